@@ -1,0 +1,39 @@
+# Two commands matter: `make demo` and `make test`. Both set everything up first.
+PYTHON ?= python3
+BIN := .venv/bin
+SETUP := .venv/.set-up
+
+.PHONY: setup demo test lint types soak bench wheel clean
+
+setup: $(SETUP)
+
+$(SETUP): pyproject.toml
+	$(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --upgrade pip
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
+	touch $(SETUP)
+
+demo: setup
+	$(BIN)/unsown demo --out demo-out
+
+lint: setup
+	$(BIN)/ruff check server tests
+	$(BIN)/ruff format --check server tests
+
+types: setup
+	$(BIN)/mypy
+
+test: lint types
+	$(BIN)/python -m pytest -q
+
+soak: setup
+	$(BIN)/python -m pytest -q -m 'soak or not soak' --soak
+
+bench: setup
+	$(BIN)/python tests/bench/run.py
+
+wheel: setup
+	$(BIN)/python -m build --wheel
+
+clean:
+	rm -rf .venv demo-out dist build

@@ -1,0 +1,286 @@
+"""The nouns of the job, frozen, with a unit in the name of every measured field.
+
+Degrees are WGS84. Times are UTC milliseconds since 1970 (``t_ms``) or seconds since the
+day's first fix (``t_s``). Lengths are metres, headings radians anticlockwise from east,
+left is positive. NaN in an array means "not given".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+from shapely.geometry import MultiPolygon, Point
+from shapely.geometry.base import BaseGeometry
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+RigKind = Literal["towed", "mounted", "cart-between"]
+PatchKind = Literal["corner", "start", "finish", "pocket", "strip", "edge"]
+Call = Literal["sure", "likely", "can't tell"]
+
+
+@dataclass(frozen=True)
+class Skipped:
+    """Something a reader or the engine left out: how many, where and why."""
+
+    reason: str
+    count: int = 1
+    where: str = ""
+
+
+@dataclass(frozen=True)
+class Fixes:
+    """Positions as they came, one row a fix, in time order of their source.
+
+    All arrays have shape (n,). ``acc_m`` is the reported accuracy radius, ``speed_m_s`` the
+    reported speed over ground, ``course_deg`` the reported course clockwise from north; NaN
+    where the source gave none. ``phone`` indexes ``phones``; ``segment`` numbers the source's
+    own segments, one after another over all files.
+    """
+
+    t_ms: Ints
+    lat_deg: Floats
+    lon_deg: Floats
+    acc_m: Floats
+    speed_m_s: Floats
+    course_deg: Floats
+    phone: Ints
+    segment: Ints
+    phones: tuple[str, ...] = ("phone",)
+
+    def __len__(self) -> int:
+        return len(self.t_ms)
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One log entry that is not a fix.
+
+    Attributes:
+        t_ms: UTC milliseconds.
+        kind: the log's word: ``lever``, ``flow``, ``mark``, ``fill``, ``peg``, ``stop``,
+            ``shift``, ``blind``, ``rig``, ``say``, ``undo``, ``walk``.
+        phone: label of the phone that wrote it.
+        seq: its number in that phone's log; 0 where the source has no numbers.
+        says: the entry's other fields under their log names, such as ``{"lever": "down"}``.
+    """
+
+    t_ms: int
+    kind: str
+    phone: str = "phone"
+    seq: int = 0
+    says: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Log:
+    """Everything that was logged: fixes and marks, with what the readers skipped."""
+
+    fixes: Fixes
+    marks: tuple[Mark, ...] = ()
+    skipped: tuple[Skipped, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class PhonePlace:
+    """Where the phone sits on the tractor."""
+
+    ahead_of_axle_m: float = 0.0
+    left_of_centre_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class Cart:
+    """A cart between tractor and tool."""
+
+    pin_to_axle_m: float
+    axle_to_pin_m: float
+
+
+@dataclass(frozen=True)
+class Tool:
+    """The seeding tool. Ranks are measured ahead of its axle (behind is negative).
+
+    For a mounted tool there is no tool axle: ranks are measured from the tractor's rear axle.
+    """
+
+    width_m: float
+    openers: int | None = None
+    spacing_m: float | None = None
+    pin_to_axle_m: float = 0.0
+    front_rank_m: float = 0.0
+    rear_rank_m: float = 0.0
+    offset_left_m: float = 0.0
+    overlap_wish_m: float = 0.0
+    tine_caution_deg: float = 12.0
+    tine_severe_deg: float = 25.0
+
+
+@dataclass(frozen=True)
+class Times:
+    """Seconds between the lever and what it causes (job paper section 3.1, 3.6).
+
+    ``drain_s`` None means it was not measured: seed is then taken to end with the lift.
+    ``first_starve_s`` None means 0.7 of ``drain_s``.
+    """
+
+    lower_s: float = 0.0
+    raise_s: float = 0.0
+    meter_s: float = 0.0
+    fill_s: float = 0.0
+    fill_spread_s: float = 0.0
+    drain_s: float | None = None
+    first_starve_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Rig:
+    """One rig card: all distances and times of one tractor, tool and phone place.
+
+    ``from_ms`` is the time from which this card holds; None means from the beginning.
+    """
+
+    name: str
+    kind: RigKind
+    tool: Tool
+    phone: PhonePlace = PhonePlace()
+    axle_to_pin_m: float = 0.0
+    cart: Cart | None = None
+    tightest_m: float | None = None
+    times: Times = Times()
+    from_ms: int | None = None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """Ground that is not to be sown: in WGS84 longitude/latitude.
+
+    A seasonal one holds from ``from_ms`` to ``until_ms`` (None: no limit on that side).
+    ``kind`` ``unreachable`` marks ground the tool cannot get to: counted apart, not as bare.
+    """
+
+    kind: str
+    area: MultiPolygon
+    name: str = ""
+    hazard: bool = False
+    from_ms: int | None = None
+    until_ms: int | None = None
+
+
+@dataclass(frozen=True)
+class Paddock:
+    """A boundary with its keep-outs, WGS84 longitude/latitude.
+
+    ``area`` None means: take it from the driven first lap. ``boundary`` tells whether the
+    line came from a survey (or any file) or from a driven lap.
+    """
+
+    name: str
+    area: MultiPolygon | None
+    keep_outs: tuple[KeepOut, ...] = ()
+    boundary: Literal["survey", "lap"] = "survey"
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Run:
+    """One stretch with the tool in the ground.
+
+    Times in seconds since the day's first fix. Between ``on_s`` and ``off_s`` every opener
+    seeds at full depth. ``sure`` False means the stretch is doubt, not sown.
+    """
+
+    number: int
+    down_s: float
+    up_s: float
+    on_s: float
+    off_s: float
+    rig: int = 0
+    sure: bool = True
+    how: str = "tapped"
+
+
+@dataclass(frozen=True)
+class Patch:
+    """One bare patch: where, how large, what kind, how sure.
+
+    ``outline`` is on the paddock's plane; ``place`` a point inside it in longitude/latitude.
+    ``runs`` are the numbers of the runs that bound it.
+    """
+
+    number: int
+    outline: BaseGeometry
+    area_m2: float
+    width_m: float
+    length_m: float
+    kind: PatchKind
+    chance: float
+    call: Call
+    place: Point
+    runs: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Question:
+    """Something the log cannot tell: asked later, answered by a log entry."""
+
+    number: int
+    kind: str
+    from_ms: int
+    to_ms: int
+    lon_deg: float
+    lat_deg: float
+    text: str
+    answers: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The states of the paddock's ground as polygons on its plane."""
+
+    net: BaseGeometry
+    keep_out: BaseGeometry
+    sown: BaseGeometry
+    part: BaseGeometry
+    twice: BaseGeometry
+    bare: BaseGeometry
+    doubt: BaseGeometry
+    unreachable: BaseGeometry
+    outside: BaseGeometry
+
+
+@dataclass(frozen=True)
+class Tally:
+    """What one day came to. Areas in hectares, on the ellipsoid."""
+
+    net_ha: float
+    keep_out_ha: float
+    sown_ha: float
+    part_ha: float
+    bare_ha: float
+    bare_low_ha: float
+    bare_high_ha: float
+    listed_ha: float
+    twice_ha: float
+    again_ha: float
+    doubt_ha: float
+    unreachable_ha: float
+    outside_ha: float
+    swept_ha: float
+    down_km: float
+    hours: float
+    patches: tuple[Patch, ...]
+    questions: tuple[Question, ...]
+    runs: tuple[Run, ...]
+    ground: Ground
+    notes: tuple[str, ...]
+    dropped: Mapping[str, int]
+    settle: Mapping[str, float] | None = None
