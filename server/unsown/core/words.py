@@ -284,3 +284,23 @@ class Tally:
     notes: tuple[str, ...]
     dropped: Mapping[str, int]
     settle: Mapping[str, float] | None = None
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What the caller may choose about a computation.
+
+    Attributes:
+        runs: where down and up come from: the log's marks, the track's own segments, or a guess
+            from the movement alone.
+        settle: estimate and take out the drift between neighbouring runs.
+        draws: posterior draws for the band and the chances.
+        seed: seed of those draws.
+        clearance_m: a driven lap's distance from the tool's outer end to the fence.
+    """
+
+    runs: Literal["marked", "segments", "guess"] = "marked"
+    settle: bool = True
+    draws: int = 60
+    seed: int = 1
+    clearance_m: float = 0.5

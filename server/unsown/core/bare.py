@@ -1,0 +1,152 @@
+"""Bare ground -> patches: how large, what kind, how sure.
+
+Bare ground is opened by 0.6 m (eroded and dilated), which takes out slivers narrower than
+1.2 m, and split into parts; parts under 6 m² are dropped from the list, not from the total.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import erf, exp, sqrt
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.cover import Strip, polygons_of
+from unsown.core.words import Call, Floats, PatchKind
+
+OPEN_M = 0.6
+SMALLEST_M2 = 6.0
+#: Within this of a patch a run bounds it, m.
+_BOUNDS_M = 1.5
+SURE, LIKELY = 0.9, 0.6
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One bare patch before it is numbered: outline and measures, m and m²."""
+
+    outline: BaseGeometry
+    area_m2: float
+    width_m: float
+    length_m: float
+
+
+def patches(bare: BaseGeometry) -> list[Shape]:
+    """The patches of bare ground, largest first."""
+    if bare.is_empty:
+        return []
+    opened = shapely.buffer(shapely.buffer(bare, -OPEN_M, quad_segs=4), OPEN_M, quad_segs=4)
+    opened = polygons_of(shapely.intersection(opened, bare))
+    found = []
+    for part in shapely.get_parts(opened):
+        if part.area < SMALLEST_M2:
+            continue
+        width, length = measure(part)
+        found.append(Shape(part, float(part.area), width, length))
+    return sorted(found, key=lambda p: -p.area_m2)
+
+
+def measure(outline: BaseGeometry) -> tuple[float, float]:
+    """Width and length of the rectangle with the same area and perimeter, m.
+
+    For a bent or tapering strip that is its mean width and its length along the bend. A shape
+    more compact than a square is given as a square.
+    """
+    smooth = shapely.simplify(outline, 0.3)
+    area, half = float(outline.area), float(smooth.length) / 2
+    gap = half * half - 4 * area
+    if gap <= 0:
+        return sqrt(area), sqrt(area)
+    length = (half + sqrt(gap)) / 2
+    return area / length, length
+
+
+def bounding_runs(outlines: Sequence[BaseGeometry], strips: Sequence[Strip]) -> list[list[int]]:
+    """For each patch the indices of the strips within reach of it."""
+    pieces = [p for s in strips for p in s.any]
+    owner = np.asarray([i for i, s in enumerate(strips) for _ in s.any], dtype=np.int64)
+    if not pieces or not outlines:
+        return [[] for _ in outlines]
+    tree = shapely.STRtree(pieces)
+    who, what = tree.query(
+        np.asarray(outlines, dtype=object), predicate="dwithin", distance=_BOUNDS_M
+    )
+    return [sorted(set(owner[what[who == i]].tolist())) for i in range(len(outlines))]
+
+
+def kind_of(
+    shape: Shape,
+    fence: BaseGeometry,
+    obstacles: BaseGeometry,
+    starts: BaseGeometry,
+    finishes: BaseGeometry,
+    width_m: float,
+) -> PatchKind:
+    """What sort of patch: where it lies to the fence, to keep-outs and to ends of runs.
+
+    Args:
+        shape: the patch.
+        fence: the boundary line.
+        obstacles: keep-outs.
+        starts: bar lines at which runs began to seed.
+        finishes: bar lines at which runs ceased to seed.
+        width_m: working width.
+    """
+    outline = shape.outline
+    near_start = _touches(outline, starts)
+    near_finish = _touches(outline, finishes)
+    slim = shape.length_m > 4 * shape.width_m
+    if not obstacles.is_empty and outline.distance(obstacles) < 1.0:
+        return "pocket"
+    if slim and _share_near(outline, fence, width_m / 2) > 0.7 and not (near_start and near_finish):
+        return "edge"
+    if near_start and near_finish:
+        return "corner"
+    if near_finish and shape.length_m < 4 * width_m:
+        return "finish"
+    if near_start and shape.length_m < 4 * width_m:
+        return "start"
+    if slim:
+        return "strip"
+    return "corner" if outline.distance(fence) < 2 * width_m else "pocket"
+
+
+def _touches(outline: BaseGeometry, lines: BaseGeometry) -> bool:
+    return not lines.is_empty and bool(shapely.dwithin(outline, lines, 1.0))
+
+
+def _share_near(outline: BaseGeometry, line: BaseGeometry, reach_m: float) -> float:
+    band = shapely.buffer(line, reach_m)
+    return float(shapely.intersection(outline, band).area / max(outline.area, 1e-9))
+
+
+def call_of(chance: float) -> Call:
+    """The word for a chance: sure from 0.9, likely from 0.6, else can't tell."""
+    if chance >= SURE:
+        return "sure"
+    return "likely" if chance >= LIKELY else "can't tell"
+
+
+def rough_chance(width_m: float, apart_s: float, sigma_m: float, tau_s: float) -> float:
+    """Φ((w − w₀)/σ_Δ), σ_Δ² = 2σ²(1 − e^(−Δt/τ)) + 2·0.1²: rough, for unsettled tracks."""
+    spread = sqrt(2 * sigma_m**2 * (1 - exp(-apart_s / tau_s)) + 0.02)
+    return 0.5 * (1 + erf((width_m - 0.3) / spread / sqrt(2)))
+
+
+def place_words(x_m: Floats, y_m: Floats) -> list[str]:
+    """Compass side of points about the origin: ``north``, ``south-west``, ``middle``."""
+    names = (
+        "east",
+        "north-east",
+        "north",
+        "north-west",
+        "west",
+        "south-west",
+        "south",
+        "south-east",
+    )
+    sector = np.round(np.degrees(np.arctan2(y_m, x_m)) / 45).astype(int) % 8
+    return [names[i] for i in sector]

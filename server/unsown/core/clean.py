@@ -1,0 +1,321 @@
+"""Fixes -> a smooth track of the phone with its uncertainty, and what was dropped and why.
+
+Nothing is corrected in place: fixes that cannot be true are left out and counted by reason,
+standing stretches are held (a parked phone wanders by metres; that is no travel), and gaps are
+sorted into joined, bridged and blind (job paper 3.2, 3.3).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from unsown.core.smooth import Motion, smooth
+from unsown.core.words import Bools, Floats, Ints
+
+#: A fix whose 95 % radius is larger than this is left out, m.
+ACC_LIMIT_M = 15.0
+#: Nothing in a paddock moves faster, m/s.
+SPEED_LIMIT_M_S = 25.0
+#: Longest gap that is simply interpolated, and longest that may be bridged straight, s.
+JOIN_S, BRIDGE_S = 5.5, 30.0
+#: Bridging conditions: heading change, and change of mean speed.
+BRIDGE_TURN_DEG, BRIDGE_SPEED = 15.0, 0.25
+#: Standing: slower than this for at least this long; a gap with less movement is standing too.
+STAND_M_S, STAND_S, STAND_GAP_M = 0.25, 4.0, 6.0
+#: Backing is a short stretch between two reversals of course, m.
+BACKING_M = 60.0
+#: An excursion that returns within this time is an outlier burst, s.
+BURST_S = 30.0
+
+#: Kinds of step between one kept fix and the next.
+JOIN, BRIDGE, STAND, BLIND = 0, 1, 2, 3
+
+
+@dataclass(frozen=True)
+class Track:
+    """The cleaned path of one phone; arrays of shape (n,), steps of shape (n - 1,).
+
+    ``heading_rad`` is where the phone is carried nose first: it does not flip when backing.
+    ``step`` holds JOIN, BRIDGE, STAND or BLIND. ``row`` is the fix each came from.
+    """
+
+    t_s: Floats
+    motion: Motion
+    backing: Bools
+    step: Ints
+    row: Ints
+    sigma_m: float
+    dropped: Mapping[str, int]
+
+    def __len__(self) -> int:
+        return len(self.t_s)
+
+
+def clean(
+    t_s: Floats,
+    x_m: Floats,
+    y_m: Floats,
+    *,
+    acc_m: Floats,
+    speed_m_s: Floats,
+    course_rad: Floats,
+) -> Track:
+    """Clean one phone's fixes.
+
+    Args:
+        t_s: seconds since the day's first fix, as they came (may repeat or step back).
+        x_m: east on the paddock's plane, shape (n,).
+        y_m: north.
+        acc_m: reported accuracy radius, NaN where not given.
+        speed_m_s: reported speed, NaN where not given.
+        course_rad: reported course, radians anticlockwise from east, NaN where not given.
+
+    Returns:
+        The track; empty (length 0) where fewer than two fixes can be used.
+    """
+    dropped: dict[str, int] = {}
+    keep = np.arange(len(t_s))
+
+    def drop(bad: Bools, reason: str) -> None:
+        nonlocal keep
+        if bad.any():
+            dropped[reason] = dropped.get(reason, 0) + int(bad.sum())
+            keep = keep[~bad]
+
+    drop(~np.isfinite(x_m[keep]) | ~np.isfinite(y_m[keep]), "no position")
+    drop(acc_m[keep] > ACC_LIMIT_M, f"accuracy worse than {ACC_LIMIT_M:g} m")
+    if len(keep):
+        ahead = np.maximum.accumulate(t_s[keep])
+        drop(np.r_[False, t_s[keep][1:] <= ahead[:-1]], "time not increasing")
+    drop(_bursts(t_s[keep], x_m[keep], y_m[keep], speed_m_s[keep]), "jumped away and back")
+    if len(keep) < 2:
+        return _nothing(dropped)
+
+    t, x, y, v = t_s[keep], x_m[keep], y_m[keep], speed_m_s[keep]
+    standing = _standing(t, x, y, v)
+    inner = standing & np.r_[False, standing[:-1]] & np.r_[standing[1:], False]
+    x, y = _held(x, y, standing)
+    if inner.any():
+        dropped["standing still"] = int(inner.sum())
+        keep, t, x, y, v = (a[~inner] for a in (keep, t, x, y, v))
+        standing = standing[~inner]
+    if len(keep) < 2:
+        return _nothing(dropped)
+    course = course_rad[keep]
+    step = _gaps(t, x, y, v, standing)
+    backing = _backing(t, x, y, step, standing)
+    start = _first_guess(t, x, y, v, backing, step)
+    joined = (step == JOIN) | (step == BRIDGE)
+    sigma = quick_noise(t, x, y, joined)
+    motion = smooth(
+        t,
+        x,
+        y,
+        start=start,
+        joined=joined,
+        sigma_m=sigma,
+        speed_m_s=np.where(standing & np.isnan(v), 0.0, np.where(backing, -v, v)),
+        course_rad=np.where(backing | ~(v > 0.8), np.nan, course),
+    )
+    step = _bridges(t, motion, step)
+    return Track(t, motion, backing, step, keep, sigma, dropped)
+
+
+def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
+    """The white part of the position noise per axis, m, from third differences.
+
+    Over evenly spaced fixes a smooth path leaves var(Δ³) = 20 σ²; the median over the day is
+    deaf to turns. Never below 0.01 m (seven decimals of a degree) nor above 0.6 m.
+    """
+    dt = np.diff(t_s)
+    even = joined & (np.abs(dt - np.median(dt)) < 0.2 * np.median(dt))
+    ok = even[:-2] & even[1:-1] & even[2:]
+    if ok.sum() < 20:
+        return 0.1
+    third = np.concatenate([np.diff(a, 3)[ok] for a in (x_m, y_m)])
+    return float(np.clip(1.4826 * np.median(np.abs(third)) / np.sqrt(20.0), 0.01, 0.6))
+
+
+def _nothing(dropped: Mapping[str, int]) -> Track:
+    none = np.zeros(0)
+    motion = Motion(none, none, none, none, none)
+    whole = np.zeros(0, dtype=np.int64)
+    return Track(none, motion, np.zeros(0, dtype=bool), whole, whole, 0.1, dropped)
+
+
+def _bursts(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
+    """Fixes of excursions: entered and left by steps no vehicle makes, and soon over."""
+    bad = np.zeros(len(t), dtype=bool)
+    if len(t) < 3:
+        return bad
+    usual = _usual_speed(t, x, y, v)
+    leaps = np.flatnonzero(_leaps(t, x, y, usual))
+    at = 0
+    while at < len(leaps):
+        out = leaps[at]  # the step out -> out + 1 leaves the path
+        for back in leaps[at + 1 : at + 6]:  # the step back -> back + 1 returns to it
+            gap = t[back + 1] - t[out]
+            if gap > BURST_S:
+                break
+            home = np.hypot(x[back + 1] - x[out], y[back + 1] - y[out])
+            if home <= usual[out] * gap + 4.0:
+                bad[out + 1 : back + 1] = True
+                at = int(np.searchsorted(leaps, back))
+                break
+        at += 1
+    if len(leaps) and leaps[-1] == len(t) - 2 and not bad[-1]:
+        bad[-1] = True
+    if len(leaps) and leaps[0] == 0 and not bad[1:3].any():
+        bad[0] = True
+    return bad
+
+
+def _usual_speed(t: Floats, x: Floats, y: Floats, v: Floats) -> Floats:
+    """A generous speed for each step, m/s: reported, or the running median of the steps."""
+    told = np.fmax(v[1:], v[:-1])
+    shown = _running_median(np.hypot(np.diff(x), np.diff(y)) / np.diff(t), 15)
+    return np.asarray(np.where(np.isfinite(told), told, shown) * 1.5 + 1.0)
+
+
+def _leaps(t: Floats, x: Floats, y: Floats, usual: Floats) -> Bools:
+    """Steps that the vehicle did not make: far beyond its speed."""
+    dt, dist = np.diff(t), np.hypot(np.diff(x), np.diff(y))
+    far = (dist > usual * dt + 4.0) & (dt <= BURST_S)
+    return np.asarray(far | (dist > SPEED_LIMIT_M_S * dt))
+
+
+def _running_median(a: Floats, half: int) -> Floats:
+    if len(a) == 0:
+        return a
+    padded = np.pad(a, half, mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1)
+    return np.asarray(np.median(windows, axis=1))
+
+
+def _standing(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
+    """Fixes of stretches of at least STAND_S in which the vehicle does not move."""
+    n = len(t)
+    ahead = np.minimum(np.searchsorted(t, t + STAND_S), n - 1)
+    behind = np.maximum(np.searchsorted(t, t - STAND_S, side="right") - 1, 0)
+    shown = np.hypot(x[ahead] - x[behind], y[ahead] - y[behind]) / np.maximum(
+        t[ahead] - t[behind], 1.0
+    )
+    slow = np.where(np.isfinite(v), v < STAND_M_S, shown < STAND_M_S)
+    edges = np.flatnonzero(np.diff(np.r_[0, slow.astype(np.int8), 0]))
+    mask = np.zeros(n, dtype=bool)
+    for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
+        if t[last] - t[first] >= STAND_S:
+            mask[first : last + 1] = True
+    return mask
+
+
+def _held(x: Floats, y: Floats, standing: Bools) -> tuple[Floats, Floats]:
+    """Ends of standing stretches: the mean of the first and of the last few fixes."""
+    x, y = x.copy(), y.copy()
+    edges = np.flatnonzero(np.diff(np.r_[0, standing.astype(np.int8), 0]))
+    for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
+        few = min(3, last - first + 1)
+        for a in (x, y):
+            head, tail = a[first : first + few].mean(), a[last + 1 - few : last + 1].mean()
+            a[first], a[last] = head, tail
+    return x, y
+
+
+def _gaps(t: Floats, x: Floats, y: Floats, v: Floats, standing: Bools) -> Ints:
+    dt, dist = np.diff(t), np.hypot(np.diff(x), np.diff(y))
+    step = np.where(dt <= JOIN_S, JOIN, np.where(dt <= BRIDGE_S, BRIDGE, BLIND))
+    step[(dt > JOIN_S) & (dist < STAND_GAP_M) & (dist < 0.5 * dt)] = STAND
+    step[standing[:-1] & standing[1:]] = STAND
+    step[_leaps(t, x, y, _usual_speed(t, x, y, v)) & (step != STAND)] = BLIND
+    return step.astype(np.int64)
+
+
+def _bridges(t: Floats, m: Motion, step: Ints) -> Ints:
+    """Keep a bridge only where heading and speed before and after agree with it."""
+    at = np.flatnonzero(step == BRIDGE)
+    if len(at) == 0:
+        return step
+    x, y, dt = m.x_m, m.y_m, np.diff(t)[at]
+    way = np.arctan2(y[at + 1] - y[at], x[at + 1] - x[at])
+    mean = np.hypot(x[at + 1] - x[at], y[at + 1] - y[at]) / dt
+    lo, hi = np.maximum(at - 3, 0), np.minimum(at + 4, len(t) - 1)
+    before = np.hypot(x[at] - x[lo], y[at] - y[lo]) / np.maximum(t[at] - t[lo], 1e-9)
+    after = np.hypot(x[hi] - x[at + 1], y[hi] - y[at + 1]) / np.maximum(t[hi] - t[at + 1], 1e-9)
+    in_way = np.arctan2(y[at] - y[lo], x[at] - x[lo])
+    out_way = np.arctan2(y[hi] - y[at + 1], x[hi] - x[at + 1])
+    bend = np.maximum.reduce([_turn(way, in_way), _turn(out_way, way), _turn(out_way, in_way)])
+    usual = (before + after) / 2
+    fine = (bend < np.radians(BRIDGE_TURN_DEG)) & (np.abs(mean - usual) < BRIDGE_SPEED * usual)
+    step = step.copy()
+    step[at[~fine]] = BLIND
+    return step
+
+
+def _turn(a: Floats, b: Floats) -> Floats:
+    return np.asarray(np.abs((a - b + np.pi) % (2 * np.pi) - np.pi))
+
+
+def _backing(t: Floats, x: Floats, y: Floats, step: Ints, standing: Bools) -> Bools:
+    """Fixes driven backwards: a short stretch between two reversals of course (job 3.4)."""
+    n = len(t)
+    backing = np.zeros(n, dtype=bool)
+    moves = np.where((step == STAND) | (step == BLIND), 0.0, np.hypot(np.diff(x), np.diff(y)))
+    way = np.r_[0.0, np.cumsum(moves)]
+    dt = np.diff(t)
+    slow = np.flatnonzero((moves / dt < 0.6) | (step == STAND))
+    if len(slow) == 0:
+        return backing
+    groups = np.split(slow, np.flatnonzero(np.diff(slow) > 1) + 1)
+    flips: list[tuple[int, float]] = []
+    for group in groups:
+        first, last = int(group[0]), int(group[-1]) + 1
+        before = int(np.searchsorted(way, way[first] - 3.0, side="right")) - 1
+        after = int(np.searchsorted(way, way[last] + 3.0))
+        if before < 0 or after >= n or t[first] - t[before] > 20 or t[after] - t[last] > 20:
+            continue
+        came = np.arctan2(y[first] - y[before], x[first] - x[before])
+        goes = np.arctan2(y[after] - y[last], x[after] - x[last])
+        if _turn(came, goes) > np.radians(120.0):
+            middle = first + int(np.argmin(moves[first:last])) + 1
+            flips.append((middle, float(way[middle])))
+    at = 0
+    while at + 1 < len(flips):
+        (i, a), (j, b) = flips[at], flips[at + 1]
+        if b - a <= BACKING_M:
+            backing[i:j] = True
+            at += 2
+        else:
+            at += 1
+    return backing
+
+
+def _first_guess(t: Floats, x: Floats, y: Floats, v: Floats, backing: Bools, step: Ints) -> Motion:
+    """Speed and heading from differences over a few seconds, headings filled through stops."""
+    n = len(t)
+    chain = np.r_[0, np.cumsum((step == STAND) | (step == BLIND))]
+    lo, hi = np.arange(n), np.arange(n)
+    for reach in (1, 2):
+        a, b = np.maximum(np.arange(n) - reach, 0), np.minimum(np.arange(n) + reach, n - 1)
+        fits_a = (chain[a] == chain) & (t - t[a] <= 3.0) & (backing[a] == backing)
+        fits_b = (chain[b] == chain) & (t[b] - t <= 3.0) & (backing[b] == backing)
+        lo, hi = np.where(fits_a, a, lo), np.where(fits_b, b, hi)
+    a, b = np.maximum(np.arange(n) - 1, 0), np.minimum(np.arange(n) + 1, n - 1)
+    alone = lo == hi
+    lo = np.where(alone & (chain[a] == chain), a, lo)
+    hi = np.where(alone & (chain[b] == chain), b, hi)
+    dx, dy = x[hi] - x[lo], y[hi] - y[lo]
+    span = np.maximum(t[hi] - t[lo], 1e-3)
+    dist = np.hypot(dx, dy)
+    sign = np.where(backing, -1.0, 1.0)
+    speed = np.where(np.isfinite(v), v, dist / span) * sign
+    heading = np.arctan2(dy * sign, dx * sign)
+    known = dist > 0.4
+    if known.any():
+        source = np.maximum.accumulate(np.where(known, np.arange(n), -1))
+        source = np.where(source < 0, np.argmax(known), source)
+        heading = heading[source]
+    heading = np.unwrap(heading)
+    return Motion(x.copy(), y.copy(), speed, heading, np.zeros(n))
