@@ -1,0 +1,228 @@
+"""What was really sown: the ground swept by the ranks while seed landed, as polygons.
+
+Sown is what the front rank and the rear rank both seeded in one run, any what either did;
+part is any less sown, bare is the net ground less any. Twice is what two runs seeded with any
+rank, or one run at two moments more than 20 s and two widths of travel apart.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.words import Floats, Rig
+from unsown.sim.drive import Poses
+from unsown.sim.levers import Sowing
+from unsown.sim.pace import Clock
+
+_SAG_M = 0.003
+OPEN_M = 0.6
+LEAST_M2 = 6.0
+
+
+@dataclass(frozen=True)
+class Miss:
+    """One truly bare patch: its outline on the plane, area, greatest width, and why."""
+
+    outline: Polygon
+    area_m2: float
+    width_m: float
+    why: str
+
+
+@dataclass(frozen=True)
+class Truth:
+    """The ground's true states on the paddock's plane, square metres and true lever times.
+
+    ``swept_m2`` is width times the way of the tool's axle while seeding; ``bare_m2`` counts
+    slivers too, ``misses`` only what is left after opening by 0.6 m, from 6 m² on.
+    """
+
+    net: BaseGeometry
+    sown: BaseGeometry
+    part: BaseGeometry
+    twice: BaseGeometry
+    bare: BaseGeometry
+    outside: BaseGeometry
+    net_m2: float
+    sown_m2: float
+    part_m2: float
+    twice_m2: float
+    bare_m2: float
+    outside_m2: float
+    swept_m2: float
+    misses: tuple[Miss, ...]
+    sowings: tuple[Sowing, ...]
+
+
+@dataclass(frozen=True)
+class Bars:
+    """The ends of one rank while seeding: left and right (n, 2), with the way (n,) gone."""
+
+    left: Floats
+    right: Floats
+    way: Floats
+
+
+def truth(
+    net: BaseGeometry, poses: Poses, time: Clock, sowings: tuple[Sowing, ...], rig: Rig
+) -> Truth:
+    """The true ground of a day."""
+    tool = rig.tool
+    ranks = {tool.front_rank_m, tool.rear_rank_m}
+    sown, chunks, owners, swept = [], [], [], 0.0
+    for number, sowing in enumerate(sowings):
+        if sowing.off_s <= sowing.on_s:
+            continue
+        at = _samples(poses, time, sowing, rig)
+        piece, way = _pose(poses, at)
+        swept += tool.width_m * float(way[-1])
+        reach = max(2 * tool.width_m, 45.0)
+        cuts = np.searchsorted(way, np.arange(0, way[-1], reach))
+        swaths = [_swath(_bars(piece, way, rank, rig), cuts) for rank in sorted(ranks)]
+        covers = [shapely.union_all(swath) for swath in swaths]
+        sown.append(covers[0] if len(covers) == 1 else covers[0].intersection(covers[1]))
+        chunks += (
+            swaths[0]
+            if len(swaths) == 1
+            else [shapely.union(a, b) for a, b in zip(*swaths, strict=True)]
+        )
+        owners += [(number, i) for i in range(len(cuts))]
+    return _states(net, sown, chunks, owners, swept, sowings)
+
+
+def _states(
+    net: BaseGeometry,
+    sown_runs: list[BaseGeometry],
+    chunks: list[BaseGeometry],
+    owners: list[tuple[int, int]],
+    swept: float,
+    sowings: tuple[Sowing, ...],
+) -> Truth:
+    every = shapely.union_all(sown_runs, grid_size=1e-4)
+    either = shapely.union_all(np.array(chunks), grid_size=1e-4)
+    sown = every.intersection(net)
+    covered = shapely.union(either, every).intersection(net)
+    part = covered.difference(sown)
+    bare = net.difference(covered)
+    twice = _twice(chunks, owners).intersection(net)
+    outside = either.difference(net)
+    return Truth(
+        net,
+        sown,
+        part,
+        twice,
+        bare,
+        outside,
+        net.area,
+        sown.area,
+        part.area,
+        twice.area,
+        bare.area,
+        outside.area,
+        swept,
+        misses_in(bare),
+        sowings,
+    )
+
+
+def misses_in(bare: BaseGeometry) -> tuple[Miss, ...]:
+    """Patches of bare ground after opening by 0.6 m, from 6 m² on, largest first."""
+    core = bare.buffer(-OPEN_M)
+    opened = core.buffer(OPEN_M, quad_segs=8).intersection(bare)
+    out = []
+    for part in getattr(opened, "geoms", [opened]):
+        if isinstance(part, Polygon) and part.area >= LEAST_M2:
+            width = 2 * shapely.maximum_inscribed_circle(part, 0.05).length
+            out.append(Miss(part, part.area, width, ""))
+    return tuple(sorted(out, key=lambda m: -m.area_m2))
+
+
+def _twice(chunks: list[BaseGeometry], owners: list[tuple[int, int]]) -> BaseGeometry:
+    shapes = np.array(chunks, dtype=object)
+    tree = shapely.STRtree(shapes)
+    a, b = tree.query(shapes, predicate="intersects")
+    run = np.array([o[0] for o in owners])
+    place = np.array([o[1] for o in owners])
+    apart = (run[a] != run[b]) | (np.abs(place[a] - place[b]) >= 2)
+    keep = (a < b) & apart
+    cuts = shapely.intersection(shapes[a[keep]], shapes[b[keep]])
+    cuts = cuts[shapely.area(cuts) > 1e-4]
+    return shapely.union_all(cuts, grid_size=1e-4)
+
+
+def _samples(poses: Poses, time: Clock, sowing: Sowing, rig: Rig) -> Floats:
+    """Fractional samples from on to off, close together where the tool's ends bend."""
+    i0, i1 = (float(v) for v in time.index_at(np.array([sowing.on_s, sowing.off_s])))
+    inner = np.arange(int(np.floor(i0)) + 1, int(np.ceil(i1)))
+    if len(inner) < 3:
+        return np.unique(np.r_[i0, inner, i1])
+    half = rig.tool.width_m / 2
+    need = np.zeros(len(inner))
+    for side in (half, -half):
+        for rank in (rig.tool.front_rank_m, rig.tool.rear_rank_m):
+            part = slice(int(inner[0]), int(inner[-1]) + 1)
+            c, s = np.cos(poses.theta[part]), np.sin(poses.theta[part])
+            left = side + rig.tool.offset_left_m
+            x = poses.tool_x[part] + rank * c - left * s
+            y = poses.tool_y[part] + rank * s + left * c
+            dx, dy = np.gradient(x), np.gradient(y)
+            way = np.unwrap(np.arctan2(dy, dx))
+            length = np.maximum(np.hypot(dx, dy), 1e-3)
+            bend = np.abs(np.gradient(way)) / length
+            need = np.maximum(need, length * np.sqrt(bend / (8 * _SAG_M)))
+    count = np.floor(np.cumsum(np.minimum(np.maximum(need, 0.4 / 25), 1.0)))
+    chosen = inner[np.flatnonzero(np.diff(np.r_[-1.0, count]) > 0)]
+    return np.unique(np.r_[i0, chosen, i1])
+
+
+def _pose(poses: Poses, at: Floats) -> tuple[Floats, Floats]:
+    index = np.arange(len(poses.s))
+    x = np.interp(at, index, poses.tool_x)
+    y = np.interp(at, index, poses.tool_y)
+    theta = np.interp(at, index, poses.theta)
+    way = np.r_[0.0, np.cumsum(np.hypot(np.diff(x), np.diff(y)))]
+    return np.column_stack([x, y, theta]), way
+
+
+def _bars(piece: Floats, way: Floats, ahead: float, rig: Rig) -> Bars:
+    x, y, theta = piece.T
+    c, s = np.cos(theta), np.sin(theta)
+    ends = []
+    for side in (rig.tool.width_m / 2, -rig.tool.width_m / 2):
+        left = rig.tool.offset_left_m + side
+        ends.append(np.column_stack([x + ahead * c - left * s, y + ahead * s + left * c]))
+    return Bars(ends[0], ends[1], way)
+
+
+def _swath(bars: Bars, cuts: Floats) -> list[BaseGeometry]:
+    """The ground swept between cuts of the way, one shape each."""
+    out: list[BaseGeometry] = []
+    ends = [*cuts[1:], len(bars.way) - 1]
+    for a, b in zip(cuts, ends, strict=True):
+        left, right = bars.left[a : b + 1], bars.right[a : b + 1]
+        if len(left) < 2:
+            out.append(Polygon())
+            continue
+        ribbon = Polygon(np.vstack([right, left[::-1]]))
+        if _goes_on(left, right) and ribbon.is_valid:
+            out.append(ribbon)
+        else:
+            quads = np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1)
+            hulls = shapely.convex_hull(shapely.multipoints(quads))
+            out.append(shapely.union_all(hulls))
+    return out
+
+
+def _goes_on(left: Floats, right: Floats) -> bool:
+    """Whether both ends move forward all the way and the bar turns by less than 100°."""
+    bar = left - right
+    forward = np.column_stack([bar[:, 1], -bar[:, 0]])[:-1]
+    on = (np.diff(left, axis=0) * forward).sum(1) > 0
+    too = (np.diff(right, axis=0) * forward).sum(1) > 0
+    angle = np.unwrap(np.arctan2(bar[:, 1], bar[:, 0]))
+    return bool(on.all() and too.all() and np.ptp(angle) < 1.75)
