@@ -1,0 +1,302 @@
+"""A boundary file -> Paddock, WGS84.
+
+GeoJSON is read here; KML, KMZ, zipped shapefiles and GeoPackages come through ``gis``. Features
+whose ``kind`` is something else than ``boundary`` or ``paddock`` are keep-outs.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from pyproj import Transformer
+from pyproj.exceptions import ProjError
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.errors import PaddockError
+from unsown.core.plane import area_m2
+from unsown.core.words import KeepOut, Paddock
+from unsown.formats import gis, guard, moments
+from unsown.formats.rings import Mends, polygon, together
+
+MOST_HA = 50_000.0
+LEAST_M2 = 50.0
+_ITSELF = {"", "boundary", "paddock", "field"}
+_RESULTS = {"sown", "part", "twice", "bare", "doubt", "keep-out", "unreachable"}
+_WGS84 = {"CRS84", "OGC:CRS84", "EPSG:4326", "WGS84"}
+_DAY_MS = 86_400_000
+
+
+@dataclass
+class _Found:
+    """What the walk through a file has come upon so far."""
+
+    where: str
+    mends: Mends = field(default_factory=Mends)
+    shapes: list[BaseGeometry] = field(default_factory=list)
+    names: list[str] = field(default_factory=list)
+    keep_outs: list[KeepOut] = field(default_factory=list)
+    left: dict[str, int] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+
+    def leave(self, what: str) -> None:
+        self.left[what] = self.left.get(what, 0) + 1
+
+
+def read_paddock(data: bytes, where: str) -> Paddock:
+    """The paddock in the file, with a note for everything that was put right or left out.
+
+    Raises:
+        PaddockError: not one of the kinds read, no polygon in it, positions that are not on
+            earth, a ring that crosses itself, or an area under 50 m2 or over 50,000 ha.
+    """
+    guard.sized(data, where, guard.PADDOCK_BYTES, PaddockError)
+    found = _Found(where)
+    kind = gis.kind(data)
+    if kind:
+        layer = gis.read(data, where, kind)
+        found.notes.extend(layer.notes)
+        document: Any = layer.document
+    else:
+        document = _json(data, where)
+    _walk(document, found)
+    return _paddock(found)
+
+
+def _json(data: bytes, where: str) -> Any:
+    text = guard.text(data, where, PaddockError)
+    start = text.lstrip()[:1]
+    if start not in "{[":
+        raise PaddockError(
+            "boundary-kind",
+            "A boundary was expected as GeoJSON, KML, KMZ, zipped shapefile or GeoPackage; the "
+            f"file begins with {text.strip()[:30]!r}.",
+            where=where,
+        )
+    guard.json_size(text, where, PaddockError)
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError as error:
+        cut = error.pos >= len(text.rstrip()) - 1
+        raise PaddockError(
+            "json-bad",
+            f"The file is not whole JSON: {error.msg} at line {error.lineno}.",
+            where=where,
+            hint="It seems cut off: copy or export it again." if cut else "Export it again.",
+        ) from error
+    except (ValueError, RecursionError) as error:
+        raise PaddockError("json-bad", f"The JSON cannot be read: {error}.", where=where) from error
+
+
+def _walk(document: Any, found: _Found) -> None:
+    if not isinstance(document, dict):
+        raise _not_geojson(document, found.where)
+    if "unsown" in document:
+        raise PaddockError(
+            "boundary-result",
+            "This is what a day came to, not a boundary.",
+            where=found.where,
+            hint="Give the file the paddock was read from.",
+        )
+    change = _change(document.get("crs"), found)
+    kind = document.get("type")
+    if kind == "FeatureCollection":
+        features = document.get("features")
+        if not isinstance(features, list):
+            raise PaddockError(
+                "geojson-features",
+                "A FeatureCollection needs a list of features.",
+                where=found.where,
+            )
+        for at, feature in enumerate(features, 1):
+            if not isinstance(feature, dict) or feature.get("type") != "Feature":
+                found.leave("entries that are no features")
+                continue
+            _feature(feature, f"{found.where}, feature {at}", change, found)
+    elif kind == "Feature":
+        _feature(document, found.where, change, found)
+    elif isinstance(kind, str) and ("coordinates" in document or "geometries" in document):
+        _feature({"geometry": document, "properties": {}}, found.where, change, found)
+    else:
+        raise _not_geojson(document, found.where)
+
+
+def _not_geojson(document: Any, where: str) -> PaddockError:
+    kind = document.get("type") if isinstance(document, dict) else type(document).__name__
+    names = ("FeatureCollection", "Feature", "Polygon", "MultiPolygon")
+    near = next((n for n in names if str(kind).lower() == n.lower()), None)
+    return PaddockError(
+        "geojson-type",
+        f"A GeoJSON geometry, Feature or FeatureCollection was expected; its type is {kind!r}.",
+        where=where,
+        hint=f"GeoJSON writes it {near!r}." if near else "",
+    )
+
+
+def _change(crs: Any, found: _Found) -> Transformer | None:
+    """The transformation a legacy ``crs`` member asks for; None for WGS84."""
+    if crs is None:
+        return None
+    name = ""
+    if isinstance(crs, Mapping) and isinstance(crs.get("properties"), Mapping):
+        name = str(crs["properties"].get("name", crs["properties"].get("code", "")))
+    short = name.upper().replace("URN:OGC:DEF:CRS:", "").replace("::", ":")
+    tail = short.rpartition(":")[2]
+    if short in _WGS84 or (short.startswith("OGC:") and tail == "CRS84"):
+        return None
+    if tail.isdigit() and (short.startswith("EPSG:") or short == tail):
+        try:
+            change = Transformer.from_crs(int(tail), 4326, always_xy=True)
+        except ProjError as error:
+            raise _unknown_crs(name, found.where) from error
+        found.notes.append(
+            f"positions were given in EPSG:{tail} and brought to WGS84 longitude and latitude"
+        )
+        return change
+    raise _unknown_crs(name or repr(crs)[:60], found.where)
+
+
+def _unknown_crs(name: str, where: str) -> PaddockError:
+    return PaddockError(
+        "crs",
+        f"The coordinate system {name!r} is not known here.",
+        where=where,
+        hint="Save the boundary in WGS84 (EPSG:4326), longitude first.",
+    )
+
+
+def _feature(
+    feature: Mapping[str, Any], where: str, change: Transformer | None, found: _Found
+) -> None:
+    about = feature.get("properties")
+    about = about if isinstance(about, Mapping) else {}
+    kind = str(about.get("kind") or "").strip().lower()
+    if "area_m2" in about and str(about.get("state")) in _RESULTS:
+        found.leave(f"features of a result (state {about['state']})")
+        return
+    name = next((str(about[k]) for k in ("name", "Name", "NAME") if about.get(k)), "")
+    shapes = [
+        polygon(_moved(rings, change, where), where, found.mends)
+        for rings in _polygons(feature.get("geometry"), where, found)
+    ]
+    if not shapes:
+        return
+    if kind in _ITSELF:
+        found.shapes.extend(shapes)
+        found.names.append(name)
+        return
+    until = _moment(about.get("until"), where, end=True)
+    found.keep_outs.append(
+        KeepOut(
+            kind=kind,
+            area=together(shapes, found.mends),
+            name=name,
+            hazard=about.get("hazard") in (True, 1, "true", "yes"),
+            from_ms=_moment(about.get("from"), where),
+            until_ms=until,
+        )
+    )
+
+
+def _polygons(geometry: Any, where: str, found: _Found) -> Iterator[list[Any]]:
+    """The ring lists of every polygon in a geometry; counts what is no polygon."""
+    if geometry is None:
+        found.leave("features without a geometry")
+        return
+    kind = geometry.get("type") if isinstance(geometry, Mapping) else None
+    if kind == "GeometryCollection":
+        parts = geometry.get("geometries")
+        for part in parts if isinstance(parts, list) else ():
+            yield from _polygons(part, where, found)
+        return
+    words = {"Point": "points", "LineString": "lines", "MultiPoint": "points"}
+    words["MultiLineString"] = "lines"
+    if kind in words:
+        found.leave(words[kind])
+        return
+    rings = geometry.get("coordinates") if isinstance(geometry, Mapping) else None
+    if kind not in ("Polygon", "MultiPolygon") or not isinstance(rings, list) or not rings:
+        raise PaddockError(
+            "geometry", f"A polygon was expected, {str(geometry)[:60]!r} came.", where=where
+        )
+    if kind == "Polygon":
+        yield rings
+        return
+    for part in rings:
+        yield part
+
+
+def _moved(rings: list[Any], change: Transformer | None, where: str) -> list[Any]:
+    if change is None:
+        return rings
+    out = []
+    try:
+        for ring in rings:
+            xy = np.array([[float(v) for v in position[:2]] for position in ring])
+            lon, lat = change.transform(xy[:, 0], xy[:, 1], errcheck=True)
+            out.append(np.column_stack([lon, lat]).tolist())
+    except (TypeError, ValueError, IndexError, ProjError) as error:
+        raise PaddockError(
+            "position", f"Positions could not be brought to WGS84: {error}.", where=where
+        ) from error
+    return out
+
+
+def _moment(value: Any, where: str, *, end: bool = False) -> int | None:
+    """UTC milliseconds of a date or time; a date alone as an end means the end of that day."""
+    if value in (None, ""):
+        return None
+    ms = moments.parse(value) if isinstance(value, str) else None
+    if ms is None:
+        raise PaddockError(
+            "keep-out-date",
+            f"A date was expected, such as 2026-05-01; {value!r} came.",
+            where=where,
+        )
+    return ms + _DAY_MS if end and len(str(value).strip()) <= 10 else ms
+
+
+def _paddock(found: _Found) -> Paddock:
+    if not found.shapes:
+        left = ", ".join(f"{n} {what}" for what, n in found.left.items())
+        also = f", {len(found.keep_outs)} keep-outs" if found.keep_outs else ""
+        raise PaddockError(
+            "boundary-none",
+            f"No polygon for the paddock in the file ({left or 'nothing in it'}{also}).",
+            where=found.where,
+            hint="A boundary is a polygon: close the line and save it as an area.",
+        )
+    area = together(found.shapes, found.mends)
+    size = area_m2(area)
+    if not math.isfinite(size) or size > MOST_HA * 1e4:
+        raise PaddockError(
+            "paddock-large",
+            f"The paddock comes out at {size / 1e4:,.0f} ha; at most {MOST_HA:,.0f} ha is read.",
+            where=found.where,
+            hint="Give one paddock's boundary in degrees of longitude and latitude.",
+        )
+    if size < LEAST_M2:
+        raise PaddockError(
+            "paddock-small",
+            f"The paddock comes out at {size:.1f} m2; at least {LEAST_M2:g} m2 was expected.",
+            where=found.where,
+            hint="Look whether the coordinates are in degrees and not cut short.",
+        )
+    names = sorted(set(filter(None, found.names)))
+    notes = [*found.notes, *found.mends.notes()]
+    if len(names) > 1:
+        shown = ", ".join(names[:3]) + (", ..." if len(names) > 3 else "")
+        notes.append(f"{len(names)} names in the file ({shown}): all parts are one paddock here")
+    elif len(found.names) > 1:
+        notes.append(f"{len(found.names)} boundary features are one paddock of several parts")
+    notes += [f"left out: {n} {what}" for what, n in found.left.items()]
+    return Paddock(
+        name=names[0] if len(names) == 1 else "",
+        area=area,
+        keep_outs=tuple(found.keep_outs),
+        notes=tuple(notes),
+    )

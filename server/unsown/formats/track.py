@@ -1,0 +1,217 @@
+"""Any track file -> Log, and several Logs -> one."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+
+import numpy as np
+
+from unsown.core.errors import TrackError
+from unsown.core.words import Fixes, Ints, Log, Mark, Skipped
+from unsown.formats import geojson, gpx, guard, log, nmea, tables
+
+_SENTENCE = re.compile(rb"\$[A-Z]{2,3}(?:RMC|GGA|GLL|GNS|ZDA|VTG|GSA|GSV|DBT|DPT|TXT),")
+_SAME = "the same fix again"
+_NAMES = "GPX, NMEA 0183 text, CSV, GeoJSON lines with times, or the log (JSON lines)"
+
+
+def read_track(data: bytes, where: str, phone: str | None = None) -> Log:
+    """The track in the file, whatever its name: GPX, NMEA 0183, CSV, GeoJSON or our own log.
+
+    ``phone`` labels what names no device. Give the result to ``join``, also a single one.
+
+    Raises:
+        TrackError: not one of these, or not one usable fix or mark in it; the message says what
+            was in it instead.
+    """
+    guard.sized(data, where, guard.TRACK_BYTES, TrackError)
+    read = _reader(data, where)
+    found = read(data, where, phone)
+    if not len(found.fixes) and not found.marks:
+        raise _nothing(found, where)
+    return found
+
+
+def _reader(data: bytes, where: str):  # type: ignore[no-untyped-def]
+    name = guard.sign(data)
+    if name in ("zip", "gzip", "7z archive", "rar archive"):
+        hint = "Unpack it and give the file inside."
+        raise TrackError(
+            "track-kind", f"A track was expected, not a {name}.", where=where, hint=hint
+        )
+    if name in ("sqlite", "shape"):
+        raise TrackError(
+            "track-kind",
+            "This holds shapes, not a track.",
+            where=where,
+            hint="Give it as the paddock.",
+        )
+    if _SENTENCE.search(data):
+        return nmea.read
+    text = guard.text(data, where, TrackError, latin=True).lstrip()
+    if text.startswith("<"):
+        head = re.sub(r"<!--.*?-->", "", text[:4000], flags=re.DOTALL)
+        root = re.search(r"<(?:[\w.-]+:)?([A-Za-z][\w.-]*)", head)
+        if root and root.group(1).lower() == "kml":
+            raise TrackError(
+                "track-kind",
+                "KML is read as a boundary, not as a track.",
+                where=where,
+                hint="Export the track as GPX.",
+            )
+        return gpx.read
+    if text.startswith(("{", "[")):
+        return log.read if _is_log(text) else geojson.read
+    return tables.read
+
+
+def _is_log(text: str) -> bool:
+    first = text.partition("\n")[0]
+    try:
+        entry = json.loads(first)
+    except (ValueError, RecursionError):
+        return '"kind"' in first and '"t_ms"' in first
+    return isinstance(entry, dict) and "type" not in entry
+
+
+def _nothing(found: Log, where: str) -> TrackError:
+    what = "; ".join(f"{s.count} x {s.reason}" for s in found.skipped) or "nothing at all"
+    times = any("without a time" in s.reason or "without a date" in s.reason for s in found.skipped)
+    return TrackError(
+        "track-without-times" if times else "track-empty",
+        f"There is no position with a time in it. Found: {what}.",
+        where=where,
+        hint="Export the recorded track with its times." if times else f"Read are {_NAMES}.",
+    )
+
+
+def join(logs: Sequence[Log]) -> Log:
+    """Several logs as one, by time; what was given twice counts once.
+
+    Fixes with the same phone, time and place are one, so are marks that say the same, and log
+    entries with the same phone and number (the first is kept; another content under the same
+    number is noted). An ``undo`` hides its entry wherever it stands. Segments keep apart and
+    are numbered by their first time. Fixes come grouped by phone, in order of time; several
+    with the same time stay, in the order given.
+
+    Raises:
+        TrackError: no log, or not one fix in any of them.
+    """
+    if not logs:
+        raise TrackError("track-none", "No track was given.", hint=f"Read are {_NAMES}.")
+    if not any(len(each.fixes) for each in logs):
+        raise TrackError(
+            "track-empty",
+            "There is no position in what was given, only "
+            f"{sum(len(each.marks) for each in logs)} marks.",
+            hint="Give the track as well.",
+        )
+    fixes, again = _fixes([each.fixes for each in logs])
+    marks, twice, notes = _marks([m for each in logs for m in each.marks])
+    skipped = [s for each in logs for s in each.skipped]
+    if again:
+        skipped.append(Skipped(_SAME, again))
+    if twice:
+        skipped.append(Skipped("the same entry again", twice))
+    said = dict.fromkeys([n for each in logs for n in each.notes] + notes)
+    return Log(fixes, tuple(marks), tuple(_summed(skipped)), tuple(said))
+
+
+def _summed(skipped: list[Skipped]) -> list[Skipped]:
+    """One line a reason and file; a file given twice is counted once."""
+    counts: dict[tuple[str, str], int] = {}
+    for item in skipped:
+        key = (item.reason, item.where)
+        counts[key] = max(item.count, counts.get(key, 0))
+    return [Skipped(reason, n, where) for (reason, where), n in counts.items()]
+
+
+def _fixes(parts: list[Fixes]) -> tuple[Fixes, int]:
+    labels = sorted({part.phones[i] for part in parts for i in np.unique(part.phone)})
+    index = {label: i for i, label in enumerate(labels)}
+    phone = np.concatenate(
+        [
+            np.array([index.get(p, 0) for p in part.phones], dtype=np.int64)[part.phone]
+            for part in parts
+        ]
+    )
+    segment = np.concatenate([part.segment + at * (1 << 40) for at, part in enumerate(parts)])
+    columns = {
+        name: np.concatenate([getattr(part, name) for part in parts])
+        for name in ("t_ms", "lat_deg", "lon_deg", "acc_m", "speed_m_s", "course_deg")
+    }
+    order = np.lexsort((columns["t_ms"], phone))
+    order = order[_firsts(columns, phone, order)]
+    again = len(phone) - len(order)
+    out = {name: column[order] for name, column in columns.items()}
+    return (
+        Fixes(
+            **out,
+            phone=phone[order],
+            segment=_renumbered(segment[order], out["t_ms"]),
+            phones=tuple(labels),
+        ),
+        again,
+    )
+
+
+def _firsts(columns: dict[str, np.ndarray], phone: Ints, order: Ints) -> np.ndarray:
+    """Which of the ordered rows are the first of their (phone, time, place)."""
+    key = np.lexsort((columns["lon_deg"], columns["lat_deg"], columns["t_ms"], phone))
+    same = np.ones(len(key), dtype=bool)
+    same[0] = False
+    for values in (phone, columns["t_ms"], columns["lat_deg"], columns["lon_deg"]):
+        same[1:] &= values[key][1:] == values[key][:-1]
+    keep = np.empty(len(key), dtype=bool)
+    keep[key] = ~same
+    return keep[order]
+
+
+def _renumbered(segment: Ints, t_ms: Ints) -> Ints:
+    """Segments numbered from 0 in order of their first time."""
+    values, first, inverse = np.unique(segment, return_index=True, return_inverse=True)
+    start = np.full(len(values), np.iinfo(np.int64).max)
+    np.minimum.at(start, inverse, t_ms)
+    rank = np.empty(len(values), dtype=np.int64)
+    rank[np.lexsort((first, start))] = np.arange(len(values))
+    return rank[inverse]
+
+
+def _marks(marks: list[Mark]) -> tuple[list[Mark], int, list[str]]:
+    plain = [log.shown(mark) for mark in marks]
+    kept: dict[object, Mark] = {}
+    twice, clashes = 0, []
+    for mark in plain:
+        said = json.dumps(dict(mark.says), sort_keys=True, default=str)
+        key = (mark.phone, mark.seq) if mark.seq else (mark.phone, mark.t_ms, mark.kind, said)
+        first = kept.setdefault(key, mark)
+        if first is not mark:
+            twice += 1
+            if first != mark:
+                clashes.append(f"{mark.phone} {mark.seq}")
+    ordered = sorted(kept.values(), key=lambda m: (m.t_ms, m.phone, m.seq))
+    notes = []
+    if clashes:
+        notes.append(
+            "the same number stands on different entries ("
+            + ", ".join(clashes[:3])
+            + (f" and {len(clashes) - 3} more" if len(clashes) > 3 else "")
+            + "); the first of each was kept"
+        )
+    return _changes(log.hide(ordered)), twice, notes
+
+
+def _changes(marks: list[Mark]) -> list[Mark]:
+    """Without lever states from track points that only repeat the state before them."""
+    state: dict[str, str] = {}
+    out = []
+    for mark in marks:
+        if mark.kind == "lever":
+            lever = str(mark.says.get("lever"))
+            if mark.says.get("how") == "track" and state.get(mark.phone, "up") == lever:
+                continue
+            state[mark.phone] = lever
+        out.append(mark)
+    return out
