@@ -214,7 +214,7 @@ def _polygons(geometry: Any, where: str, found: _Found) -> Iterator[list[Any]]:
             yield from _polygons(part, where, found)
         return
     words = {"Point": "points", "LineString": "lines", "MultiPoint": "points"}
-    words["MultiLineString"] = "lines"
+    words |= {"MultiLineString": "lines", "LinearRing": "bare rings"}
     if kind in words:
         found.leave(words[kind])
         return
@@ -264,6 +264,7 @@ def _paddock(found: _Found) -> Paddock:
     if not found.shapes:
         left = ", ".join(f"{n} {what}" for what, n in found.left.items())
         also = f", {len(found.keep_outs)} keep-outs" if found.keep_outs else ""
+        also += "".join(f"; {note}" for note in found.notes)
         raise PaddockError(
             "boundary-none",
             f"No polygon for the paddock in the file ({left or 'nothing in it'}{also}).",

@@ -28,8 +28,8 @@ def read(data: bytes, where: str, phone: str | None = None) -> Log:
     """Lines with a list of times, and points with ``time``.
 
     The times of a line stand in its property ``times``, ``coordTimes`` or
-    ``coordinateProperties.times``, one a position. Times are ISO 8601 or milliseconds since 1970. A point whose ``kind`` or ``name`` is ``down``
-    or ``up`` is a lever mark.
+    ``coordinateProperties.times``, one a position; ISO 8601 or milliseconds since 1970. A point
+    whose ``lever``, ``kind`` or ``name`` is ``down`` or ``up`` is a lever mark.
 
     Raises:
         TrackError: not JSON, or not GeoJSON.

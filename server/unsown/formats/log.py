@@ -20,7 +20,7 @@ from unsown.formats.rows import Rows, number
 
 VERSION = 1
 HIDDEN = "hidden"
-KINDS = [
+KINDS = (
     "lever",
     "flow",
     "mark",
@@ -33,7 +33,7 @@ KINDS = [
     "say",
     "undo",
     "walk",
-]
+)
 _FRAME = ("v", "dev", "seq", "t_ms", "kind")
 _FIX = ("lat_deg", "lon_deg", "acc_m", "speed_m_s", "course_deg")
 

@@ -81,7 +81,7 @@ def _sentences(data: bytes, rows: Rows, where: str) -> list[tuple[str, list[str]
             continue
         head, rest, told = found.groups()
         item = (head.decode("ascii"), rest.decode("ascii").split(","))
-        if told is None:
+        if told is None or not told.strip():
             bare.append(item)
         elif told.strip().isalnum() and _hex(told) == checksum(raw[start + 1 : found.end(2)]):
             good.append(item)

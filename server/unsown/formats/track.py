@@ -27,6 +27,8 @@ def read_track(data: bytes, where: str, phone: str | None = None) -> Log:
             was in it instead.
     """
     guard.sized(data, where, guard.TRACK_BYTES, TrackError)
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        data = guard.text(data, where, TrackError).encode()
     read = _reader(data, where)
     found = read(data, where, phone)
     if not len(found.fixes) and not found.marks:
@@ -48,8 +50,16 @@ def _reader(data: bytes, where: str):  # type: ignore[no-untyped-def]
             where=where,
             hint="Give it as the paddock.",
         )
-    if _SENTENCE.search(data):
+    start = data[:4096].removeprefix(b"\xef\xbb\xbf").lstrip()[:1]
+    if start not in (b"<", b"{", b"[") and _SENTENCE.search(data):
         return nmea.read
+    if b"\x00" in data:
+        raise TrackError(
+            "track-binary",
+            f"The file is binary (byte {data.index(0)} is NUL): a receiver's own log, perhaps.",
+            where=where,
+            hint="Set the receiver to NMEA 0183, or convert the log to GPX.",
+        )
     text = guard.text(data, where, TrackError, latin=True).lstrip()
     if text.startswith("<"):
         head = re.sub(r"<!--.*?-->", "", text[:4000], flags=re.DOTALL)
@@ -115,8 +125,16 @@ def join(logs: Sequence[Log]) -> Log:
         skipped.append(Skipped(_SAME, again))
     if twice:
         skipped.append(Skipped("the same entry again", twice))
+    back = sum(_backwards(each.fixes) for each in logs)
+    if back:
+        notes.append(f"the clock goes back in {back} places; fixes were put in order of time")
     said = dict.fromkeys([n for each in logs for n in each.notes] + notes)
     return Log(fixes, tuple(marks), tuple(_summed(skipped)), tuple(said))
+
+
+def _backwards(fixes: Fixes) -> int:
+    """How often the time of a fix lies before that of the fix before it."""
+    return int(((np.diff(fixes.t_ms) < 0) & (np.diff(fixes.phone) == 0)).sum())
 
 
 def _summed(skipped: list[Skipped]) -> list[Skipped]:
