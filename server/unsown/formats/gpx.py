@@ -16,20 +16,16 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 from xml.sax.saxutils import escape
 
-import gpxpy
 import numpy as np
 from gpxpy.gpx import GPX, GPXTrack, GPXTrackPoint, GPXTrackSegment, GPXWaypoint
 
 from unsown.core.errors import TrackError
 from unsown.core.words import Fixes, Log, Mark
 from unsown.formats import guard
+from unsown.formats.gpxtree import NAMESPACE, OURS, Told, document
 from unsown.formats.moments import to_moment, to_ms
-from unsown.formats.rows import NAN, Rows, number
+from unsown.formats.rows import Rows
 
-NAMESPACE = "https://unsown.example/gpx/1"
-_OURS = f"{{{NAMESPACE}}}"
-_GPX = re.compile(r"\{http://www\.topografix\.com/GPX/[^}]*\}")
-_TRKPT = re.compile(r"<(?:[\w.-]+:)?trkpt[\s/>]")
 _NOT_XML = re.compile("[^\\t\\n\\r\\x20-\\ud7ff\\ue000-\\ufffd\\U00010000-\\U0010ffff]")
 _LEVER = ("down", "up")
 
@@ -45,85 +41,21 @@ def read(data: bytes, where: str, phone: str | None = None) -> Log:
         TrackError: not XML, not GPX, cut off, or with a document type.
     """
     text = guard.xml(data, where, TrackError)
-    doc = _document(text, where)
+    doc, segments = document(text, where)
     rows = Rows(where, phone)
     marks = [*_waypoints(doc, rows)]
-    segment, states = 0, {}
+    number, states = 0, {}
+    points = iter(segments)
     for track in doc.tracks:
-        label = next((e.text or "" for e in track.extensions if e.tag == _OURS + "phone"), "")
-        for part in track.segments:
+        label = next((e.text or "" for e in track.extensions if e.tag == OURS + "phone"), "")
+        for _ in track.segments:
             before = len(rows)
-            marks.extend(_points(part.points, rows, segment, label, states))
-            segment += len(rows) > before
+            marks.extend(_points(next(points), rows, number, label, states))
+            number += len(rows) > before
     routes = sum(len(route.points) for route in doc.routes)
     if routes:
         rows.skip("route point: a route is a plan, not a track", routes)
     return rows.log(marks)
-
-
-def _document(text: str, where: str) -> GPX:
-    """The file through gpxpy; mended first where it would otherwise lose points."""
-    version = None
-    if "<speed>" in text and "<extensions" not in text:
-        version = "1.0"  # many files call themselves 1.1 and carry 1.0's <speed>
-    try:
-        doc = gpxpy.parse(text, version=version)
-        if len(_TRKPT.findall(text)) == sum(len(s.points) for t in doc.tracks for s in t.segments):
-            return doc
-    except gpxpy.gpx.GPXXMLSyntaxException as error:
-        raise _broken(error.original_exception, text, where) from error
-    except Exception:  # one value it cannot read stops gpxpy: take that value out, not the file
-        doc = None
-    try:
-        mended = _mended(text, where)
-        return gpxpy.parse(mended, version=version or ("1.1" if "<extensions" in text else None))
-    except TrackError:
-        raise
-    except Exception as error:
-        raise TrackError(
-            "gpx-bad", f"The file is XML but could not be read as GPX: {error}.", where=where
-        ) from error
-
-
-def _mended(text: str, where: str) -> str:
-    """The document without GPX namespaces and without values that are not of their type."""
-    try:
-        root = ET.fromstring(text)
-    except ET.ParseError as error:
-        raise _broken(error, text, where) from error
-    for element in root.iter():
-        element.tag = _GPX.sub("", element.tag)
-    if root.tag != "gpx":
-        raise TrackError(
-            "gpx-root", f"A <gpx> document was expected, <{root.tag}> came.", where=where
-        )
-    numeric = {"hdop", "vdop", "pdop", "ageofdgpsdata", "magvar", "geoidheight", "ele", "speed"}
-    numeric |= {"course", "sat", "dgpsid", "number"}
-    for element in root.iter():
-        if element.tag in {"trkpt", "wpt", "rtept"}:
-            for key in ("lat", "lon"):
-                value = number(element.get(key))
-                element.set(key, repr(value) if math.isfinite(value) else "nan")
-        for child in [*element]:
-            whole = child.tag in {"sat", "dgpsid", "number"}
-            value = number(child.text)
-            if (child.tag in numeric and (not math.isfinite(value) or (whole and value % 1))) or (
-                child.tag == "fix" and child.text not in {"none", "2d", "3d", "dgps", "pps"}
-            ):
-                element.remove(child)
-    return ET.tostring(root, encoding="unicode")
-
-
-def _broken(error: object, text: str, where: str) -> TrackError:
-    end = text.rstrip()[-40:].replace("\n", " ")
-    cut = not text.rstrip().endswith(">") or "</gpx" not in text[-200:]
-    return TrackError(
-        "xml-bad",
-        f"The file is not whole XML ({error})"
-        + (f"; it breaks off after {end!r}." if cut else "."),
-        where=where,
-        hint="It seems cut off: copy or export it again." if cut else "Export it again.",
-    )
 
 
 def _waypoints(doc: GPX, rows: Rows) -> Iterator[Mark]:
@@ -151,55 +83,32 @@ def _word(value: str | None) -> str:
 
 def _ours(extensions: Iterable[Any]) -> dict[str, str]:
     return {
-        e.tag.removeprefix(_OURS): (e.text or "").strip()
+        e.tag.removeprefix(OURS): (e.text or "").strip()
         for e in extensions
-        if isinstance(e.tag, str) and e.tag.startswith(_OURS)
+        if isinstance(e.tag, str) and e.tag.startswith(OURS)
     }
 
 
 def _points(
-    points: list[Any], rows: Rows, segment: int, label: str, states: dict[str, str]
+    points: Iterable[Told], rows: Rows, segment: int, label: str, states: dict[str, str]
 ) -> Iterator[Mark]:
     """Adds the points of one segment; yields a mark at its first lever state and each change.
 
     ``states`` holds the last state of each phone and is carried from segment to segment.
     """
     who = label or rows.phone
-    for point in points:
-        if point.time is None:
+    for t_ms, lat, lon, acc, speed, course, lever in points:
+        if t_ms is None:
             rows.skip("track point without a time")
-            continue
-        values = {"speed": number(point.speed), "course": number(point.course)}
-        for element in point.extensions:
-            for e in element.iter():
-                _extension(e, values)
-        lon = NAN if point.longitude is None else point.longitude
-        if lon == 180.0:
+        elif lon == 180.0:
             rows.skip("longitude 180: GPX runs from -180 up to but not 180")
-            continue
-        t_ms = to_ms(point.time)
-        acc, speed, course = values.get("acc_m", NAN), values["speed"], values["course"]
-        if not rows.add(t_ms, point.latitude, lon, acc, speed, course, segment, label):
-            continue
-        lever = values.get("lever")
-        if lever is not None and lever != states.get(who):
+        elif (
+            rows.add(t_ms, lat, lon, acc, speed, course, segment, label)
+            and lever
+            and lever != states.get(who)
+        ):
             states[who] = lever
             yield Mark(t_ms, "lever", who, says={"lever": lever, "how": "track"})
-
-
-def _extension(element: Any, values: dict[str, Any]) -> None:
-    """Takes from one extension element what we know: speed, course, and our own names."""
-    tag = element.tag if isinstance(element.tag, str) else ""
-    name = tag.rpartition("}")[2]
-    ours = tag.startswith(_OURS)
-    if name in ("speed", "course"):
-        values[name] = number(element.text)
-    elif ours and name in ("speed_m_s", "course_deg"):
-        values[name.partition("_")[0]] = number(element.text)
-    elif ours and name in ("acc_m", "accuracy"):
-        values["acc_m"] = number(element.text)
-    elif ours and name == "lever" and _word(element.text) in _LEVER:
-        values["lever"] = _word(element.text)
 
 
 def write(log: Log) -> str:
@@ -267,7 +176,7 @@ def _lon(lon_deg: float) -> float:
 
 
 def _element(name: str, value: str) -> ET.Element:
-    element = ET.Element(_OURS + name)
+    element = ET.Element(OURS + name)
     element.text = escape(_clean(value))
     return element
 

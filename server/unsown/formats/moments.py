@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 _ZERO = datetime(1970, 1, 1, tzinfo=UTC)
 _MS = timedelta(milliseconds=1)
@@ -29,18 +29,17 @@ def parse(text: str) -> int | None:
     found = _ISO.match(text)
     if not found:
         return None
-    year, month, day, hour, minute, second, part, zone = found.groups()
+    year, month, day_, hour, minute, second, part, zone = found.groups()
     try:
-        moment = datetime(
-            int(year), int(month), int(day), int(hour or 0), int(minute or 0), 0, tzinfo=UTC
-        )
+        day = date(int(year), int(month), int(day_)).toordinal() - _ZERO.toordinal()
     except ValueError:
         return None
-    if int(second or 0) > 60:  # 60 is a leap second: the first moment of the next minute
+    h, m, s = int(hour or 0), int(minute or 0), int(second or 0)
+    if h > 23 or m > 59 or s > 60:  # 60 is a leap second: the first moment of the next minute
         return None
-    ms = to_ms(moment) + int(second or 0) * 1000
+    ms = ((day * 24 + h) * 60 + m) * 60_000 + s * 1000
     if part:
-        ms += round(float(f"0.{part}") * 1000)
+        ms += (int((part + "000000")[:6]) + 500) // 1000
     if zone and zone[0] in "+-":
         digits = zone[1:].replace(":", "").ljust(4, "0")
         away = (int(digits[:2]) * 60 + int(digits[2:])) * 60_000
