@@ -46,7 +46,7 @@ NIGHT = Ink(
 
 
 def patterns(ink: Ink) -> str:
-    """The ``<defs>`` with one pattern a state; ids are the states' names."""
+    """The ``<defs>`` with one pattern a state; ids are ``fill-`` and the state's name."""
     return (
         "<defs>"
         # sown twice: cross-hatch
@@ -70,4 +70,5 @@ def patterns(ink: Ink) -> str:
 
 
 def _cell(name: str, width: int, height: int) -> str:
-    return f'<pattern id="{name}" width="{width}" height="{height}" patternUnits="userSpaceOnUse">'
+    size = f'width="{width}" height="{height}"'
+    return f'<pattern id="fill-{name}" {size} patternUnits="userSpaceOnUse">'

@@ -92,7 +92,7 @@ def _swatch(row: Entry, ink: Ink, x: float, y: float) -> str:
         return f'{frame}fill="{ink.ground}" {dashes}'
     if row.state in ("sown", "ground"):
         return f'{frame}fill="{ink.sown if row.state == "sown" else ink.ground}" {plain}'
-    return f'{frame}fill="url(#{row.state})" {plain}'
+    return f'{frame}fill="url(#fill-{row.state})" {plain}'
 
 
 def patch_list(

@@ -28,6 +28,8 @@ EDGE = 24.0
 _TALLEST = 860.0
 _TOP = 96.0
 _DISC = 17.0
+_DISC_CROWDED = 13.0
+_CROWD = 20  # patches
 _HAIR = 0.25  # page units: finer detail than a screen shows
 
 
@@ -85,18 +87,18 @@ def draw(
         '<g id="ground" fill-rule="evenodd">',
         _area("not-yet-sown", frame.place(ground.net), f'fill="{ink.ground}"'),
         _area("sown", frame.place(ground.sown), f'fill="{ink.sown}"'),
-        _area("part", frame.place(ground.part), 'fill="url(#part)"'),
-        _area("sown-twice", frame.place(ground.twice), 'fill="url(#twice)"'),
+        _area("part", frame.place(ground.part), 'fill="url(#fill-part)"'),
+        _area("sown-twice", frame.place(ground.twice), 'fill="url(#fill-twice)"'),
         _area(
             "in-doubt",
             frame.place(ground.doubt),
-            f'fill="url(#doubt)" stroke="{ink.ink}" stroke-width="0.8"',
+            f'fill="url(#fill-doubt)" stroke="{ink.ink}" stroke-width="0.8"',
         ),
-        _area("out-of-reach", frame.place(ground.unreachable), 'fill="url(#unreachable)"'),
+        _area("out-of-reach", frame.place(ground.unreachable), 'fill="url(#fill-unreachable)"'),
         _area(
             "kept-out",
             frame.place(ground.keep_out),
-            f'fill="url(#keep-out)" stroke="{ink.ink}" stroke-width="2"',
+            f'fill="url(#fill-keep-out)" stroke="{ink.ink}" stroke-width="2"',
         ),
         _area("fence", frame.place(whole), f'fill="none" stroke="{ink.ink}" stroke-width="2.5"'),
         "</g>",
@@ -160,15 +162,20 @@ def path(shape: BaseGeometry) -> str:
 
 
 def _patch(patch: Patch, shape: BaseGeometry, ink: Ink) -> str:
+    outline = path(shape)
     if patch.call == "can't tell":
         # looked at, not counted: ground colour and a broken rim
         paint = f'fill="{ink.ground}" stroke="{ink.ink}" stroke-width="2.5" stroke-dasharray="3 4"'
+        drawn = f'<path {paint} d="{outline}"/>'
     else:
-        paint = f'fill="{ink.bare}" stroke="{ink.rim}" stroke-width="3" stroke-linejoin="round"'
-    return (
-        f'<g id="patch-{patch.number}"><title>{patch.number}: {patch.kind}, {patch.call}</title>'
-        f'<path {paint} d="{path(shape)}"/></g>'
-    )
+        # the rim lies outside, so that even a strip a metre wide keeps its colour
+        drawn = (
+            f'<path fill="none" stroke="{ink.rim}" stroke-width="7" stroke-linejoin="round" '
+            f'd="{outline}"/><path fill="{ink.bare}" stroke="{ink.bare}" stroke-width="1.4" '
+            f'd="{outline}"/>'
+        )
+    words = f"{patch.number}: {patch.kind}, {patch.call}"
+    return f'<g id="patch-{patch.number}"><title>{words}</title>{drawn}</g>'
 
 
 def _numbers(
@@ -180,19 +187,20 @@ def _numbers(
 ) -> list[str]:
     page = (EDGE / 2, _TOP, PAGE - EDGE / 2, frame.top + frame.height + EDGE / 2)
     taken = [frame.place(area.representative_point()).buffer(14) for _, _, area in names]
-    labels = place_labels(shapes, _DISC, page, taken)
+    radius = _DISC if len(patches) <= _CROWD else _DISC_CROWDED
+    labels = place_labels(shapes, radius, page, taken)
     lines = [_leader(label, ink) for label in labels if label.apart]
-    return lines + [_disc(p, at, ink) for p, at in zip(patches, labels, strict=True)]
+    return lines + [_disc(p, at, radius, ink) for p, at in zip(patches, labels, strict=True)]
 
 
-def _disc(patch: Patch, at: Label, ink: Ink) -> str:
+def _disc(patch: Patch, at: Label, radius: float, ink: Ink) -> str:
     told = patch.call != "can't tell"
     fill, rim, number = (ink.bare, ink.rim, ink.number) if told else (ink.ground, ink.ink, ink.ink)
-    size = 21 if patch.number < 100 else 15
+    size = radius * (1.24 if patch.number < 100 else 0.9)
     return (
-        f'<circle cx="{at.x:.1f}" cy="{at.y:.1f}" r="{_DISC:.0f}" fill="{fill}" '
+        f'<circle cx="{at.x:.1f}" cy="{at.y:.1f}" r="{radius:.0f}" fill="{fill}" '
         f'stroke="{rim}" stroke-width="2.5"/>'
-        f'<text x="{at.x:.1f}" y="{at.y + 7.5:.1f}" font-size="{size}" fill="{number}" '
+        f'<text x="{at.x:.1f}" y="{at.y + 0.36 * size:.1f}" font-size="{size:.0f}" fill="{number}" '
         f'text-anchor="middle">{patch.number}</text>'
     )
 

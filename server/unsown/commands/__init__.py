@@ -1,0 +1,1 @@
+"""One file a command; ``cli.py`` finds them, this folder does what they say."""

@@ -1,0 +1,18 @@
+"""Options of the test run: ``--soak`` adds the long counts that ``make soak`` makes."""
+
+from __future__ import annotations
+
+import pytest
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--soak", action="store_true", help="run the long counts too")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--soak"):
+        return
+    skip = pytest.mark.skip(reason="a long count: make soak runs it")
+    for item in items:
+        if "soak" in item.keywords:
+            item.add_marker(skip)
