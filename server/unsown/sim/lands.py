@@ -19,72 +19,92 @@ GRID_M = 2.0
 
 
 @dataclass(frozen=True)
+class Stretch:
+    """A nominal run: row number ``row`` at height ``y``, to be sown from ``a`` to ``b``."""
+
+    row: int
+    y: float
+    a: float
+    b: float
+
+    def shares(self, other: Stretch) -> bool:
+        """Whether the two lie side by side for more than a fifth of the shorter."""
+        both = min(self.b, other.b) - max(self.a, other.a)
+        return both > 0.2 * min(self.b - self.a, other.b - other.a)
+
+
+@dataclass(frozen=True)
 class Row:
     """One run from ``x0`` to ``x1`` along ``y`` (n,) at ``x`` (n,).
 
-    ``misses`` names what went wrong on it, with place and size.
+    ``furrow`` is what the next run follows: the line without swerves. ``misses`` names what
+    went wrong on it, with place and size.
     """
 
-    x0: float
-    x1: float
+    place: Stretch
     x: Floats
     y: Floats
-    land: int
+    furrow: Floats
     misses: tuple[tuple[str, float, float], ...] = ()
     up: bool = False
 
 
 @dataclass
 class Habits:
-    """What the driver does across the runs: spacing, spread, and misses by row number."""
+    """What the driver does across the runs: spacing, spread, and misses by row in the land.
+
+    ``swerve_m`` is the radius of a swerve round an obstacle.
+    """
 
     spacing_m: float
     spread_m: float
     length_m: float
+    swerve_m: float = 15.0
     wander_rows: dict[int, list[tuple[float, float, float]]] = field(default_factory=dict)
     jump_rows: dict[int, float] = field(default_factory=dict)
     up_rows: set[int] = field(default_factory=set)
 
 
-def rows_of(ground: BaseGeometry, width_m: float, spacing_m: float) -> list[list[tuple]]:
-    """Nominal rows, bottom to top: for each the (x0, x1) stretches to be sown and its y."""
-    x0, y0, x1, y1 = ground.bounds
-    y = y0 + spacing_m - width_m / 2
-    out: list[list[tuple]] = []
+def rows_of(ground: BaseGeometry, width_m: float, spacing_m: float) -> list[list[Stretch]]:
+    """Nominal rows, bottom to top, each with its stretches to be sown."""
+    _, y0, _, y1 = ground.bounds
+    y, row = y0 + spacing_m - width_m / 2, 0
+    out: list[list[Stretch]] = []
     while y - width_m / 2 < y1 - 0.3:
-        strip = box(x0 - 1, y - width_m / 2, x1 + 1, y + width_m / 2).intersection(ground)
-        out.append([(a, b, y) for a, b in _stretches(strip, 3 * width_m)])
+        out.append([Stretch(row, y, a, b) for a, b in spans(ground, y, width_m)])
         y += spacing_m
+        row += 1
     return out
 
 
-def _stretches(strip: BaseGeometry, near_m: float) -> list[tuple[float, float]]:
-    spans = sorted(
+def spans(ground: BaseGeometry, y: float, width_m: float) -> list[tuple[float, float]]:
+    """Where a swath at height ``y`` meets the ground: (from, to), gaps under 3 widths closed."""
+    x0, _, x1, _ = ground.bounds
+    strip = box(x0 - 1, y - width_m / 2, x1 + 1, y + width_m / 2).intersection(ground)
+    found = sorted(
         (g.bounds[0], g.bounds[2])
         for g in getattr(strip, "geoms", [strip])
         if isinstance(g, Polygon) and g.area > 8
     )
     out: list[tuple[float, float]] = []
-    for a, b in spans:
-        if out and a - out[-1][1] < near_m:
+    for a, b in found:
+        if out and a - out[-1][1] < 3 * width_m:
             out[-1] = (out[-1][0], max(b, out[-1][1]))
         else:
             out.append((a, b))
     return [(a, b) for a, b in out if b - a > 12.0]
 
 
-def lands_of(rows: list[list[tuple]]) -> list[list[tuple[float, float, float]]]:
+def lands_of(rows: list[list[Stretch]]) -> list[list[Stretch]]:
     """Rows joined into lands: a land goes on while one stretch lies above just one other."""
-    done: list[list[tuple[float, float, float]]] = []
-    live: list[list[tuple[float, float, float]]] = []
+    done: list[list[Stretch]] = []
+    live: list[list[Stretch]] = []
     for row in rows:
-        over = [[_shared(land[-1], s) for s in row] for land in live]
-        hits = [[i for i, v in enumerate(o) if v] for o in over]
+        hits = [[i for i, s in enumerate(row) if land[-1].shares(s)] for land in live]
         taken: set[int] = set()
         still = []
         for land, mine in zip(live, hits, strict=True):
-            alone = len(mine) == 1 and sum(mine[0] in other for other in hits) == 1
-            if alone:
+            if len(mine) == 1 and sum(mine[0] in other for other in hits) == 1:
                 land.append(row[mine[0]])
                 taken.add(mine[0])
                 still.append(land)
@@ -94,84 +114,120 @@ def lands_of(rows: list[list[tuple]]) -> list[list[tuple[float, float, float]]]:
     return done + live
 
 
-def _shared(a: tuple, b: tuple) -> bool:
-    return min(a[1], b[1]) - max(a[0], b[0]) > 0.2 * min(a[1] - a[0], b[1] - b[0])
+class Sower:
+    """Draws the rows of land after land as really driven, each by the furrow below it."""
 
+    def __init__(
+        self,
+        ground: BaseGeometry,
+        width_m: float,
+        obstacles: list[BaseGeometry],
+        lands: list[list[Stretch]],
+        rng: np.random.Generator,
+    ) -> None:
+        self.ground, self.width, self.obstacles, self.rng = ground, width_m, obstacles, rng
+        x0, _, x1, _ = ground.bounds
+        self.x = np.arange(x0 - 60, x1 + 60, GRID_M)
+        self.driven: list[Row] = []
+        self.waiting = [s for land in lands for s in land]
 
-def drawn(
-    land: list[tuple[float, float, float]],
-    ground: BaseGeometry,
-    width_m: float,
-    habits: Habits,
-    obstacles: list[BaseGeometry],
-    rng: np.random.Generator,
-    number: int,
-    lead_m: float = 60.0,
-) -> list[Row]:
-    """The rows of one land as really driven.
+    def rows(self, land: list[Stretch], habits: Habits) -> list[Row]:
+        """The rows of one land; one more is added while ground above the last is unsown."""
+        out: list[Row] = []
+        self.waiting = [s for s in self.waiting if s not in land]
+        furrow = self._below(land[0])
+        for k in range(len(land) + 3):
+            near = land[min(k, len(land) - 1)]
+            if k >= len(land) and self._closed(out, near):
+                break
+            if furrow is None:
+                line = np.full(len(self.x), near.y)
+            else:
+                line = followed(furrow, GRID_M) + habits.spacing_m
+            if k:
+                line = line + habits.jump_rows.get(k, 0.0)
+            line = line + waver(self.rng, len(self.x), GRID_M, habits.spread_m, habits.length_m)
+            row = self._row(k, near, line, habits)
+            if row is None:
+                break
+            furrow = row.furrow
+            out.append(row)
+        self.driven += out
+        return out
 
-    A row beyond the planned ones is added while ground above the last is still unsown.
-    """
-    gx0, _, gx1, _ = ground.bounds
-    x = np.arange(gx0 - lead_m, gx1 + lead_m, GRID_M)
-    err = np.zeros(len(x))
-    base = land[0][2]
-    shift = 0.0
-    out: list[Row] = []
-    top = land[-1][2] + width_m / 2
-    planned = list(land)
-    k = 0
-    while k < len(planned) + 3:
-        y_nominal = base + k * habits.spacing_m + shift
-        if k in habits.jump_rows and k:
-            shift += habits.jump_rows[k]
-            y_nominal += habits.jump_rows[k]
-        err = followed(err, GRID_M) if k else err
-        err = err + waver(rng, len(x), GRID_M, habits.spread_m, habits.length_m)
-        mid = y_nominal + float(np.median(err))
-        if mid - width_m / 2 > top + 0.15:
-            break
-        band = box(gx0 - 1, mid - width_m / 2, gx1 + 1, mid + width_m / 2).intersection(ground)
-        near = planned[min(k, len(planned) - 1)]
-        spans = [s for s in _stretches(band, 3 * width_m) if _shared(s, near)]
-        k += 1
-        if not spans:
-            continue
-        a, b = max(spans, key=lambda s: s[1] - s[0])
+    def _row(self, k: int, near: Stretch, line: Floats, habits: Habits) -> Row | None:
+        here = (self.x > near.a) & (self.x < near.b)
+        middle = float(np.median(line[here]))
+        met = [Stretch(near.row, middle, a, b) for a, b in spans(self.ground, middle, self.width)]
+        met = [s for s in met if s.shares(near)]
+        if not met:
+            return None
+        place = max(met, key=lambda s: s.b - s.a)
         misses: list[tuple[str, float, float]] = []
-        local = np.zeros(len(x))
-        for share, length, size in habits.wander_rows.get(k - 1, []):
-            at = a + share * (b - a)
-            local += size * bump(x, at, length)
+        if k and k in habits.jump_rows:
+            misses.append(("lost furrow", (place.a + place.b) / 2, habits.jump_rows[k]))
+        local = np.zeros(len(self.x))
+        for share, length, size in habits.wander_rows.get(k, []):
+            at = place.a + share * (place.b - place.a)
+            local += size * bump(self.x, at, length)
             misses.append(("wander", at, size))
-        line = y_nominal + err + local
-        line, pockets = _round(x, line, obstacles, width_m)
-        misses += [("pocket", p, 0.0) for p in pockets]
-        if (k - 1) in habits.jump_rows and k > 1:
-            misses.append(("lost furrow", (a + b) / 2, habits.jump_rows[k - 1]))
-        out.append(Row(a, b, x, line, number, tuple(misses), (k - 1) in habits.up_rows))
-        err = err + 0.5 * local
-    return out
+        way, pockets = self._round(line + local, habits.swerve_m)
+        misses += [("pocket", at, 0.0) for at in pockets]
+        furrow = line + 0.5 * local
+        return Row(place, self.x, way, furrow, tuple(misses), k in habits.up_rows)
 
+    def blocked(self, first: Stretch) -> bool:
+        """Whether ground right below a land's first row still waits to be sown."""
+        return any(s.row == first.row - 1 and s.shares(first) for s in self.waiting)
 
-def _round(
-    x: Floats, line: Floats, obstacles: list[BaseGeometry], width_m: float
-) -> tuple[Floats, list[float]]:
-    """Swerves past what stands in the way, to the side that needs the smaller swerve."""
-    met = []
-    for thing in obstacles:
-        x0, y0, x1, y1 = thing.bounds
-        middle = (x0 + x1) / 2
-        here = float(np.interp(middle, x, line))
-        room = width_m / 2 + 0.6
-        up, down = y1 + room - here, here - (y0 - room)
-        if up <= 0 or down <= 0:
-            continue
-        size = up if up < down else -down
-        flat = x1 - x0 + 12
-        line = line + size * bump(x, middle, flat + 2 * (24 + 1.5 * abs(size)), flat)
-        met.append(middle)
-    return line, met
+    def _below(self, first: Stretch) -> Floats | None:
+        """The furrow of the row below, where another land has been driven there."""
+        below = [
+            row for row in self.driven if row.place.row == first.row - 1 and row.place.shares(first)
+        ]
+        if not below:
+            return None
+        furrow = np.full(len(self.x), np.nan)
+        for row in below:
+            here = (self.x > row.place.a) & (self.x < row.place.b)
+            furrow[here] = row.furrow[here]
+        known = np.isfinite(furrow)
+        return np.interp(self.x, self.x[known], furrow[known])
+
+    def _closed(self, rows: list[Row], last: Stretch) -> bool:
+        """Whether the land's last row reaches what lies above it, but for a few decimetres.
+
+        Where another land goes on above, that one follows this one's last furrow.
+        """
+        goes_on = any(s.row == last.row + 1 and s.shares(last) for s in self.waiting)
+        if not rows or goes_on:
+            return True
+        row = rows[-1]
+        here = (self.x > last.a) & (self.x < last.b)
+        top = np.full(int(here.sum()), last.y + self.width / 2)
+        for other in self.driven:
+            if other.place.row == last.row + 1 and other.place.shares(last):
+                top = other.furrow[here] - self.width / 2
+        gap = top - (row.furrow[here] + self.width / 2)
+        return bool(np.quantile(gap, 0.8) < 0.4)
+
+    def _round(self, line: Floats, swerve_m: float) -> tuple[Floats, list[float]]:
+        """Swerves past what stands in the way, to the side that needs the smaller swerve."""
+        met = []
+        for thing in self.obstacles:
+            x0, y0, x1, y1 = thing.bounds
+            middle = (x0 + x1) / 2
+            here = float(np.interp(middle, self.x, line))
+            room = self.width / 2 + 0.6
+            up, down = y1 + room - here, here - (y0 - room)
+            if up <= 0 or down <= 0:
+                continue
+            size = up if up < down else -down
+            flat = x1 - x0 + 4.0
+            side = np.pi * np.sqrt(0.5 * abs(size) * swerve_m) + 6.0
+            line = line + size * bump(self.x, middle, flat + 2 * side, flat)
+            met.append(middle)
+        return line, met
 
 
 def frame(angle: float) -> Floats:

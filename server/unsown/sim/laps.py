@@ -6,11 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from scipy.ndimage import gaussian_filter1d
+from scipy.spatial import cKDTree
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.words import Floats
-from unsown.sim.steer import waver
+from unsown.sim.steer import bump, waver
 
 RING_STEP_M = 1.0
 
@@ -79,7 +81,7 @@ def driven(
         line = LineString(coords[::-1])
     total = line.length
     at = start_m + np.arange(0, total + beyond_m, RING_STEP_M)
-    xy = shapely.get_coordinates(shapely.line_interpolate_point(line, at % total))
+    xy = along(line, at)
     if sideways is not None:
         d = np.gradient(xy, axis=0)
         d /= np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)[:, None]
@@ -88,12 +90,46 @@ def driven(
     return xy
 
 
+def along(ring: LineString, at_m: Floats) -> Floats:
+    """Points (n, 2) of a closed line so many metres along it, counted on past its end."""
+    xy = np.asarray(ring.coords)
+    s = np.r_[0.0, np.cumsum(np.hypot(*np.diff(xy, axis=0).T))]
+    at = at_m % s[-1]
+    return np.column_stack([np.interp(at, s, xy[:, 0]), np.interp(at, s, xy[:, 1])])
+
+
 def place_on(line: LineString, point: tuple[float, float], clockwise: bool) -> float:
     """How far along the ring, in the sense it is driven, the nearest place to a point is."""
     coords = np.asarray(line.coords)
     if shapely.is_ccw(shapely.linearrings(coords)) == clockwise:
         line = LineString(coords[::-1])
     return float(line.project(Point(point)))
+
+
+def swerves(xy: Floats, obstacles: list[BaseGeometry], room_m: float, radius_m: float) -> Floats:
+    """Sideways metres (n,), left positive, that carry a lap past obstacles in its way.
+
+    ``room_m`` is the distance kept between the line and the obstacle's rim.
+    """
+    out = np.zeros(len(xy))
+    s = RING_STEP_M * np.arange(len(xy))
+    for thing in obstacles:
+        middle = np.array(thing.centroid.coords[0])
+        rim = np.asarray(thing.exterior.coords)
+        away = np.hypot(*(xy - middle).T)
+        i = int(np.clip(np.argmin(away), 1, len(xy) - 2))
+        along_it = xy[i + 1] - xy[i - 1]
+        along_it /= np.hypot(*along_it)
+        left = (rim - xy[i]) @ np.array([-along_it[1], along_it[0]])
+        ahead = (rim - xy[i]) @ along_it
+        go_left, go_right = left.max() + room_m, room_m - left.min()
+        if go_left <= 0 or go_right <= 0 or away[i] > 60:
+            continue
+        size = go_left if go_left < go_right else -go_right
+        flat = float(np.ptp(ahead)) + 4.0
+        side = np.pi * np.sqrt(0.5 * abs(size) * radius_m) + 6.0
+        out += size * bump(s, s[i], flat + 2 * side, flat)
+    return out
 
 
 @dataclass
@@ -116,9 +152,7 @@ class Wavers:
             self.length_m,
         )
         if self.before is not None and self.before_xy is not None:
-            line = LineString(self.before_xy)
-            at = shapely.line_locate_point(line, shapely.points(xy))
-            s = np.linspace(0, line.length, len(self.before))
-            own = own + 0.9 * np.interp(at, s, self.before)
+            nearest = cKDTree(self.before_xy).query(xy)[1]
+            own = own + 0.9 * gaussian_filter1d(self.before[nearest], 5.0 / RING_STEP_M)
         self.before_xy, self.before = xy, own
         return own

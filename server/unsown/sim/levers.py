@@ -15,6 +15,7 @@ from unsown.sim.drive import Poses
 from unsown.sim.pace import Clock
 from unsown.sim.route import Route, Track, Work
 from unsown.sim.story import Story
+from unsown.sim.turns import Pose
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,7 @@ def sowings(
     works = [(i, w) for i, w in enumerate(route.works) if not w.up]
     gross = {int(g) for g in rng.choice(2 * len(works), min(story.gross, len(works)), False)}
     wanted: list[tuple[float, float, int, str, str]] = []
+    ended = 0.0
     for j, (i, work) in enumerate(works):
         a, b = int(track.first[work.pieces[0]]), int(track.last[work.pieces[1]])
         slip = rng.normal(0, story.lever_m, 2)
@@ -82,20 +84,29 @@ def sowings(
             slip[0], why[0] = rng.uniform(4, 15), "late drop"
         if 2 * j + 1 in gross:
             slip[1], why[1] = -rng.uniform(4, 15), "early lift"
-        on = _crossing(front, a, b, work.start, first=True)
+        begin = work.start
+        if "resumes" in work.tags:
+            begin = _line_at(poses, float(time.index_at(ended)), rear)
+            why[0], slip[0] = "backing", slip[0] - 0.5
+        on = _crossing(front, a, b, begin, first=True)
         off = _crossing(rear, a, b, work.end, first=False)
+        if "stops" in work.tags:
+            why[1], off, slip[1] = "backing", float(b), 0.0
         if on is None or off is None or off <= on:
             continue
         s_on, s_off = _s(poses, on) + slip[0], _s(poses, off) + slip[1]
         t_on, t_off = float(_time(poses, time, s_on)), float(_time(poses, time, s_off))
         down, up = t_on - start_delay(rig.times), t_off - stop_delay(rig.times)
+        if "stops" in work.tags:
+            up = t_off + float(rng.uniform(0.3, 1.5))
+        ended = up + stop_delay(rig.times)
         marks = _corners(work, poses, time, a, b, rng) if work.corners else []
         marks = [(u, d) for u, d in marks if u > down + 8 and d < up - 8]
-        times = [down, *[v for pair in marks for v in pair], up]
-        for k in range(0, len(times), 2):
+        levers = [down, *[v for pair in marks for v in pair], up]
+        for k in range(0, len(levers), 2):
             start = why[0] if k == 0 else "corner"
-            end = why[1] if k + 2 == len(times) else "corner"
-            wanted.append((times[k], times[k + 1], i, start, end))
+            end = why[1] if k + 2 == len(levers) else "corner"
+            wanted.append((levers[k], levers[k + 1], i, start, end))
     return _in_order(wanted, rig.times)
 
 
@@ -112,7 +123,14 @@ def _in_order(wanted: list[tuple[float, float, int, str, str]], times: Times) ->
     return tuple(out)
 
 
-def _crossing(points: Floats, a: int, b: int, line: tuple, first: bool) -> float | None:
+def _line_at(poses: Poses, index: float, rear: Floats) -> Pose:
+    """The line across the tool's way at its rear rank, at a path sample."""
+    i = np.arange(len(poses.s))
+    x, y = np.interp(index, i, rear[:, 0]), np.interp(index, i, rear[:, 1])
+    return float(x), float(y), float(np.interp(index, i, poses.theta))
+
+
+def _crossing(points: Floats, a: int, b: int, line: Pose, first: bool) -> float | None:
     """Fractional sample at which a point of the tool passes a line across its way."""
     x, y, psi = line
     part = points[a : b + 1]

@@ -6,7 +6,7 @@ from math import ceil, pi
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.errors import DayError
@@ -17,6 +17,7 @@ from unsown.sim.paddocks import Field
 from unsown.sim.rigs import reach_m, settle_m
 from unsown.sim.route import Route, Work, ahead, pose_at
 from unsown.sim.story import Story
+from unsown.sim.turns import Pose
 
 _BIG_M2 = 1500.0
 _LEAD_M = 3.0
@@ -54,8 +55,10 @@ class Planner:
         middle = laps.rounded(field.outline.buffer(-0.55 * self.headland), 1.5 * self.radius)
         if isinstance(middle, Polygon) and not middle.is_empty:
             self.route.ring = LineString(middle.exterior.coords)
+        self.gate_m = float(rng.uniform(0, 1000))
         self.wavers: dict[int, laps.Wavers] = {}
         self.row = 0
+        self.backs: set[int] = set()
 
     def plan(self) -> Route:
         """Laps first, then the inside, then what is left of the headland."""
@@ -77,6 +80,9 @@ class Planner:
         while k < 60:
             inner = self.outline.buffer(-(self.story.clearance_m + k * self.spacing))
             if inner.geom_type != "Polygon" or inner.area < 40 * self.width**2:
+                break
+            lost = inner.difference(laps.rounded(inner, self.radius).buffer(0.5))
+            if max(shapely.area(shapely.get_parts(lost)), default=0.0) > 3 * self.width**2:
                 break
             k += 1
         return k
@@ -104,6 +110,9 @@ class Planner:
             inward = np.maximum(inward, -0.1 - self.story.clearance_m)
         left_is_in = clockwise if hole else not clockwise
         sideways = (1.0 if left_is_in else -1.0) * inward - self.rig.tool.offset_left_m
+        sideways = sideways + laps.swerves(
+            bare, self.small, self.width / 2 + 0.6, 1.4 * self.radius
+        )
         xy = laps.driven(
             line, start_m=start, clockwise=clockwise, beyond_m=beyond, sideways=sideways
         )
@@ -127,22 +136,25 @@ class Planner:
         small = [lands.turned(s, rotation) for s in self.small]
         nominal = lands.lands_of(lands.rows_of(level, self.width, self.spacing))
         nominal = [land for land in nominal if land]
-        trips = self._trips(sum(len(land) for land in nominal))
+        count = sum(len(land) for land in nominal)
+        trips = self._some_rows(count, self.story.truck_trips)
+        self.backs = self._some_rows(count, self.story.backs)
         mishaps = self._mishaps([len(land) for land in nominal])
+        sower = lands.Sower(level, self.width, small, nominal, self.rng)
         while nominal:
             here = self._here(rotation)
-            at = min(range(len(nominal)), key=lambda i: _far(here, nominal[i][0]))
-            land = nominal.pop(at)
-            rows = lands.drawn(
-                land, level, self.width, mishaps.pop(at), small, self.rng, len(nominal)
+            at = min(
+                range(len(nominal)),
+                key=lambda i: (sower.blocked(nominal[i][0]), _far(here, nominal[i][0])),
             )
+            rows = sower.rows(nominal.pop(at), mishaps.pop(at))
             self._drive_land(rows, rotation, trips)
 
     def _drive_land(self, rows: list[lands.Row], rotation: Floats, trips: set[int]) -> None:
         if not rows:
             return
         here = self._here(rotation)
-        sense = 1 if abs(here[0] - rows[0].x0) <= abs(here[0] - rows[0].x1) else -1
+        sense = 1 if abs(here[0] - rows[0].place.a) <= abs(here[0] - rows[0].place.b) else -1
         for row in rows:
             self._drive_row(row, sense, rotation)
             sense = -sense
@@ -151,7 +163,8 @@ class Planner:
                 self._trip()
 
     def _drive_row(self, row: lands.Row, sense: int, rotation: Floats) -> None:
-        begin, end = (row.x0, row.x1) if sense > 0 else (row.x1, row.x0)
+        begin, end = row.place.a, row.place.b
+        begin, end = (begin, end) if sense > 0 else (end, begin)
         x_first = begin + sense * (self.front - settle_m(self.rig))
         x_last = end + sense * (self.rear + 1.5)
         n = max(8, int(abs(x_last - x_first) / 2.0))
@@ -161,7 +174,6 @@ class Planner:
         turning = self.route.pieces and self.rng.random() < self.story.backing_turns
         if turning:
             self._backing_turn(pose_at(xy, at_end=False))
-        first = self.route.add("run", xy)
         across = 0.0 if sense > 0 else pi
         angle = float(np.arctan2(rotation[0, 1], rotation[0, 0]))
         line = np.array(
@@ -169,19 +181,27 @@ class Planner:
         )
         (ax, ay), (bx, by) = line @ rotation
         way = angle + across
+        start, stop = (float(ax), float(ay), way), (float(bx), float(by), way)
+        tags: dict[str, object] = {"misses": row.misses}
+        if self.row in self.backs and len(xy) > 60:
+            cut = int(len(xy) * self.rng.uniform(0.3, 0.7))
+            first = self.route.add("run", xy[: cut + 1])
+            back = xy[cut - int(self.rng.integers(3, 7)) : cut + 1]
+            self.route.add("back", back[::-1], gear=-1, pace=0.4)
+            self._work(first, start, stop, row, {**tags, "stops": True})
+            last = self.route.add("run", np.vstack([back[:1], xy[cut - len(back) + 2 :]]))
+            self._work(last, start, stop, row, {**tags, "resumes": True})
+        else:
+            self._work(self.route.add("run", xy), start, stop, row, tags)
+
+    def _work(
+        self, piece: int, start: Pose, stop: Pose, row: lands.Row, tags: dict[str, object]
+    ) -> None:
         self.route.works.append(
-            Work(
-                "run",
-                (first, first),
-                (float(ax), float(ay), way),
-                (float(bx), float(by), way),
-                row=self.row,
-                up=row.up,
-                tags={"misses": row.misses, "land": row.land},
-            )
+            Work("run", (piece, piece), start, stop, row=self.row, up=row.up, tags=tags)
         )
 
-    def _backing_turn(self, to: turns.Pose) -> None:
+    def _backing_turn(self, to: Pose) -> None:
         """A quarter turn, a reverse, another quarter turn: only where the next run is near."""
         here = self.route.pose
         dx, dy = to[0] - here[0], to[1] - here[1]
@@ -213,19 +233,13 @@ class Planner:
         ring = self.route.ring
         if ring is None:
             return
-        gate = ring.interpolate(float(self.rng.uniform(0, ring.length)))
-        here = self.route.pose
-        xy = shapely.get_coordinates(
-            shapely.line_interpolate_point(
-                ring, (ring.project(gate) + np.arange(0, 15, 3.0)) % ring.length
-            )
-        )
-        del here
+        gate = self.gate_m + np.arange(0, 15, 3.0)
+        xy = laps.along(ring, gate if self.rng.random() < 0.5 else gate[::-1])
         self.route.add("road", xy)
         self.route.halt(float(self.rng.uniform(400, 1500)))
 
-    def _trips(self, rows: int) -> set[int]:
-        count = min(self.story.truck_trips, max(rows - 2, 0))
+    def _some_rows(self, rows: int, wanted: int) -> set[int]:
+        count = min(wanted, max(rows - 2, 0))
         if not count:
             return set()
         return {int(v) for v in self.rng.choice(np.arange(1, rows), count, replace=False)}
@@ -233,7 +247,7 @@ class Planner:
     def _mishaps(self, sizes: list[int]) -> list[lands.Habits]:
         story = self.story
         length = story.steer_s * story.speed_m_s
-        out = [lands.Habits(self.spacing, story.steer_m, length) for _ in sizes]
+        out = [lands.Habits(self.spacing, story.steer_m, length, 1.4 * self.radius) for _ in sizes]
         places = [(i, k) for i, n in enumerate(sizes) for k in range(2, n - 1)]
         if not places:
             return out
@@ -269,7 +283,5 @@ class Planner:
         return float(np.arctan2(longest[1], longest[0])) + flip
 
 
-def _far(here: tuple[float, float], row: tuple[float, float, float]) -> float:
-    return min(
-        Point(here).distance(Point(row[0], row[2])), Point(here).distance(Point(row[1], row[2]))
-    )
+def _far(here: tuple[float, float], row: lands.Stretch) -> float:
+    return min(float(np.hypot(here[0] - x, here[1] - row.y)) for x in (row.a, row.b))

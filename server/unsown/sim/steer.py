@@ -48,6 +48,9 @@ def bump(s: Floats, middle: float, length: float, flat: float = 0.0) -> Floats:
 def followed(before: Floats, step_m: float) -> Floats:
     """The last furrow as the driver's eye takes it: short waves seen smoothed over 15 m.
 
-    A twentieth is straightened out each run, so that errors do not pile up without end.
+    A twentieth of its bends is straightened out each run, so that they do not pile up without
+    end; its mean is kept.
     """
-    return np.asarray(0.95 * gaussian_filter1d(before, 15.0 / step_m, mode="nearest"))
+    mean = float(before.mean())
+    bends = gaussian_filter1d(before - mean, 15.0 / step_m, mode="nearest")
+    return np.asarray(mean + 0.95 * bends)

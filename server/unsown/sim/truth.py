@@ -20,6 +20,7 @@ from unsown.sim.levers import Sowing
 from unsown.sim.pace import Clock
 
 _SAG_M = 0.003
+_GRID_M = 1e-3
 OPEN_M = 0.6
 LEAST_M2 = 6.0
 
@@ -73,61 +74,62 @@ def truth(
 ) -> Truth:
     """The true ground of a day."""
     tool = rig.tool
-    ranks = {tool.front_rank_m, tool.rear_rank_m}
-    sown, chunks, owners, swept = [], [], [], 0.0
-    for number, sowing in enumerate(sowings):
+    ranks = sorted({tool.front_rank_m, tool.rear_rank_m})
+    sown, either, again, swept = [], [], [], 0.0
+    for sowing in sowings:
         if sowing.off_s <= sowing.on_s:
             continue
         at = _samples(poses, time, sowing, rig)
         piece, way = _pose(poses, at)
         swept += tool.width_m * float(way[-1])
-        reach = max(2 * tool.width_m, 45.0)
-        cuts = np.searchsorted(way, np.arange(0, way[-1], reach))
-        swaths = [_swath(_bars(piece, way, rank, rig), cuts) for rank in sorted(ranks)]
+        cuts = np.searchsorted(way, np.arange(0, way[-1], max(2 * tool.width_m, 45.0)))
+        swaths = [_swath(_bars(piece, way, rank, rig), cuts) for rank in ranks]
         covers = [shapely.union_all(swath) for swath in swaths]
-        sown.append(covers[0] if len(covers) == 1 else covers[0].intersection(covers[1]))
-        chunks += (
-            swaths[0]
-            if len(swaths) == 1
-            else [shapely.union(a, b) for a, b in zip(*swaths, strict=True)]
-        )
-        owners += [(number, i) for i in range(len(cuts))]
-    return _states(net, sown, chunks, owners, swept, sowings)
+        sown.append(_tidy(shapely.intersection(covers[0], covers[-1], grid_size=_GRID_M)))
+        either.append(_tidy(shapely.union(covers[0], covers[-1], grid_size=_GRID_M)))
+        again += [cut for swath in swaths for cut in _revisits(swath)]
+    return _states(net, sown, either, again, swept, sowings)
 
 
 def _states(
     net: BaseGeometry,
     sown_runs: list[BaseGeometry],
-    chunks: list[BaseGeometry],
-    owners: list[tuple[int, int]],
+    either_runs: list[BaseGeometry],
+    again: list[BaseGeometry],
     swept: float,
     sowings: tuple[Sowing, ...],
 ) -> Truth:
-    every = shapely.union_all(sown_runs, grid_size=1e-4)
-    either = shapely.union_all(np.array(chunks), grid_size=1e-4)
+    every = shapely.union_all(sown_runs, grid_size=_GRID_M)
+    covered = shapely.union_all([*either_runs, every], grid_size=_GRID_M)
+    runs = np.array(either_runs, dtype=object)
+    cuts = _overlaps(runs, np.arange(len(runs)), 1)
+    twice = shapely.union_all([*cuts, *again]).intersection(net)
     sown = every.intersection(net)
-    covered = shapely.union(either, every).intersection(net)
-    part = covered.difference(sown)
+    part = covered.intersection(net).difference(sown)
     bare = net.difference(covered)
-    twice = _twice(chunks, owners).intersection(net)
-    outside = either.difference(net)
+    outside = covered.difference(net)
     return Truth(
-        net,
-        sown,
-        part,
-        twice,
-        bare,
-        outside,
-        net.area,
-        sown.area,
-        part.area,
-        twice.area,
-        bare.area,
-        outside.area,
-        swept,
-        misses_in(bare),
-        sowings,
+        net=net,
+        sown=sown,
+        part=part,
+        twice=twice,
+        bare=bare,
+        outside=outside,
+        net_m2=net.area,
+        sown_m2=sown.area,
+        part_m2=net.area - sown.area - bare.area,
+        twice_m2=twice.area,
+        bare_m2=bare.area,
+        outside_m2=outside.area,
+        swept_m2=swept,
+        misses=misses_in(bare),
+        sowings=sowings,
     )
+
+
+def _tidy(shape: BaseGeometry) -> BaseGeometry:
+    """Drops the thousands of points where the ranks' edges run a millimetre apart."""
+    return shape.simplify(_GRID_M)
 
 
 def misses_in(bare: BaseGeometry) -> tuple[Miss, ...]:
@@ -142,17 +144,21 @@ def misses_in(bare: BaseGeometry) -> tuple[Miss, ...]:
     return tuple(sorted(out, key=lambda m: -m.area_m2))
 
 
-def _twice(chunks: list[BaseGeometry], owners: list[tuple[int, int]]) -> BaseGeometry:
-    shapes = np.array(chunks, dtype=object)
-    tree = shapely.STRtree(shapes)
-    a, b = tree.query(shapes, predicate="intersects")
-    run = np.array([o[0] for o in owners])
-    place = np.array([o[1] for o in owners])
-    apart = (run[a] != run[b]) | (np.abs(place[a] - place[b]) >= 2)
-    keep = (a < b) & apart
+def _revisits(swath: list[BaseGeometry]) -> list[BaseGeometry]:
+    """Ground one run covers again much later: stretches of its way with one between them."""
+    if len(swath) < 3:
+        return []
+    return _overlaps(np.array(swath, dtype=object), np.arange(len(swath)), 2)
+
+
+def _overlaps(shapes: np.ndarray, place: np.ndarray, apart: int) -> list[BaseGeometry]:
+    """Pairwise intersections of shapes whose places differ by at least ``apart``."""
+    if len(shapes) == 0:
+        return []
+    a, b = shapely.STRtree(shapes).query(shapes, predicate="intersects")
+    keep = place[b] - place[a] >= apart
     cuts = shapely.intersection(shapes[a[keep]], shapes[b[keep]])
-    cuts = cuts[shapely.area(cuts) > 1e-4]
-    return shapely.union_all(cuts, grid_size=1e-4)
+    return list(cuts[shapely.area(cuts) > 1e-4])
 
 
 def _samples(poses: Poses, time: Clock, sowing: Sowing, rig: Rig) -> Floats:
