@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import smallday
 
+import smallday
 from unsown import __version__
 from unsown.cli import COMMANDS, main
 from unsown.commands import find
@@ -137,7 +137,7 @@ def test_the_same_track_given_twice_counts_once(
 
 
 def test_help_is_instant_because_the_engine_is_not_loaded_for_it() -> None:
-    heavy = "numpy scipy shapely pyproj gpxpy geojson pyogrio".split()
+    heavy = ["numpy", "scipy", "shapely", "pyproj", "gpxpy", "geojson", "pyogrio"]
     check = (
         "import sys; from unsown.cli import main\n"
         "main(['find', '--help'])\n"

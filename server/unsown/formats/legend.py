@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
 
 from unsown.core.words import Tally
 from unsown.formats.ink import Ink
 from unsown.formats.place import place_of
+from unsown.formats.quote import quote
 from unsown.formats.units import Units
 
 _MOST_ROWS = 12
@@ -69,7 +69,7 @@ def legend(
         parts.append(
             _swatch(row, ink, x, y)
             + f'<text x="{x + 56:.1f}" y="{y + 20:.1f}" font-size="{_SIZE}" fill="{ink.ink}">'
-            f"{escape(row.words)}</text>"
+            f"{quote(row.words)}</text>"
         )
     return parts, top + ((len(rows) + 1) // 2) * pitch
 
@@ -107,7 +107,7 @@ def patch_list(
         parts.append(
             f'<g font-size="{_SIZE}" fill="{ink.ink}">'
             f'<text x="{edge + 34:.1f}" y="{y:.1f}" text-anchor="end">{patch.number}</text>'
-            f'<text x="{edge + 56:.1f}" y="{y:.1f}">{escape(words)}</text></g>'
+            f'<text x="{edge + 56:.1f}" y="{y:.1f}">{quote(words)}</text></g>'
         )
     more = len(tally.patches) - _MOST_ROWS
     if more > 0:
@@ -123,7 +123,7 @@ def caution(ink: Ink, top: float, edge: float) -> tuple[list[str], float]:
     """The line that always stands at the foot; also where it ends."""
     parts = [
         f'<text x="{edge:.1f}" y="{top + 28 * (i + 1):.1f}" font-size="{_SIZE}" '
-        f'fill="{ink.ink}">{escape(line)}</text>'
+        f'fill="{ink.ink}">{quote(line)}</text>'
         for i, line in enumerate(CAUTION)
     ]
     return parts, top + 28 * len(CAUTION)

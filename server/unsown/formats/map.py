@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
 
 import shapely
 from shapely import affinity
@@ -21,6 +20,7 @@ from unsown.core.words import KeepOut, Patch, Tally
 from unsown.formats.ink import DAY, NIGHT, Ink, patterns
 from unsown.formats.labels import Label, place_labels
 from unsown.formats.legend import caution, entries, legend, patch_list
+from unsown.formats.quote import quote
 from unsown.formats.units import FOOT_M, Units
 
 PAGE = 720.0
@@ -109,18 +109,14 @@ def draw(
         _north(PAGE - EDGE - 22, bottom + 44, ink),
         *below,
     ]
-    said = escape(f"Map of {name}: {units.area(tally.sown_ha)} sown, north up")
+    said = quote(f"Map of {name}: {units.area(tally.sown_ha)} sown, north up")
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {PAGE:.0f} {height:.0f}" '
-        f'role="img" aria-label="{_attribute(said)}" '
+        f'role="img" aria-label="{said}" '
         'font-family="DejaVu Sans, Verdana, sans-serif" font-weight="bold">\n'
         f"<title>{said}</title>\n" + "\n".join(part for part in body if part) + "\n</svg>\n"
     )
-
-
-def _attribute(text: str) -> str:
-    return text.replace('"', "&quot;")
 
 
 def _frame(whole: BaseGeometry) -> _Frame:
@@ -133,7 +129,7 @@ def _frame(whole: BaseGeometry) -> _Frame:
 
 def _title(tally: Tally, name: str, units: Units, ink: Ink) -> str:
     return (
-        f'<g fill="{ink.ink}"><text x="{EDGE}" y="46" font-size="34">{escape(_short(name))}</text>'
+        f'<g fill="{ink.ink}"><text x="{EDGE}" y="46" font-size="34">{quote(_short(name))}</text>'
         f'<text x="{EDGE}" y="84" font-size="24">{units.area(tally.sown_ha)} sown, '
         f"{units.area(tally.bare_ha)} bare "
         f"({units.area(tally.bare_low_ha).split()[0]} to {units.area(tally.bare_high_ha)})"

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from xml.sax.saxutils import escape
 
 from unsown.core.words import Rig
 from unsown.formats.card import Spot, spots
 from unsown.formats.ink import DAY as INK
+from unsown.formats.quote import quote
 from unsown.formats.units import Units
 
 _PAGE = 960.0
@@ -68,7 +68,7 @@ def draw_rig(rig: Rig, units: Units | None = None) -> str:
     page = _Page(scale, right, front, ground, middle)
     end = middle + half * scale + 46
     total = end + 34 * len(found) + 10
-    said = escape(f"{rig.name}: {rig.kind}, {units.length(rig.tool.width_m)} wide, to scale")
+    said = quote(f"{rig.name}: {rig.kind}, {units.length(rig.tool.width_m)} wide, to scale")
     parts = [
         f'<text x="40" y="50" font-size="26">{said}</text>',
         *_side(rig, found, page),
@@ -192,7 +192,7 @@ def _openers(rig: Rig, first: float, rear: float, page: _Page) -> list[str]:
 
 def _rows(found: list[Spot], top: float, units: Units) -> list[str]:
     return [
-        f'<text x="40" y="{top + 34 * i:.0f}" font-size="22">{escape(spot.name)}: '
+        f'<text x="40" y="{top + 34 * i:.0f}" font-size="22">{quote(spot.name)}: '
         f"{units.length(spot.behind_m)} behind the phone</text>"
         if spot.letter != "P"
         else f'<text x="40" y="{top + 34 * i:.0f}" font-size="22">phone: the orange dot</text>'
