@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from unsown.core.plane import Plane
-from unsown.core.words import Log, Paddock, Rig
+from unsown.core.words import Bools, Floats, Log, Paddock, Rig
 from unsown.sim import levers, pace, paddocks, phone, route
 from unsown.sim.drive import Poses, roll
 from unsown.sim.paddocks import Field
@@ -18,6 +19,7 @@ from unsown.sim.rigs import RIGS, rig_named
 from unsown.sim.route import Route, Track
 from unsown.sim.story import Story
 from unsown.sim.truth import Truth, truth
+from unsown.sim.why import explained
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,31 @@ class SimDay:
         log, error = _logged(self.seed, self.drive, self.truth, self.plane, self.rig, logging)
         return replace(self, log=log, error=error, logging=logging)
 
+    def lever_down(self, t_s: Floats) -> Bools:
+        """Whether the lever was truly down at seconds of the drive (n,)."""
+        return self._within(t_s, [(s.down_s, s.up_s) for s in self.truth.sowings])
+
+    def seeding(self, t_s: Floats) -> Bools:
+        """Whether seed truly landed from every opener at seconds of the drive (n,)."""
+        return self._within(t_s, [(s.on_s, s.off_s) for s in self.truth.sowings])
+
+    @staticmethod
+    def _within(t_s: Floats, spans: list[tuple[float, float]]) -> Bools:
+        edges = np.array(spans, dtype=np.float64).ravel()
+        return np.asarray(np.searchsorted(edges, t_s, side="right") % 2 == 1)
+
+    def kind_at(self, t_s: Floats) -> list[str]:
+        """What the rig was doing at seconds of the drive: lap, run, turn, road, back."""
+        kinds = [p.kind for p in self.drive.route.pieces]
+        at = np.rint(self.drive.time.index_at(np.asarray(t_s))).astype(np.int64)
+        return [kinds[i] for i in self.drive.track.piece[at]]
+
+    def write(self, folder: Path, *, track: str = "gpx") -> list[Path]:
+        """Writes track (``gpx`` or ``jsonl``), paddock, rig and truth into a folder."""
+        from unsown.sim.write import write  # noqa: PLC0415 - only writing needs the formats
+
+        return write(self, folder, track=track)
+
 
 _STORY = {f.name for f in fields(Story)}
 _LOGGING = {f.name for f in fields(Logging)}
@@ -82,7 +109,7 @@ def day(
 
     Args:
         seed: for the paddock, the drive and the phone (three streams of their own).
-        preset: the phone's receiver, see ``phone.PRESETS``.
+        preset: the phone's receiver, see ``receiver.PRESETS``.
         size: ``full`` (28 to 80 ha) or ``small`` (5 to 12 ha) where ``area_ha`` is not given.
         rig: a rig card or the name of one of ``rigs.RIGS``; None draws one.
         field: a paddock to use instead of a random one.
@@ -123,6 +150,7 @@ def _made(seed: int, field: Field, rig: Rig, story: Story, logging: Logging) -> 
     time = pace.clock(plan, track, poses, story, rng)
     sowings = levers.sowings(plan, track, poses, time, rig, story, rng)
     ground = truth(field.net, poses, time, sowings, rig)
+    ground = explained(ground, plan, track, poses, time, rig, field)
     drive = Drive(plan, track, poses, time)
     log, error = _logged(seed, drive, ground, field.plane, rig, logging)
     return SimDay(

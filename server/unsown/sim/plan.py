@@ -51,7 +51,7 @@ class Planner:
         self.headland = story.clearance_m + self.width + (self.all_laps - 1) * self.spacing
         self.clockwise = bool(rng.random() < 0.5)
         free = field.outline.difference(shapely.union_all([s for _, s in field.holes]))
-        self.route = Route(self.radius, free.buffer(-1.5))
+        self.route = Route(self.radius, free.buffer(-1.5), things=[*big, *self.small])
         middle = laps.rounded(field.outline.buffer(-0.55 * self.headland), 1.5 * self.radius)
         if isinstance(middle, Polygon) and not middle.is_empty:
             self.route.ring = LineString(middle.exterior.coords)
@@ -182,7 +182,11 @@ class Planner:
         (ax, ay), (bx, by) = line @ rotation
         way = angle + across
         start, stop = (float(ax), float(ay), way), (float(bx), float(by), way)
-        tags: dict[str, object] = {"misses": row.misses}
+        told = [
+            (name, tuple(np.array([at, np.interp(at, row.x, row.y)]) @ rotation), size)
+            for name, at, size in row.misses
+        ]
+        tags: dict[str, object] = {"misses": told}
         if self.row in self.backs and len(xy) > 60:
             cut = int(len(xy) * self.rng.uniform(0.3, 0.7))
             first = self.route.add("run", xy[: cut + 1])

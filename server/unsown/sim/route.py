@@ -11,7 +11,7 @@ from math import cos, hypot, sin
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.words import Floats, Ints
@@ -78,6 +78,7 @@ class Route:
     radius_m: float
     ground: BaseGeometry
     ring: LineString | None = None
+    things: list[BaseGeometry] = field(default_factory=list)
     pieces: list[Piece] = field(default_factory=list)
     works: list[Work] = field(default_factory=list)
 
@@ -107,7 +108,13 @@ class Route:
         if self.ring is not None and hypot(to[0] - here[0], to[1] - here[1]) > 90:
             around, other = self._around(here, to, self.ring)
             if other < cost:
-                best = around
+                best, cost = around, other
+        straight = LineString([here[:2], to[:2]])
+        for thing in self.things:
+            if cost > 1.15 * straight.length + 100 and straight.intersects(thing.buffer(3)):
+                past, other = self._past(here, to, thing)
+                if other < cost:
+                    best, cost = past, other
         self.pieces.append(Piece("turn", np.vstack([[here[:2]], best])))
 
     def _turn(self, here: Pose, to: Pose) -> tuple[Floats, float]:
@@ -122,6 +129,20 @@ class Route:
                 best = (length + 20 * off, xy)
         assert best is not None
         return best[1], best[0]
+
+    def _past(self, here: Pose, to: Pose, thing: BaseGeometry) -> tuple[Floats, float]:
+        """Past one side or the other of what stands in the way."""
+        way = float(np.arctan2(to[1] - here[1], to[0] - here[0]))
+        middle = thing.centroid
+        wide = shapely.minimum_bounding_radius(thing) + self.radius_m
+        options = []
+        for side in (wide, -wide):
+            via = ahead((middle.x, middle.y, way), 0.0, side)
+            first, c1 = self._turn(here, via)
+            last, c2 = self._turn(via, to)
+            options.append((c1 + c2, np.vstack([first, last])))
+        cost, xy = min(options, key=lambda o: o[0])
+        return xy, cost
 
     def _around(self, here: Pose, to: Pose, ring: LineString) -> tuple[Floats, float]:
         """Along the headland: on to the ring, round it, off it."""
@@ -205,8 +226,3 @@ def _even(
     gears.append(np.full(len(xy), group[0][1].gear))
     paces.append(pace)
     numbers.append(which)
-
-
-def is_simple_ground(outline: Polygon, inset_m: float) -> BaseGeometry:
-    """Where the tractor's axle may go: the outline less a margin."""
-    return outline.buffer(-inset_m)
