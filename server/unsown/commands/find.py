@@ -25,10 +25,11 @@ examples:
 
 words:
   sown      every rank of openers seeded there
+  some rows only some ranks did: where the tool goes in or comes out
   twice     some rank seeded there in two runs
-  bare      no seed, or not from every rank, and the tool could have got there
+  bare      no rank seeded there, and the tool could have got there
   doubt     nobody knows: no position, or a lever that does not fit the driving
-  sure / likely / can't tell     chance of a patch of at least 0.9 / at least 0.6 / less
+  sure, likely, can't tell       a patch's chance is at least 0.9, at least 0.6, less
 """
 
 

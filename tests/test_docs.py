@@ -1,0 +1,84 @@
+"""The reference names everything that exists, and the documents' links lead somewhere."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import tallies
+from unsown.cli import COMMANDS, parser_of
+from unsown.commands.find import EXAMPLES
+from unsown.formats.report import to_object
+
+ROOT = Path(__file__).resolve().parents[1]
+PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").rglob("*.md")])
+COMMAND = (ROOT / "docs/reference/command.md").read_text(encoding="utf-8")
+JSON = (ROOT / "docs/reference/json.md").read_text(encoding="utf-8")
+
+
+def section(name: str) -> str:
+    found = re.search(rf"^## `unsown {name}`$(.*?)(?=^## |\Z)", COMMAND, re.M | re.S)
+    assert found, f"docs/reference/command.md has no heading for unsown {name}"
+    return found.group(1)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_option_of_a_command_stands_in_its_section(name: str) -> None:
+    text = section(name)
+    for action in parser_of(name)._actions:
+        names = [n for n in action.option_strings if n.startswith("--")] or [action.metavar]
+        for option in names:
+            assert re.search(rf"^\| `{option}\b", text, re.M), f"unsown {name}: {option}"
+        for choice in action.choices or ():
+            assert f"`{names[0]} {choice}`" in text, f"unsown {name}: {names[0]} {choice}"
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_no_section_names_an_option_that_is_gone(name: str) -> None:
+    known = {n for action in parser_of(name)._actions for n in action.option_strings}
+    assert set(re.findall(r"^\| `(--[a-z-]+)", section(name), re.M)) <= known
+
+
+def test_every_json_key_has_its_row_with_a_meaning() -> None:
+    rows = {
+        key
+        for row in re.findall(r"^\| (.*?) \|", JSON, re.M)
+        for key in re.findall(r"`([a-z_.0-9]+)`", row)
+    }
+    said = to_object(tallies.day(), "Dry Ladle")
+    keys = set(said) - {"paddock"} | {f"paddock.{key}" for key in said["paddock"]}
+    for part in (said["patches"][0], said["questions"][0], said["settle"]):
+        keys |= set(part)
+    assert keys <= rows
+    assert rows <= keys | {"settle"}
+
+
+def test_the_default_draws_are_those_that_the_page_states() -> None:
+    from unsown.core.words import Settings
+
+    assert f"default {Settings().draws}" in COMMAND
+    assert f"default {Settings().clearance_m:g}" in COMMAND
+    assert f"default {Settings().seed}" in COMMAND
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda p: p.relative_to(ROOT).as_posix())
+def test_links_between_the_pages_lead_somewhere(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    for target in re.findall(r"\]\(([^)#\s]+)(?:#[^)]*)?\)", text):
+        if not target.startswith(("http:", "https:", "mailto:")):
+            assert (page.parent / target).exists(), f"{target} is not there"
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda p: p.relative_to(ROOT).as_posix())
+def test_commands_shown_in_the_pages_can_be_given(page: Path) -> None:
+    shown = re.findall(r"^(?:\.venv/bin/)?unsown (\w+) (.+)$", page.read_text("utf-8"), re.M)
+    for name, rest in shown:
+        words = rest.partition(" > ")[0].split()
+        parser_of(name).parse(words)
+
+
+def test_the_examples_of_the_help_can_be_given() -> None:
+    for rest in re.findall(r"^  unsown find (.+)$", EXAMPLES, re.M):
+        parser_of("find").parse(rest.partition(" > ")[0].split())
