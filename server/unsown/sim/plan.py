@@ -59,6 +59,7 @@ class Planner:
         self.wavers: dict[int, laps.Wavers] = {}
         self.row = 0
         self.backs: set[int] = set()
+        self.away = False
 
     def plan(self) -> Route:
         """Laps first, then the inside, then what is left of the headland."""
@@ -171,6 +172,9 @@ class Planner:
         x = np.linspace(x_first, x_last, n)
         y = np.interp(x, row.x, row.y) - sense * self.rig.tool.offset_left_m
         xy = np.column_stack([x, y]) @ rotation
+        if self.away:
+            self.route.link(pose_at(xy, at_end=False), kind="road", pace=1.7)
+            self.away = False
         turning = self.route.pieces and self.rng.random() < self.story.backing_turns
         if turning:
             self._backing_turn(pose_at(xy, at_end=False))
@@ -239,8 +243,10 @@ class Planner:
             return
         gate = self.gate_m + np.arange(0, 15, 3.0)
         xy = laps.along(ring, gate if self.rng.random() < 0.5 else gate[::-1])
+        self.route.link(pose_at(xy, at_end=False), kind="road", pace=1.7)
         self.route.add("road", xy)
         self.route.halt(float(self.rng.uniform(400, 1500)))
+        self.away = True
 
     def _some_rows(self, rows: int, wanted: int) -> set[int]:
         count = min(wanted, max(rows - 2, 0))

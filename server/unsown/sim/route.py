@@ -6,7 +6,7 @@ rig's tightest radius that stays on the paddock is put in.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import cos, hypot, sin
 
 import numpy as np
@@ -97,25 +97,25 @@ class Route:
     def halt(self, seconds: float) -> None:
         """Stands at the end of the last piece."""
         p = self.pieces[-1]
-        self.pieces[-1] = Piece(p.kind, p.xy, p.pace, p.gear, p.halt_s + seconds)
+        self.pieces[-1] = replace(p, halt_s=p.halt_s + seconds)
 
-    def link(self, to: Pose) -> None:
-        """Drives to a pose with the tool up."""
+    def link(self, to: Pose, *, kind: str = "turn", pace: float = 1.0) -> None:
+        """Drives to a pose with the tool up; a long way rather by the headland."""
         here = self.pose
-        if hypot(to[0] - here[0], to[1] - here[1]) < 0.3:
+        away = hypot(to[0] - here[0], to[1] - here[1])
+        if away < 0.3:
             return
         best, cost = self._turn(here, to)
-        if self.ring is not None and hypot(to[0] - here[0], to[1] - here[1]) > 90:
+        if self.ring is not None and away > 90:
             around, other = self._around(here, to, self.ring)
-            if other < cost:
+            if other * (0.6 if kind == "road" else 1.0) < cost:
                 best, cost = around, other
-        straight = LineString([here[:2], to[:2]])
         for thing in self.things:
-            if cost > 1.15 * straight.length + 100 and straight.intersects(thing.buffer(3)):
+            if LineString(best).intersects(thing.buffer(1.5)):
                 past, other = self._past(here, to, thing)
                 if other < cost:
                     best, cost = past, other
-        self.pieces.append(Piece("turn", np.vstack([[here[:2]], best])))
+        self.pieces.append(Piece(kind, np.vstack([[here[:2]], best]), pace))
 
     def _turn(self, here: Pose, to: Pose) -> tuple[Floats, float]:
         found = sorted(turns.words(here, to, self.radius_m), key=lambda w: w[0])

@@ -28,7 +28,7 @@ def trial(seed: int, *, preset: str = "typical", **options: Any) -> SimDay:
         "area_ha": float(rng.uniform(28, most)),
         "keep_outs": int(rng.choice([0, 0, 1, 1, 2])),
         "laps": int(rng.integers(1, 5)),
-        "corners": str(rng.choice(["lift", "keep", "mixed"])),
+        "corners": str(rng.choice(["keep", "mixed", "mixed" if rig == "eighteen" else "lift"])),
         "overlap_m": float(rng.uniform(0.1, 0.8)),
         "steer_m": float(rng.uniform(0.1, 0.35)),
         "steer_s": float(rng.uniform(20, 40)),

@@ -47,22 +47,23 @@ def _by_keep_out(miss: Miss, field: Field) -> str:
 
 def _by_work(miss: Miss, works: list[Work], track: Track, poses: Poses, rig: Rig) -> str:
     """Runs driven with the tool up, displaced or bent."""
-    length = miss.outline.length / 2
+    length, width = miss.outline.length / 2, rig.tool.width_m
+    wandered = False
     for work in works:
-        a, b = int(track.first[work.pieces[0]]), int(track.last[work.pieces[1]])
         told = work.tags.get("misses", ())
         if not work.up and not told:
             continue
+        a, b = int(track.first[work.pieces[0]]), int(track.last[work.pieces[1]])
         way = LineString(np.column_stack([poses.x, poses.y])[a : b + 1 : 5])
         if work.up and way.intersection(miss.outline).length > 0.25 * length:
             return "tool up"
         for name, place, size in told:  # type: ignore[attr-defined]
-            beside = way.distance(miss.outline) < 0.75 * rig.tool.width_m + abs(size)
+            beside = way.distance(miss.outline) < 0.75 * width + abs(size)
             if name == "lost furrow" and beside and length > 8 * miss.width_m:
-                return "missed run" if abs(size) > 0.9 * rig.tool.width_m else name
-            if name == "wander" and miss.outline.distance(Point(place)) < rig.tool.width_m:
-                return str(name)
-    return ""
+                return "missed run" if abs(size) > 0.9 * width else name
+            close = miss.outline.distance(Point(place)) < width
+            wandered |= name == "wander" and close and length < 200
+    return "wander" if wandered else ""
 
 
 def _ends(truth: Truth, poses: Poses, time: Clock, rig: Rig) -> list[tuple[str, LineString]]:
