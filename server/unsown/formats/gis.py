@@ -40,7 +40,7 @@ def kind(data: bytes) -> str:
     name = guard.sign(data)
     if name in ("zip", "sqlite", "shape"):
         return name
-    head = data[:4096]
+    head = data[:40_000]
     if head[:2] in (b"\xff\xfe", b"\xfe\xff"):
         head = head.decode("utf-16", "ignore").encode()
     return "xml" if head.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] == b"<" else ""
@@ -91,11 +91,10 @@ def read(data: bytes, where: str, name: str) -> Layer:
 
 def _kml(data: bytes, where: str, notes: list[str]) -> Layer:
     text = guard.xml(data, where, PaddockError)
-    if "kml" not in text[:5000].lower():
-        root = text.strip()[:30].replace("\n", " ")
+    if guard.root(text) != "kml":
         raise PaddockError(
             "boundary-kind",
-            f"A boundary was expected as {_NAMES}; this is other XML ({root!r}).",
+            f"A boundary was expected as {_NAMES}; this is <{guard.root(text)}>.",
             where=where,
             hint="A track can be the boundary only as a driven lap.",
         )

@@ -17,6 +17,7 @@ import gpxpy
 from gpxpy.gpx import GPX
 
 from unsown.core.errors import TrackError
+from unsown.formats import guard
 from unsown.formats.moments import parse, to_ms
 from unsown.formats.rows import NAN, number
 
@@ -49,6 +50,10 @@ def document(text: str, where: str) -> tuple[GPX, list[Iterator[Told]]]:
     Raises:
         TrackError: not whole XML, not GPX, or more than ``MOST_POINTS`` points.
     """
+    if guard.root(text) not in ("gpx", ""):
+        raise TrackError(
+            "gpx-root", f"A <gpx> document was expected, <{guard.root(text)}> came.", where=where
+        )
     count = len(_TRKPT.findall(text))
     if count > MOST_POINTS:
         raise TrackError(
@@ -69,7 +74,7 @@ def document(text: str, where: str) -> tuple[GPX, list[Iterator[Told]]]:
     try:
         doc = gpxpy.parse(text, version=version)
     except gpxpy.gpx.GPXXMLSyntaxException as error:
-        raise _broken(error.original_exception, text, where) from error
+        raise _broken(error, text, where) from error
     except Exception:  # one value that gpxpy cannot read stops it: below that value goes, not all
         doc = None
     if doc is None or count != sum(len(s.points) for t in doc.tracks for s in t.segments):
@@ -97,10 +102,6 @@ def _tree(text: str, where: str) -> ET.Element:
     for element in root.iter():
         if isinstance(element.tag, str) and "/GPX/" in element.tag:
             element.tag = _GPX.sub("", element.tag)
-    if root.tag != "gpx":
-        raise TrackError(
-            "gpx-root", f"A <gpx> document was expected, <{root.tag}> came.", where=where
-        )
     return root
 
 

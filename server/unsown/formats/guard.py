@@ -41,6 +41,8 @@ _SIGNS: tuple[tuple[bytes, str], ...] = (
 )
 _BOMS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 _DECLARED = re.compile(r"\A\s*<\?xml[^>]*?encoding\s*=\s*[\"']([A-Za-z0-9._-]+)[\"'][^>]*\?>")
+_BLANKS = re.compile(r"\s*")
+_ROOT = re.compile(r"<(?:[\w.-]+:)?([A-Za-z_][\w.-]*)")
 _PLAIN = {"utf-8", "utf8", "us-ascii", "ascii"}
 _LATIN = {"iso-8859-1", "latin1", "latin-1", "windows-1252", "cp1252", "iso-8859-15"}
 
@@ -142,7 +144,7 @@ def xml(data: bytes, where: str, refuse: type[UnsownError]) -> str:
             hint="Save it again as UTF-8.",
         )
     out = re.sub(r"\A\s*<\?xml.*?\?>", "", out, count=1, flags=re.DOTALL)
-    if _has_doctype(out):
+    if out.startswith("<!", _after_prolog(out)):
         raise refuse(
             "xml-doctype",
             "The file has a document type (<!DOCTYPE ...>), which can carry entities; "
@@ -160,20 +162,22 @@ def xml(data: bytes, where: str, refuse: type[UnsownError]) -> str:
     return out
 
 
-def _has_doctype(text_: str) -> bool:
-    """Whether a declaration stands before the root: the only place XML allows one."""
+def _after_prolog(text_: str) -> int:
+    """Where the root element begins, or a declaration: past blanks, comments, instructions."""
     at = 0
     while True:
-        at += len(text_[at : at + 4096]) - len(text_[at : at + 4096].lstrip())
-        end = {"<?": "?>", "<!": "-->"}.get(text_[at : at + 2])
-        if end is None:
-            return not text_[at : at + 1].strip() and "<!DOCTYPE" in text_
-        if end == "-->" and not text_.startswith("<!--", at):
-            return True
-        after = text_.find(end, at + 2)
+        at = _BLANKS.match(text_, at).end()  # type: ignore[union-attr]
+        end = "-->" if text_.startswith("<!--", at) else "?>" if text_.startswith("<?", at) else ""
+        after = text_.find(end, at + 2) if end else -1
         if after < 0:
-            return "<!DOCTYPE" in text_
+            return at
         at = after + len(end)
+
+
+def root(text_: str) -> str:
+    """The root element's name in lower case, without a prefix; '' if there is none."""
+    found = _ROOT.match(text_, _after_prolog(text_))
+    return found.group(1).lower() if found else ""
 
 
 def json_size(text_: str, where: str, refuse: type[UnsownError]) -> None:

@@ -12,9 +12,7 @@ import calendar
 import math
 import re
 from dataclasses import dataclass
-from functools import reduce
 from itertools import pairwise
-from operator import xor
 
 from unsown.core.errors import TrackError
 from unsown.core.words import Log
@@ -23,7 +21,7 @@ from unsown.formats.rows import NAN, Rows, number
 
 KNOT_M_S = 1852.0 / 3600.0
 DAY_MS = 86_400_000
-_LINE = re.compile(rb"[$!]([A-Z][A-Z0-9]{2,}),([ -~]*?)(?:\*([0-9A-Fa-f?Xx ]{0,2}))?\s*\Z")
+_SENTENCE = re.compile(rb"([A-Z][A-Z0-9]{2,}),([ -)+-~]*)(?:\*([0-9A-Za-z ]{0,2}))?")
 _RANK = {"GGA": 0, "GNS": 1, "RMC": 2, "GLL": 3}
 _NO_FIX = "sentence without a valid position (no fix)"
 
@@ -43,8 +41,13 @@ class _Epoch:
 
 
 def checksum(body: bytes) -> int:
-    """Exclusive or of the bytes between ``$`` and ``*``."""
-    return reduce(xor, body, 0)
+    """Exclusive or of the bytes between ``$`` and ``*``, folded in halves."""
+    half = 1 << max(len(body) - 1, 0).bit_length()
+    folded = int.from_bytes(body, "big")
+    while half > 1:
+        half //= 2
+        folded ^= folded >> (8 * half)
+    return folded & 0xFF
 
 
 def read(data: bytes, where: str, phone: str | None = None) -> Log:
@@ -72,21 +75,21 @@ def _sentences(data: bytes, rows: Rows, where: str) -> list[tuple[str, list[str]
     """Sentences whose checksum is right, as (name without talker, fields)."""
     good, bare = [], []
     for raw in data.splitlines():
-        start = raw.rfind(b"$") if b"$" in raw else raw.find(b"!")
-        if start < 0 or raw.startswith(b"#"):
+        if raw.startswith(b"#") or b"$" not in raw:
             continue
-        found = _LINE.match(raw, start)
-        if not found:
-            rows.skip("line that is not a whole NMEA sentence")
-            continue
-        head, rest, told = found.groups()
-        item = (head.decode("ascii"), rest.decode("ascii").split(","))
-        if told is None or not told.strip():
-            bare.append(item)
-        elif told.strip().isalnum() and _hex(told) == checksum(raw[start + 1 : found.end(2)]):
-            good.append(item)
-        else:
-            rows.skip("NMEA sentence with a wrong checksum")
+        for part in raw.split(b"$")[1:]:
+            found = _SENTENCE.match(part)
+            if not found:
+                rows.skip("line that is not a whole NMEA sentence")
+                continue
+            head, rest, told = found.groups()
+            item = (head.decode("ascii"), rest.decode("ascii").split(","))
+            if told is None or not told.strip():
+                bare.append(item)
+            elif _hex(told) == checksum(part[: found.end(2)]):
+                good.append(item)
+            else:
+                rows.skip("NMEA sentence with a wrong checksum")
     if good:
         rows.skip("NMEA sentence without a checksum", len(bare))
     elif bare and b"\x00" not in data:

@@ -303,7 +303,7 @@ def _with(rig: Rig, notes: list[str]) -> Rig:
 
 def write_rig(rig: Rig) -> str:
     """The card as TOML; reads back the same (notes apart: reading makes its own)."""
-    lines = [f"name = {json.dumps(rig.name, ensure_ascii=True)}", f'kind = "{rig.kind}"']
+    lines = [f"name = {_text(rig.name)}", f'kind = "{rig.kind}"']
     if rig.from_ms is not None:
         lines.append(f"from = {iso(rig.from_ms)}")
     tables: dict[str, dict[str, Any]] = {"phone": vars(rig.phone).copy()}
@@ -321,6 +321,11 @@ def write_rig(rig: Rig) -> str:
         if given:
             lines += ["", f"[{table}]", *(f"{k} = {_plain(v)}" for k, v in given.items())]
     return "\n".join(lines) + "\n"
+
+
+def _text(value: str) -> str:
+    """A TOML basic string: JSON's, with DEL escaped as well."""
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _plain(value: float | int) -> str:

@@ -50,7 +50,7 @@ def _reader(data: bytes, where: str):  # type: ignore[no-untyped-def]
             where=where,
             hint="Give it as the paddock.",
         )
-    start = data[:4096].removeprefix(b"\xef\xbb\xbf").lstrip()[:1]
+    start = data[:40_000].removeprefix(b"\xef\xbb\xbf").lstrip()[:1]
     if start not in (b"<", b"{", b"[") and _SENTENCE.search(data):
         return nmea.read
     if b"\x00" in data:
@@ -62,9 +62,7 @@ def _reader(data: bytes, where: str):  # type: ignore[no-untyped-def]
         )
     text = guard.text(data, where, TrackError, latin=True).lstrip()
     if text.startswith("<"):
-        head = re.sub(r"<!--.*?-->", "", text[:4000], flags=re.DOTALL)
-        root = re.search(r"<(?:[\w.-]+:)?([A-Za-z][\w.-]*)", head)
-        if root and root.group(1).lower() == "kml":
+        if guard.root(text) == "kml":
             raise TrackError(
                 "track-kind",
                 "KML is read as a boundary, not as a track.",
