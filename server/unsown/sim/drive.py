@@ -24,6 +24,14 @@ _SMOOTH_M = 1.3
 _JACKKNIFE = 1.15
 
 
+def between(values: Floats, index: Floats | float) -> Floats:
+    """Values at fractional sample numbers, linear in between."""
+    at = np.clip(np.asarray(index, dtype=np.float64), 0.0, len(values) - 1.0)
+    low = np.minimum(at.astype(np.int64), len(values) - 2)
+    first = values[low]
+    return np.asarray(first + (at - low) * (values[low + 1] - first), dtype=np.float64)
+
+
 @dataclass(frozen=True)
 class Poses:
     """The whole rig at every path sample, shape (n,): metres and radians on the plane.

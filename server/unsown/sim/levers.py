@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from unsown.core.words import Bools, Floats, Rig, Times
-from unsown.sim.drive import Poses
+from unsown.sim.drive import Poses, between
 from unsown.sim.pace import Clock
 from unsown.sim.route import Route, Track, Work
 from unsown.sim.story import Story
@@ -125,9 +125,8 @@ def _in_order(wanted: list[tuple[float, float, int, str, str]], times: Times) ->
 
 def _line_at(poses: Poses, index: float, rear: Floats) -> Pose:
     """The line across the tool's way at its rear rank, at a path sample."""
-    i = np.arange(len(poses.s))
-    x, y = np.interp(index, i, rear[:, 0]), np.interp(index, i, rear[:, 1])
-    return float(x), float(y), float(np.interp(index, i, poses.theta))
+    x, y = between(rear[:, 0], index), between(rear[:, 1], index)
+    return float(x), float(y), float(between(poses.theta, index))
 
 
 def _crossing(points: Floats, a: int, b: int, line: Pose, first: bool) -> float | None:
@@ -145,11 +144,13 @@ def _crossing(points: Floats, a: int, b: int, line: Pose, first: bool) -> float 
 
 
 def _s(poses: Poses, index: float) -> float:
-    return float(np.interp(index, np.arange(len(poses.s)), poses.s))
+    return float(between(poses.s, index))
 
 
 def _time(poses: Poses, time: Clock, s: float) -> Floats:
-    return time.time_at(np.interp(s, poses.s, np.arange(len(poses.s))))
+    i = int(np.clip(np.searchsorted(poses.s, s), 1, len(poses.s) - 1))
+    a, b = float(poses.s[i - 1]), float(poses.s[i])
+    return time.time_at(i - 1 + min(max((s - a) / max(b - a, 1e-9), 0.0), 1.0))
 
 
 def _corners(

@@ -9,7 +9,7 @@ import numpy as np
 from unsown.core.plane import Plane
 from unsown.core.words import Bools, Fixes, Floats, Log, Mark, Rig
 from unsown.sim import receiver
-from unsown.sim.drive import Poses
+from unsown.sim.drive import Poses, between
 from unsown.sim.levers import Sowing
 from unsown.sim.pace import Clock
 from unsown.sim.taps import tapped
@@ -210,16 +210,15 @@ def _motion(
 
 def _phone(poses: Poses, time: Clock, rig: Rig, t: Floats) -> tuple[Floats, ...]:
     """Place, speed over ground and direction of motion of the phone at times t."""
-    index = np.arange(len(poses.s))
 
     def place(at: Floats) -> tuple[Floats, Floats]:
         i = time.index_at(at)
-        psi = np.interp(i, index, poses.psi)
+        psi = between(poses.psi, i)
         c, s = np.cos(psi), np.sin(psi)
         a, b = rig.phone.ahead_of_axle_m, rig.phone.left_of_centre_m
         return (
-            np.interp(i, index, poses.x) + a * c - b * s,
-            np.interp(i, index, poses.y) + a * s + b * c,
+            between(poses.x, i) + a * c - b * s,
+            between(poses.y, i) + a * s + b * c,
         )
 
     x, y = place(t)

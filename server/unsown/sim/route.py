@@ -108,7 +108,7 @@ class Route:
         best, cost = self._turn(here, to)
         if self.ring is not None and away > 90:
             around, other = self._around(here, to, self.ring)
-            if other * (0.6 if kind == "road" else 1.0) < cost:
+            if other * (0.35 if kind == "road" else 1.0) < cost:
                 best, cost = around, other
         for thing in self.things:
             if LineString(best).intersects(thing.buffer(1.5)):

@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.words import Floats, Rig
-from unsown.sim.drive import Poses
+from unsown.sim.drive import Poses, between
 from unsown.sim.levers import Sowing
 from unsown.sim.pace import Clock
 
@@ -187,10 +187,7 @@ def _samples(poses: Poses, time: Clock, sowing: Sowing, rig: Rig) -> Floats:
 
 
 def _pose(poses: Poses, at: Floats) -> tuple[Floats, Floats]:
-    index = np.arange(len(poses.s))
-    x = np.interp(at, index, poses.tool_x)
-    y = np.interp(at, index, poses.tool_y)
-    theta = np.interp(at, index, poses.theta)
+    x, y, theta = (between(v, at) for v in (poses.tool_x, poses.tool_y, poses.theta))
     way = np.r_[0.0, np.cumsum(np.hypot(np.diff(x), np.diff(y)))]
     return np.column_stack([x, y, theta]), way
 

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import LineString, Point
 
 from unsown.core.words import Rig
-from unsown.sim.drive import Poses
+from unsown.sim.drive import Poses, between
 from unsown.sim.pace import Clock
 from unsown.sim.paddocks import Field
 from unsown.sim.route import Route, Track, Work
@@ -54,7 +54,7 @@ def _by_work(miss: Miss, works: list[Work], track: Track, poses: Poses, rig: Rig
         if not work.up and not told:
             continue
         a, b = int(track.first[work.pieces[0]]), int(track.last[work.pieces[1]])
-        way = LineString(np.column_stack([poses.x, poses.y])[a : b + 1 : 5])
+        way = LineString(np.column_stack([poses.x[a : b + 1 : 5], poses.y[a : b + 1 : 5]]))
         if work.up and way.intersection(miss.outline).length > 0.25 * length:
             return "tool up"
         for name, place, size in told:  # type: ignore[attr-defined]
@@ -68,7 +68,6 @@ def _by_work(miss: Miss, works: list[Work], track: Track, poses: Poses, rig: Rig
 
 def _ends(truth: Truth, poses: Poses, time: Clock, rig: Rig) -> list[tuple[str, LineString]]:
     """Where seeding began and ended, as bars across the way, with what happened there."""
-    index = np.arange(len(poses.s))
     tool = rig.tool
     half = tool.width_m / 2
     out = []
@@ -78,12 +77,10 @@ def _ends(truth: Truth, poses: Poses, time: Clock, rig: Rig) -> list[tuple[str, 
             (sowing.off_s, tool.rear_rank_m, "finish", sowing.why[1]),
         ):
             at = float(time.index_at(t))
-            theta = float(np.interp(at, index, poses.theta))
+            theta = float(between(poses.theta, at))
             u = np.array([np.cos(theta), np.sin(theta)])
             n = np.array([-u[1], u[0]])
-            axle = np.array(
-                [np.interp(at, index, poses.tool_x), np.interp(at, index, poses.tool_y)]
-            )
+            axle = np.array([float(between(poses.tool_x, at)), float(between(poses.tool_y, at))])
             middle = axle + rank * u + tool.offset_left_m * n
             out.append((told or name, LineString([middle + half * n, middle - half * n])))
     return out
