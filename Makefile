@@ -30,7 +30,7 @@ soak: setup
 	$(BIN)/python -m pytest -q -m 'soak or not soak' --soak
 
 bench: setup
-	$(BIN)/python tests/bench/run.py
+	$(BIN)/python tests/bench/run.py --write
 
 wheel: setup
 	$(BIN)/python -m build --wheel
