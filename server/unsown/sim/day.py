@@ -15,7 +15,7 @@ from unsown.sim.drive import Poses, roll
 from unsown.sim.paddocks import Field
 from unsown.sim.phone import Errors, Logging
 from unsown.sim.plan import Planner
-from unsown.sim.rigs import RIGS, rig_named
+from unsown.sim.rigs import rig_named
 from unsown.sim.route import Route, Track
 from unsown.sim.story import Story
 from unsown.sim.truth import Truth, truth
@@ -126,7 +126,11 @@ def day(
     story = Story(**{k: v for k, v in options.items() if k in _STORY})
     logging = Logging(preset, **{k: v for k, v in options.items() if k in _LOGGING})
     rng = np.random.default_rng([seed, 1])
-    names = ("demo", "six", "twelve", "mounted", "cart") if size == "full" else tuple(RIGS)[:1]
+    names = (
+        ("demo", "six", "twelve", "mounted", "cart")
+        if size == "full"
+        else ("demo", "six", "mounted", "offset")
+    )
     card = rig_named(str(rng.choice(names))) if rig is None else rig
     card = rig_named(card) if isinstance(card, str) else card
     if field is None:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Point
 
-from unsown.core.words import Rig
+from unsown.core.words import Floats, Rig
 from unsown.sim.drive import Poses, between
 from unsown.sim.pace import Clock
 from unsown.sim.paddocks import Field
@@ -27,7 +27,7 @@ def explained(
     ``late drop``, ``early lift``, ``backing``, ``start``, ``finish`` and ``strip``.
     """
     ends = _ends(truth, poses, time, rig)
-    corners = shapely.points(np.asarray(field.outline.exterior.simplify(2.0).coords))
+    corners = shapely.points(_corners(track, route, poses, field))
     out = []
     for miss in truth.misses:
         why = (
@@ -38,6 +38,14 @@ def explained(
         )
         out.append(replace(miss, why=why))
     return replace(truth, misses=tuple(out))
+
+
+def _corners(track: Track, route: Route, poses: Poses, field: Field) -> Floats:
+    """Points (n, 2) where laps bend, and the corners of the outline."""
+    lap = np.array([piece.kind == "lap" for piece in route.pieces])[track.piece]
+    bent = np.flatnonzero(lap & (np.abs(poses.kappa) > 0.04))[::8]
+    ring = np.asarray(field.outline.exterior.simplify(2.0).coords)
+    return np.vstack([ring, np.column_stack([poses.x[bent], poses.y[bent]])])
 
 
 def _by_keep_out(miss: Miss, field: Field) -> str:
