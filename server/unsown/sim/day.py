@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -79,12 +78,6 @@ class SimDay:
         kinds = [p.kind for p in self.drive.route.pieces]
         at = np.rint(self.drive.time.index_at(np.asarray(t_s))).astype(np.int64)
         return [kinds[i] for i in self.drive.track.piece[at]]
-
-    def write(self, folder: Path, *, track: str = "gpx") -> list[Path]:
-        """Writes track (``gpx`` or ``jsonl``), paddock, rig and truth into a folder."""
-        from unsown.sim.write import write  # noqa: PLC0415 - only writing needs the formats
-
-        return write(self, folder, track=track)
 
 
 _STORY = {f.name for f in fields(Story)}

@@ -18,9 +18,9 @@ from shapely.geometry import Point, Polygon, box
 from unsown.core.errors import PaddockError
 from unsown.core.plane import Plane
 from unsown.core.words import KeepOut, Log, Mark
+from unsown.demo.write import write
 from unsown.sim.day import SimDay, day
 from unsown.sim.paddocks import Field
-from unsown.sim.write import write
 
 SEED = 7
 _LAT, _LON = 49.73, -106.21

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import geojson
 import numpy as np
 from shapely.geometry import mapping
 from shapely.geometry.base import BaseGeometry
 
+from unsown.core.plane import Plane
 from unsown.core.words import Paddock
 from unsown.formats import geojson as outlines
 from unsown.formats import gpx, log
 from unsown.formats.rig import write_rig
-
-if TYPE_CHECKING:
-    from unsown.core.plane import Plane
-    from unsown.sim.day import SimDay
+from unsown.sim.day import SimDay
 
 
 def write(day: SimDay, folder: Path, *, track: str = "gpx") -> list[Path]:
@@ -79,7 +77,7 @@ def summary(day: SimDay) -> dict[str, Any]:
     truth = day.truth
     zero = day.logging.start_ms
     return {
-        "made_by": "unsown.sim",
+        "made_by": "the simulator of unsown",
         "seed": day.seed,
         "preset": day.logging.preset,
         "net_ha": round(truth.net_m2 / 1e4, 5),

@@ -1,4 +1,4 @@
-"""Remakes the sample days: ``python -m unsown.sim.samples [FOLDER]``.
+"""Remakes the sample days: ``python -m unsown.demo.samples [FOLDER]``.
 
 Each is a small invented day with its track, paddock, rig card, what to expect of it, and a note
 on where it came from.
@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from unsown.demo.write import paddock_text, summary
 from unsown.formats import gpx, log
 from unsown.formats.rig import write_rig
 from unsown.sim.day import SimDay, day
-from unsown.sim.write import paddock_text, summary
 
 
 @dataclass(frozen=True)
@@ -180,7 +180,7 @@ def _note(sample: Sample, made: SimDay) -> str:
     hours = made.drive.time.t[-1] / 3600
     return (
         f"# {sample.name}\n\n{sample.shows}\n\n"
-        f"Invented: made by `python -m unsown.sim.samples` with seed {sample.seed} "
+        f"Invented: made by `python -m unsown.demo.samples` with seed {sample.seed} "
         f"(receiver: {made.logging.preset}). Nothing in it is a real place or a real drive.\n\n"
         f"{made.rig.name}, {made.truth.net_m2 / 1e4:.1f} ha, {hours:.1f} h. "
         "`expect.json` has the truth (hectares, and every bare patch of 6 m² and more), and "
