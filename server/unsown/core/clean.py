@@ -13,18 +13,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from unsown.core.smooth import Motion, smooth
+from unsown.core.stand import held, standing
 from unsown.core.words import Bools, Floats, Ints
 
 #: A fix whose 95 % radius is larger than this is left out, m.
 ACC_LIMIT_M = 15.0
 #: Nothing in a paddock moves faster, m/s.
 SPEED_LIMIT_M_S = 25.0
+#: Reported speeds that differ from the way by more than this factor are not used.
+SPEED_FITS = 1.4
 #: Longest gap that is simply interpolated, and longest that may be bridged straight, s.
 JOIN_S, BRIDGE_S = 5.5, 30.0
 #: Bridging conditions: heading change, and change of mean speed.
 BRIDGE_TURN_DEG, BRIDGE_SPEED = 15.0, 0.25
-#: Standing: slower than this for at least this long; a gap with less movement is standing too.
-STAND_M_S, STAND_S, STAND_GAP_M = 0.25, 4.0, 6.0
+#: A gap with less movement than this is standing too, m.
+STAND_GAP_M = 6.0
 #: Backing is a short stretch between two reversals of course, m.
 BACKING_M = 60.0
 #: An excursion that returns within this time is an outlier burst, s.
@@ -40,6 +43,8 @@ class Track:
 
     ``heading_rad`` is where the phone is carried nose first: it does not flip when backing.
     ``step`` holds JOIN, BRIDGE, STAND or BLIND. ``row`` is the fix each came from.
+    ``sigma_m`` is the quick noise the smoother was given, ``rate`` the drift's rate in m/√s
+    across the path on straights (NaN where the track does not tell).
     """
 
     t_s: Floats
@@ -49,6 +54,7 @@ class Track:
     row: Ints
     sigma_m: float
     dropped: Mapping[str, int]
+    rate: float = float("nan")
 
     def __len__(self) -> int:
         return len(self.t_s)
@@ -90,23 +96,27 @@ def clean(
     if len(keep):
         ahead = np.maximum.accumulate(t_s[keep])
         drop(np.r_[False, t_s[keep][1:] <= ahead[:-1]], "time not increasing")
-    drop(_bursts(t_s[keep], x_m[keep], y_m[keep], speed_m_s[keep]), "jumped away and back")
+    told = np.where((speed_m_s >= 0) & np.isfinite(speed_m_s), speed_m_s, np.nan)
+    if not _fits(t_s[keep], x_m[keep], y_m[keep], told[keep]):
+        dropped["reported speed not used: it does not fit the way"] = len(keep)
+        told = np.full(len(t_s), np.nan)
+    drop(_bursts(t_s[keep], x_m[keep], y_m[keep], told[keep]), "jumped away and back")
     if len(keep) < 2:
         return _nothing(dropped)
 
-    t, x, y, v = t_s[keep], x_m[keep], y_m[keep], speed_m_s[keep]
-    standing = _standing(t, x, y, v)
-    inner = standing & np.r_[False, standing[:-1]] & np.r_[standing[1:], False]
-    x, y = _held(x, y, standing)
+    t, x, y, v = t_s[keep], x_m[keep], y_m[keep], told[keep]
+    stands = standing(t, x, y, v)
+    inner = stands & np.r_[False, stands[:-1]] & np.r_[stands[1:], False]
+    x, y = held(x, y, stands)
     if inner.any():
         dropped["standing still"] = int(inner.sum())
         keep, t, x, y, v = (a[~inner] for a in (keep, t, x, y, v))
-        standing = standing[~inner]
+        stands = stands[~inner]
     if len(keep) < 2:
         return _nothing(dropped)
     course = course_rad[keep]
-    step = _gaps(t, x, y, v, standing)
-    backing = _backing(t, x, y, step, standing)
+    step = _gaps(t, x, y, v, stands)
+    backing = _backing(t, x, y, step)
     start = _first_guess(t, x, y, v, backing, step)
     joined = (step == JOIN) | (step == BRIDGE)
     sigma = quick_noise(t, x, y, joined)
@@ -117,26 +127,82 @@ def clean(
         start=start,
         joined=joined,
         sigma_m=sigma,
-        speed_m_s=np.where(standing & np.isnan(v), 0.0, np.where(backing, -v, v)),
+        speed_m_s=np.where(stands & np.isnan(v), 0.0, np.where(backing, -v, v)),
         course_rad=np.where(backing | ~(v > 0.8), np.nan, course),
     )
     step = _bridges(t, motion, step)
-    return Track(t, motion, backing, step, keep, sigma, dropped)
+    rate = drift_rate(t, x, y, motion, joined)
+    return Track(t, motion, backing, step, keep, sigma, dropped, rate)
 
 
 def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
     """The white part of the position noise per axis, m, from third differences.
 
-    Over evenly spaced fixes a smooth path leaves var(Δ³) = 20 σ²; the median over the day is
-    deaf to turns. Never below 0.01 m (seven decimals of a degree) nor above 0.6 m.
+    Divided differences take uneven times as they are: over four fixes Σ c_k x_k with
+    c_k = Π 1/(t_k - t_j) is nought on any parabola and has variance σ² Σ c_k² (20 σ² for even
+    fixes and plain differences). The median over the day is deaf to turns. Never below 0.01 m
+    (seven decimals of a degree) nor above 0.6 m.
     """
-    dt = np.diff(t_s)
-    even = joined & (np.abs(dt - np.median(dt)) < 0.2 * np.median(dt))
-    ok = even[:-2] & even[1:-1] & even[2:]
+    ok = joined[:-2] & joined[1:-1] & joined[2:]
     if ok.sum() < 20:
         return 0.1
-    third = np.concatenate([np.diff(a, 3)[ok] for a in (x_m, y_m)])
-    return float(np.clip(1.4826 * np.median(np.abs(third)) / np.sqrt(20.0), 0.01, 0.6))
+    at = np.flatnonzero(ok)[:, None] + np.arange(4)
+    t = t_s[at]
+    gaps = t[:, :, None] - t[:, None, :] + np.eye(4)
+    c = 1.0 / gaps.prod(axis=2)
+    c /= np.sqrt((c * c).sum(axis=1, keepdims=True))
+    left = np.concatenate([(c * a[at]).sum(axis=1) for a in (x_m, y_m)])
+    return float(np.clip(1.4826 * np.median(np.abs(left)), 0.01, 0.6))
+
+
+def _fits(t: Floats, x: Floats, y: Floats, v: Floats) -> bool:
+    """Whether the reported speed agrees with the way: some files carry km/h or knots."""
+    mean, dt = (v[1:] + v[:-1]) / 2, np.diff(t)
+    ok = (mean > 1.0) & (dt <= JOIN_S)
+    if ok.sum() < 30:
+        return True
+    ratio = (np.hypot(np.diff(x), np.diff(y)) / dt)[ok] / mean[ok]
+    return bool(1 / SPEED_FITS < np.median(ratio) < SPEED_FITS)
+
+
+def drift_rate(t_s: Floats, x_m: Floats, y_m: Floats, m: Motion, joined: Bools) -> float:
+    """How fast the position error wanders, m/√s, from the raw fixes on straights.
+
+    Across the path D_L = z(t+L) − 2 z(t) + z(t−L) has variance 6 w² + 2 q² L for white noise w
+    and a wander of rate q (q² = 2σ²/τ of a Gauss-Markov drift); a vehicle on a straight adds
+    next to nothing within a few seconds. The slope over four lags gives q.
+    """
+    dt = np.diff(t_s)
+    usual = float(np.median(dt)) if len(dt) else 0.0
+    if usual <= 0 or usual > 6.0:
+        return float("nan")
+    stride = max(1, round(1.0 / usual))
+    even = joined & (np.abs(dt - usual) < 0.2 * usual)
+    count = np.r_[0, np.cumsum(even)]
+    n = len(t_s)
+    half = max(2, round(15.0 / usual))
+    way = np.full(n, np.nan)
+    bend = np.full(n, np.inf)
+    if n > 2 * half:
+        mid = np.arange(half, n - half)
+        into = np.arctan2(y_m[mid] - y_m[mid - half], x_m[mid] - x_m[mid - half])
+        out = np.arctan2(y_m[mid + half] - y_m[mid], x_m[mid + half] - x_m[mid])
+        whole = count[mid + half] - count[mid - half] == 2 * half
+        bend[mid] = np.where(whole, _turn(out, into), np.inf)
+        way[mid] = np.arctan2(y_m[mid + half] - y_m[mid - half], x_m[mid + half] - x_m[mid - half])
+    lags, spreads = [], []
+    for k in range(1, 5):
+        reach = k * stride
+        i = np.arange(reach, n - reach)
+        i = i[(bend[i] < np.radians(10.0)) & (m.speed_m_s[i] > 0.7)]
+        if len(i) < 100:
+            return float("nan")
+        d = [a[i + reach] - 2 * a[i] + a[i - reach] for a in (x_m, y_m)]
+        across = -np.sin(way[i]) * d[0] + np.cos(way[i]) * d[1]
+        lags.append(reach * usual)
+        spreads.append((1.4826 * float(np.median(np.abs(across)))) ** 2)
+    slope = float(np.polyfit(lags, spreads, 1)[0])
+    return float(np.sqrt(max(slope, 0.0) / 2))
 
 
 def _nothing(dropped: Mapping[str, int]) -> Track:
@@ -195,40 +261,11 @@ def _running_median(a: Floats, half: int) -> Floats:
     return np.asarray(np.median(windows, axis=1))
 
 
-def _standing(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
-    """Fixes of stretches of at least STAND_S in which the vehicle does not move."""
-    n = len(t)
-    ahead = np.minimum(np.searchsorted(t, t + STAND_S), n - 1)
-    behind = np.maximum(np.searchsorted(t, t - STAND_S, side="right") - 1, 0)
-    shown = np.hypot(x[ahead] - x[behind], y[ahead] - y[behind]) / np.maximum(
-        t[ahead] - t[behind], 1.0
-    )
-    slow = np.where(np.isfinite(v), v < STAND_M_S, shown < STAND_M_S)
-    edges = np.flatnonzero(np.diff(np.r_[0, slow.astype(np.int8), 0]))
-    mask = np.zeros(n, dtype=bool)
-    for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
-        if t[last] - t[first] >= STAND_S:
-            mask[first : last + 1] = True
-    return mask
-
-
-def _held(x: Floats, y: Floats, standing: Bools) -> tuple[Floats, Floats]:
-    """Ends of standing stretches: the mean of the first and of the last few fixes."""
-    x, y = x.copy(), y.copy()
-    edges = np.flatnonzero(np.diff(np.r_[0, standing.astype(np.int8), 0]))
-    for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
-        few = min(3, last - first + 1)
-        for a in (x, y):
-            head, tail = a[first : first + few].mean(), a[last + 1 - few : last + 1].mean()
-            a[first], a[last] = head, tail
-    return x, y
-
-
-def _gaps(t: Floats, x: Floats, y: Floats, v: Floats, standing: Bools) -> Ints:
+def _gaps(t: Floats, x: Floats, y: Floats, v: Floats, stands: Bools) -> Ints:
     dt, dist = np.diff(t), np.hypot(np.diff(x), np.diff(y))
     step = np.where(dt <= JOIN_S, JOIN, np.where(dt <= BRIDGE_S, BRIDGE, BLIND))
     step[(dt > JOIN_S) & (dist < STAND_GAP_M) & (dist < 0.5 * dt)] = STAND
-    step[standing[:-1] & standing[1:]] = STAND
+    step[stands[:-1] & stands[1:]] = STAND
     step[_leaps(t, x, y, _usual_speed(t, x, y, v)) & (step != STAND)] = BLIND
     return step.astype(np.int64)
 
@@ -258,7 +295,7 @@ def _turn(a: Floats, b: Floats) -> Floats:
     return np.asarray(np.abs((a - b + np.pi) % (2 * np.pi) - np.pi))
 
 
-def _backing(t: Floats, x: Floats, y: Floats, step: Ints, standing: Bools) -> Bools:
+def _backing(t: Floats, x: Floats, y: Floats, step: Ints) -> Bools:
     """Fixes driven backwards: a short stretch between two reversals of course (job 3.4)."""
     n = len(t)
     backing = np.zeros(n, dtype=bool)

@@ -78,7 +78,8 @@ def poses_between(trail: Trail, from_s: float, to_s: float) -> list[Poses]:
     hi = int(np.searchsorted(t, to_s, side="left"))
     times = np.r_[from_s, t[lo:hi], to_s]
     columns = [
-        np.interp(times, t, a) for a in (trail.x_m, trail.y_m, trail.heading_rad, trail.path_m)
+        np.asarray(np.interp(times, t, a))
+        for a in (trail.x_m, trail.y_m, trail.heading_rad, trail.path_m)
     ]
     bad = (trail.blind | trail.backing)[lo - 1 : hi]
     edges = np.flatnonzero(np.diff(np.r_[1, bad.astype(np.int8), 1]))
@@ -212,8 +213,9 @@ def sown_by_all(strips: Sequence[Strip]) -> BaseGeometry:
 def visited_again(strips: Sequence[Strip], within: BaseGeometry) -> tuple[BaseGeometry, float]:
     """Ground seeded by more than one visit, and the area of all extra visits, m².
 
-    The extra of a piece is what it covers again of ground that earlier visits covered; ground
-    it shares with its own visit's last pieces is counted there already.
+    The extra of a piece is what it covers again of ground that earlier visits covered, less what
+    the last pieces of its own visit have counted already. So the extra is never less than the
+    ground seeded twice.
     """
     strips = [s for s in strips if s.any]
     if not strips:
@@ -242,7 +244,7 @@ def visited_again(strips: Sequence[Strip], within: BaseGeometry) -> tuple[BaseGe
     by = np.argsort(later, kind="stable")
     later, earlier, near = later[by], earlier[by], near[by]
     bounds = np.flatnonzero(np.r_[True, np.diff(later) > 0, True])
-    doubles: list[BaseGeometry] = []
+    doubles: dict[int, BaseGeometry] = {}
     extras: list[BaseGeometry] = []
     for a, b in zip(bounds[:-1], bounds[1:], strict=True):
         far = earlier[a:b][~near[a:b]]
@@ -250,14 +252,16 @@ def visited_again(strips: Sequence[Strip], within: BaseGeometry) -> tuple[BaseGe
             continue
         piece = pieces[later[a]]
         again = shapely.intersection(piece, shapely.union_all(pieces[far]))
-        doubles.append(again)
-        close = earlier[a:b][near[a:b]]
-        if len(close):
-            again = shapely.difference(again, shapely.union_all(pieces[close]))
+        doubles[int(later[a])] = again
+        counted = [doubles[c] for c in earlier[a:b][near[a:b]].tolist() if c in doubles]
+        if counted:
+            again = shapely.difference(again, shapely.union_all(np.asarray(counted)))
         extras.append(again)
     if not doubles:
         return EMPTY, 0.0
-    twice = polygons_of(shapely.intersection(shapely.union_all(np.asarray(doubles)), within))
+    twice = polygons_of(
+        shapely.intersection(shapely.union_all(np.asarray(list(doubles.values()))), within)
+    )
     inside = shapely.intersection(np.asarray(extras, dtype=object), within)
     return twice, float(shapely.area(inside).sum())
 

@@ -12,6 +12,9 @@ from unsown.core.words import Bools, Floats, Ints, Rig
 
 #: Sagitta that a step along an arc may have, m: decides how finely a turn is walked.
 _SAGITTA_M = 0.002
+#: A tool swung further than this from the tractor, going forward, cannot be: a turn tighter
+#: than its drawbar is being driven, or the card is wrong. Its heading is then not known.
+_FOLDED_DEG = 100.0
 #: What is not known of the tool's heading at the very start, degrees (job paper 3.4).
 _START_SIGMA_DEG = 60.0
 
@@ -60,7 +63,8 @@ def trail(track: Track, rig: Rig) -> Trail:
     t = track.t_s[fix] + part * (track.t_s[nxt] - track.t_s[fix])
     backing_step = (track.backing[:-1] & track.backing[1:])[fix[:-1]]
     blind_step = (step == BLIND)[fix[:-1]]
-    bx, by, heading, _ = bar(rig, x, y, course, backing=backing_step, fresh=blind_step)
+    bx, by, heading, tractor = bar(rig, x, y, course, backing=backing_step, fresh=blind_step)
+    folded = np.cos(tractor - heading)[1:] < np.cos(np.radians(_FOLDED_DEG))
     settle_m = max(rig.tool.pin_to_axle_m, 0.1) if rig.kind != "mounted" else 0.1
     advance = np.hypot(np.diff(bx), np.diff(by)) * _by_speed(track, fix, x, y)
     gone = np.where(blind_step | backing_step, 0.0, advance)
@@ -70,7 +74,7 @@ def trail(track: Track, rig: Rig) -> Trail:
         x_m=bx + jx[fix],
         y_m=by + jy[fix],
         heading_rad=heading,
-        swing_sigma_rad=_swing(gone, blind_step | backing_step, settle_m),
+        swing_sigma_rad=_swing(gone, blind_step | backing_step | folded, settle_m),
         path_m=np.r_[0.0, np.cumsum(gone)],
         speed_m_s=speed,
         backing=backing_step,
