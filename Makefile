@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 SETUP := .venv/.set-up
 
-.PHONY: setup demo test lint types soak bench wheel clean
+.PHONY: setup demo test lint types soak bench docs wheel clean
 
 setup: $(SETUP)
 
@@ -17,8 +17,8 @@ demo: setup
 	$(BIN)/unsown demo --out demo-out
 
 lint: setup
-	$(BIN)/ruff check server tests
-	$(BIN)/ruff format --check server tests
+	$(BIN)/ruff check server tests docs
+	$(BIN)/ruff format --check server tests docs
 
 types: setup
 	$(BIN)/mypy
@@ -27,10 +27,13 @@ test: lint types
 	$(BIN)/python -m pytest -q
 
 soak: setup
-	$(BIN)/python -m pytest -q -m 'soak or not soak' --soak
+	$(BIN)/python -m pytest -q -m soak --soak
 
 bench: setup
 	$(BIN)/python tests/bench/run.py --write
+
+docs: setup
+	$(BIN)/python docs/refresh.py
 
 wheel: setup
 	$(BIN)/python -m build --wheel

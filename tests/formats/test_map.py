@@ -158,6 +158,20 @@ def test_an_empty_day_can_be_drawn() -> None:
     )
 
 
+def test_the_smallest_patch_of_a_large_paddock_is_still_drawn() -> None:
+    tiny = (tallies.patch(1, box(0, 0, 2, 3)),)
+    large = replace(tallies.day().ground, net=box(-5000, -5000, 5000, 5000))
+    root = parsed(day=tallies.day(ground=large, patches=tiny))
+    assert points(next(by_id(root, "patch-1").iter(f"{SVG}path")))
+
+
+def test_keep_outs_of_one_name_share_a_letter() -> None:
+    keep_outs = [tallies.keep_out(), tallies.keep_out()]
+    text = draw(tallies.day(), tallies.PLANE, "Dry Ladle", keep_outs=keep_outs)
+    assert text.count(">North slough<") == 1
+    assert text.count(">A<") == 3  # on the map twice, once in the legend
+
+
 def test_the_png_is_the_picture_at_its_width() -> None:
     image = to_png(draw(tallies.day(), tallies.PLANE, "Dry Ladle"), 360)
     assert image[:8] == b"\x89PNG\r\n\x1a\n"

@@ -50,11 +50,12 @@ def run(args: argparse.Namespace) -> int:
                 hint="Choose another folder with --out.",
             ) from error
         track, paddock, card = (
-            folder / name for name in ("track.gpx", "paddock.geojson", "rig.toml")
+            folder / name for name in ("track.jsonl", "paddock.geojson", "rig.toml")
         )
         day = read_day([track], str(paddock), [card], [], progress)
         tally, plane, day = compute(day, Settings(), {}, progress)
         name = day.paddock.name
+        progress("drawing", 0.0)
         for night in (False, True):
             path = folder / ("map-night.svg" if night else "map.svg")
             write_map(path, tally, plane, day.paddock, acres=args.acres, night=night)

@@ -6,12 +6,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import Point, box
 from shapely.geometry.base import BaseGeometry
+
+from unsown.core.words import Floats
 
 _DIRECTIONS = 16
 _REACHES = (1.9, 2.6, 3.6, 5.0)
+_INTO = 3.0  # page units that a line reaches into its patch
 
 
 @dataclass(frozen=True)
@@ -42,56 +46,56 @@ def place_labels(
     should cover.
     """
     page = box(*frame).buffer(-radius)
+    shapes = shapely.STRtree([*patches, *taken])
     labels: list[Label] = []
     for index, patch in enumerate(patches):
-        point = patch.representative_point()
         circle = shapely.maximum_inscribed_circle(patch, tolerance=0.5)
         centre = Point(circle.coords[0])
         if circle.length >= radius * 1.25 and page.covers(centre):
             labels.append(Label(centre.x, centre.y, centre.x, centre.y))
             continue
-        others = [p for i, p in enumerate(patches) if i != index]
-        labels.append(_beside(point, radius, page, labels, [patch, *others, *taken]))
+        labels.append(_beside(patch, index, radius, page, labels, shapes))
     return labels
 
 
 def _beside(
-    point: Point,
+    patch: BaseGeometry,
+    index: int,
     radius: float,
     page: BaseGeometry,
     labels: Sequence[Label],
-    shapes: Sequence[BaseGeometry],
+    shapes: shapely.STRtree,
 ) -> Label:
-    best, least = Label(point.x, point.y, point.x, point.y), math.inf
-    for reach in _REACHES:
-        for step in range(_DIRECTIONS):
-            # start at the upper right, where a reader looks first
-            angle = -math.pi / 4 + step * 2 * math.pi / _DIRECTIONS
-            x = point.x + reach * radius * math.cos(angle)
-            y = point.y + reach * radius * math.sin(angle)
-            spot = Point(x, y)
-            disc = spot.buffer(radius * 1.1, 8)
-            end = _end(spot, shapes[0])
-            line = LineString([spot, end])
-            cost = reach * 2.0
-            cost += 0.0 if page.covers(spot) else 100.0 + 10.0 * spot.distance(page)
-            for other in labels:
-                gap = math.hypot(x - other.x, y - other.y)
-                cost += 50.0 if gap < 2.15 * radius else 0.0
-                cost += 20.0 if line.distance(Point(other.x, other.y)) < radius else 0.0
-            cost += 40.0 if disc.intersects(shapes[0]) else 0.0
-            cost += sum(12.0 for shape in shapes[1:] if disc.intersects(shape))
-            if cost < least:
-                best, least = Label(x, y, end.x, end.y), cost
-    return best
-
-
-def _end(spot: Point, patch: BaseGeometry) -> Point:
-    """Where the line from a disc ends: just inside the patch's near side."""
-    near = shapely.get_point(shapely.shortest_line(spot, patch), 1)
+    """The cheapest of a few dozen places round a patch; each fault of a place has its price."""
     inside = patch.representative_point()
-    away = near.distance(inside)
-    if away <= 3.0:
-        return inside
-    share = 3.0 / away
-    return Point(near.x + (inside.x - near.x) * share, near.y + (inside.y - near.y) * share)
+    # the first direction is the upper right, where a reader looks first
+    angle = -math.pi / 4 + np.arange(_DIRECTIONS) * 2 * math.pi / _DIRECTIONS
+    reach = np.repeat(np.asarray(_REACHES), _DIRECTIONS)
+    angle = np.tile(angle, len(_REACHES))
+    x = inside.x + reach * radius * np.cos(angle)
+    y = inside.y + reach * radius * np.sin(angle)
+    spots = shapely.points(x, y)
+    ends = _ends(spots, patch, inside)
+    cost = reach * 2.0
+    cost += np.where(shapely.covers(page, spots), 0, 100 + 10 * shapely.distance(spots, page))
+    where, what = shapes.query(shapely.buffer(spots, radius * 1.1, quad_segs=4), "intersects")
+    cost += np.bincount(where, np.where(what == index, 40.0, 12.0), minlength=len(x))
+    if labels:
+        discs = np.array([(label.x, label.y) for label in labels])
+        gaps = np.hypot(x[:, None] - discs[:, 0], y[:, None] - discs[:, 1])
+        cost += 50.0 * (gaps < 2.15 * radius).sum(1)
+        lines = shapely.linestrings(np.stack([np.column_stack([x, y]), ends], axis=1))
+        near = shapely.distance(lines[:, None], shapely.points(discs)[None, :]) < radius
+        cost += 20.0 * near.sum(1)
+    best = int(np.argmin(cost))
+    return Label(float(x[best]), float(y[best]), float(ends[best, 0]), float(ends[best, 1]))
+
+
+def _ends(spots: Sequence[Point], patch: BaseGeometry, inside: Point) -> Floats:
+    """Where the line from each disc ends: just inside the patch's near side, shape (n, 2)."""
+    near = shapely.get_coordinates(shapely.get_point(shapely.shortest_line(spots, patch), 1))
+    inwards = np.array([inside.x, inside.y]) - near
+    away = np.hypot(*inwards.T)
+    share = np.minimum(1.0, _INTO / np.maximum(away, 1e-9))
+    ends: Floats = near + inwards * share[:, None]
+    return ends
