@@ -140,8 +140,9 @@ def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
 
     Divided differences take uneven times as they are: over four fixes Σ c_k x_k with
     c_k = Π 1/(t_k - t_j) is nought on any parabola and has variance σ² Σ c_k² (20 σ² for even
-    fixes and plain differences). The median over the day is deaf to turns. Never below 0.01 m
-    (seven decimals of a degree) nor above 0.6 m.
+    fixes and plain differences). The median over the day is deaf to turns; it is taken of the
+    squared length, half of whose median over ln 2 is σ², so that the axes' direction does not
+    matter. Never below 0.01 m (seven decimals of a degree) nor above 0.6 m.
     """
     ok = joined[:-2] & joined[1:-1] & joined[2:]
     if ok.sum() < 20:
@@ -151,8 +152,8 @@ def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
     gaps = t[:, :, None] - t[:, None, :] + np.eye(4)
     c = 1.0 / gaps.prod(axis=2)
     c /= np.sqrt((c * c).sum(axis=1, keepdims=True))
-    left = np.concatenate([(c * a[at]).sum(axis=1) for a in (x_m, y_m)])
-    return float(np.clip(1.4826 * np.median(np.abs(left)), 0.01, 0.6))
+    square = np.sum([(c * a[at]).sum(axis=1) ** 2 for a in (x_m, y_m)], axis=0)
+    return float(np.clip(np.sqrt(np.median(square) / (2 * np.log(2))), 0.01, 0.6))
 
 
 def _fits(t: Floats, x: Floats, y: Floats, v: Floats) -> bool:
