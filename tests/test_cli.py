@@ -6,15 +6,19 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 import smallday
+import tallies
 from unsown import __version__
 from unsown.cli import COMMANDS, main
 from unsown.commands import find
+from unsown.core.plane import Plane
+from unsown.core.words import Log, Tally
 
 KEYS = {
     *("unsown", "paddock", "sown_ha", "part_ha", "bare_ha", "bare_low_ha", "bare_high_ha"),
@@ -254,6 +258,28 @@ def test_an_answer_to_a_question_nobody_asked_is_refused(
     assert "no question 9" in refused(capsys, *given, "--answer", "9=down")
     assert "NUMBER=WORD" in refused(capsys, *given, "--answer", "down")
     assert "answered twice" in refused(capsys, *given, "--answer", "1=up", "--answer", "1=down")
+
+
+def test_an_answer_is_computed_with_and_kept_as_a_log_entry(
+    given: list[str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked = tallies.day()
+    heard: list[list[str]] = []
+
+    def engine(log: Log, *_: object) -> tuple[Tally, Plane]:
+        heard.append([str(m.says["answer"]) for m in log.marks if m.kind == "blind"])
+        return (replace(asked, questions=()) if heard[-1] else asked), tallies.PLANE
+
+    monkeypatch.setattr("unsown.core.day.find", engine)
+    kept = tmp_path / "answers.jsonl"
+    assert main([*given, "--answer", "1=down", "--keep-answers", str(kept)]) == 0
+    assert "Questions" not in capsys.readouterr().out
+    assert heard == [[], ["down"]]
+    assert main([*given, "--answers", str(kept)]) == 0
+    assert heard[2:] == [["down"]]
 
 
 def test_a_defect_of_ours_is_exit_1_with_the_way_to_see_it(
