@@ -72,7 +72,7 @@ def test_the_table_always_ends_with_who_decides() -> None:
 def test_a_long_list_is_cut_and_says_by_how_much() -> None:
     many = tuple(tallies.patch(i, box(i, 0, i + 10, 10)) for i in range(1, 41))
     table = to_table(tallies.day(patches=many), "x")
-    assert "and 15 more: --json lists them all" in table
+    assert "and 25 more: --json lists them all" in table
 
 
 @pytest.mark.parametrize(

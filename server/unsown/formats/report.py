@@ -14,7 +14,7 @@ from unsown.formats.place import degrees, place_of
 from unsown.formats.units import Units
 
 VERSION = 1
-_MOST_PATCHES = 25
+_MOST_PATCHES = 15
 _MOST_QUESTIONS = 12
 _WIDTH = 88
 _AREAS = (
