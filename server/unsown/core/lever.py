@@ -16,7 +16,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from unsown.core.words import Fixes, Mark, Rig, Run
+from unsown.core.words import Fixes, Mark, Rig, Run, Times
 
 
 def rig_at(rigs: Sequence[Rig], t_ms: float) -> int:
@@ -78,6 +78,19 @@ def runs_from_segments(fixes: Fixes, rigs: Sequence[Rig], t0_ms: int) -> list[Ru
     return time_runs(sorted(pairs), rigs, t0_ms)
 
 
+def start_delay(times: Times) -> float:
+    """Seconds from lowering to seed from every opener, hoses empty."""
+    return max(times.lower_s, times.meter_s + times.fill_s)
+
+
+def stop_delay(times: Times) -> float:
+    """Seconds from lifting to the end of seed from every opener."""
+    starve = times.first_starve_s
+    if starve is None and times.drain_s is not None:
+        starve = 0.7 * times.drain_s
+    return times.raise_s if starve is None else min(times.raise_s, starve)
+
+
 def time_runs(pairs: Sequence[tuple[int, int]], rigs: Sequence[Rig], t0_ms: int) -> list[Run]:
     """Runs with their seeding times from lever times (ms), cut where a new rig card begins."""
     runs: list[Run] = []
@@ -96,10 +109,7 @@ def time_runs(pairs: Sequence[tuple[int, int]], rigs: Sequence[Rig], t0_ms: int)
             on = a_s if i else a_s + max(times.lower_s, times.meter_s + fill)
             off = b_s
             if i == len(bounds) - 2:
-                starve = times.first_starve_s
-                if starve is None and times.drain_s is not None:
-                    starve = 0.7 * times.drain_s
-                off = b_s + (times.raise_s if starve is None else min(times.raise_s, starve))
+                off = b_s + stop_delay(times)
                 stopped = b_s
             runs.append(Run(len(runs) + 1, a_s, b_s, on, max(on, off), which))
     return [replace(r, number=i + 1) for i, r in enumerate(runs)]

@@ -1,0 +1,154 @@
+"""Where the tool was down, from the movement and whatever was tapped.
+
+A hidden chain at one step a second: the tool is up or down, crossed with "taps mean what they
+say" or "down and up are swapped". Each second adds the summed scores of its signs (``signs``),
+each tap is evidence for a change at its time. The ground sown by other passes enters through
+the chances themselves, so the chain is run several rounds, each with the ground of the last.
+
+The clock of the chain is that of the *seed*: a lowering counts from when every opener seeds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core import beside, chain, scores, signs
+from unsown.core.ticks import Ticks
+from unsown.core.words import Bools, Floats, Ints
+
+#: States: up, down with taps right; up, down with taps swapped.
+_DOWN = np.array([False, True, False, True])
+_SWAPPED = np.array([False, False, True, True])
+#: A sum of scores counts this much of its face value: neighbouring seconds say the same.
+WEIGHT = 0.3
+#: Log chance a second of a change without a tap, where taps are kept and where there are none.
+_UNTAPPED, _FREE = -8.5, -5.0
+#: Log chances at a tap: it repeats the state, it is contradicted, taps turn swapped, or right.
+_REPEAT, _AGAINST, _TO_SWAPPED, _TO_RIGHT = -6.0, -10.0, -9.0, -6.0
+_NEVER = -1e6
+#: A tap may come this long after what it tells of, s.
+LATE_S = 6.0
+#: Rounds with the ground, and how much each new chance moves the last.
+_ROUNDS, _MOVE = 5, 0.5
+#: Score a second of a state that was answered, and of backing.
+_ANSWERED, _BACKING = 40.0, -4.0
+
+
+@dataclass(frozen=True)
+class Belief:
+    """What the chain holds, one row a tick.
+
+    ``chance`` of down, ``down`` and ``swapped`` on the most probable path.
+    """
+
+    chance: Floats
+    down: Bools
+    swapped: Bools
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What was tapped and answered, on the clock of the seed.
+
+    ``tap_s`` and ``tap_down`` are the taps; ``told`` is +1 where an answer says down, −1 where
+    it says up, 0 elsewhere, one a tick.
+    """
+
+    tap_s: Floats
+    tap_down: Bools
+    told: Ints
+
+
+def believe(
+    ticks: Ticks,
+    width_m: float,
+    boundary: BaseGeometry | None,
+    evidence: Evidence,
+    *,
+    free: bool,
+) -> Belief:
+    """Run the chain. ``free`` True: there are no taps, changes cost no more than they must."""
+    n = len(ticks)
+    motion = signs.movement(ticks, width_m, boundary)
+    known = scores.MOVEMENT
+    alone = signs.score({k: v for k, v in motion.items() if k in known}, known)
+    weight = WEIGHT * np.clip(ticks.speed_m_s / ticks.usual_m_s, 0.15, 1.0)
+    steps = _steps(ticks, evidence, free)
+    quiet = _quiet(ticks, evidence)
+    start = np.log(np.array([0.9, 0.1, 1e-4, 1e-5]))
+
+    def run(score: Floats) -> Floats:
+        gain = _gain(score * weight, ticks, evidence, quiet)
+        state, _ = chain.chances(np.exp(np.maximum(_scaled(steps, gain), -700.0)), np.exp(start))
+        return np.asarray(state[:, 1] + state[:, 3])
+
+    chance = run(alone)
+    laid = beside.grid(ticks, width_m)
+    score = alone
+    for _ in range(_ROUNDS):
+        found = {**motion, **signs.ground(ticks, beside.beside(laid, chance))}
+        score = signs.score(found, scores.WITH_GROUND)
+        chance = (1 - _MOVE) * chance + _MOVE * run(score)
+    chance = run(score)
+    path = np.array(chain.best(steps + _gain(score * weight, ticks, evidence, quiet), start))
+    return (
+        Belief(chance, _DOWN[path], _SWAPPED[path]) if n else Belief(chance, chance > 2, chance > 2)
+    )
+
+
+def _gain(score: Floats, ticks: Ticks, evidence: Evidence, quiet: Bools) -> Floats:
+    """Log evidence of each second for each state, shape (n, 1, 4)."""
+    score = np.where(quiet, 0.0, np.clip(score, -8.0, 8.0))
+    score = np.where(ticks.backing, WEIGHT * _BACKING, score)
+    score = np.where(evidence.told != 0, _ANSWERED * evidence.told, score)
+    return np.where(_DOWN, 0.5, -0.5)[None, None, :] * score[:, None, None]
+
+
+def _scaled(steps: Floats, gain: Floats) -> Floats:
+    total = steps + gain
+    return np.asarray(total - total.max(axis=(1, 2), keepdims=True))
+
+
+def _quiet(ticks: Ticks, evidence: Evidence) -> Bools:
+    """Seconds just before a tap: the driver may have been late, so the movement is not heard."""
+    mask = np.zeros(len(ticks), dtype=bool)
+    for t in evidence.tap_s:
+        lo, hi = np.searchsorted(ticks.t_s, [t - LATE_S, t + 1.0])
+        mask[lo:hi] = True
+    return mask
+
+
+def _steps(ticks: Ticks, evidence: Evidence, free: bool) -> Floats:
+    """Log chances of every change of state into each tick, shape (n, 4, 4)."""
+    same_label = _SWAPPED[:, None] == _SWAPPED[None, :]
+    same_state = _DOWN[:, None] == _DOWN[None, :]
+    plain = np.where(same_state, 0.0, _FREE if free else _UNTAPPED)
+    plain = np.where(same_label, plain, _NEVER)
+    steps = np.broadcast_to(plain, (len(ticks), 4, 4)).copy()
+    place = np.searchsorted(ticks.t_s, evidence.tap_s)
+    for k in np.unique(place[place < len(ticks)]):
+        here = np.where(np.eye(4) > 0, 0.0, _NEVER)
+        for down in evidence.tap_down[place == k]:
+            here = (here[:, :, None] + _tap(bool(down), plain)[None]).max(axis=1)
+        steps[k] = here
+    return steps
+
+
+def _tap(down: bool, plain: Floats) -> Floats:
+    """Log chances of a change of state across a tap that says ``down``."""
+    meant = np.where(_SWAPPED, not down, down)
+    out = np.empty((4, 4))
+    for i in range(4):
+        for j in range(4):
+            if _DOWN[j] != meant[j]:
+                cost = _AGAINST + (0.0 if _DOWN[i] == _DOWN[j] else 2 * _AGAINST)
+            else:
+                cost = 0.0 if _DOWN[i] != _DOWN[j] else _REPEAT
+            if _SWAPPED[i] != _SWAPPED[j]:
+                cost += _TO_SWAPPED if _SWAPPED[j] else _TO_RIGHT
+            out[i, j] = cost
+    del plain
+    return out

@@ -1,0 +1,256 @@
+"""Taps, answers and movement -> sown runs, doubt and questions.
+
+The taps are the record. Where the chain agrees with it the record stands, to the second.
+Where it does not, the stretch is doubt and a question; an answer settles it. Nothing is turned
+into sown or bare without having been tapped or answered, except on a day without any taps,
+where runs are guessed and said to be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.ask import Asked, Conflict, blind_stretches, conflicts, questions
+from unsown.core.clean import Track
+from unsown.core.guess import Belief, Evidence, believe
+from unsown.core.lever import start_delay, stop_delay, time_runs
+from unsown.core.spans import Span, joined, marked, without
+from unsown.core.ticks import Ticks, ticks
+from unsown.core.told import Answer, Tap
+from unsown.core.trail import Trail
+from unsown.core.words import Floats, Ints, Rig, Run
+
+#: An inferred change is drawn as doubt over this way, m.
+BAND_M = 10.0
+#: Guessed ground is called sown above this chance, in stretches of at least this way, m.
+SURE, _SHORT_M = 0.97, 15.0
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Sown ground: lever times, and between ``on_s`` and ``off_s`` every opener seeds.
+
+    ``how``: ``tapped``, ``afterwards`` (an end comes from an answer), ``cut`` (an end lies
+    beside doubt) or ``guessed``.
+    """
+
+    down_s: float
+    up_s: float
+    on_s: float
+    off_s: float
+    how: str
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """Ground that may or may not have been sown, by when the bar passed over it."""
+
+    from_s: float
+    to_s: float
+    why: str
+
+
+@dataclass(frozen=True)
+class Inferred:
+    """What became of one phone's day. All times in seconds since the day's first fix.
+
+    ``bridged`` are blind stretches that an answer calls sown and whose length agrees with it.
+    ``t_s`` and ``chance`` are the chance of down second by second, ``guessed`` whether the
+    whole split is a guess.
+    """
+
+    runs: tuple[Stretch, ...]
+    doubts: tuple[Doubt, ...]
+    questions: tuple[Asked, ...]
+    bridged: tuple[Span, ...]
+    notes: tuple[str, ...]
+    t_s: Floats
+    chance: Floats
+    guessed: bool
+
+
+def infer(
+    track: Track,
+    trail: Trail,
+    rig: Rig,
+    taps: Sequence[Tap],
+    boundary: BaseGeometry | None = None,
+    *,
+    mode: Literal["marked", "guess"] = "marked",
+    answers: Sequence[Answer] = (),
+) -> Inferred:
+    """Where the tool was down, what is doubt, what must be asked.
+
+    Args:
+        track: one phone's cleaned track.
+        trail: its tool's trail for ``rig``.
+        rig: the rig card that holds.
+        taps: the lever's taps (``told.tapped``), lever time.
+        boundary: the paddock on the same plane, keep-outs taken out; None: not known yet.
+        mode: ``guess`` leaves the taps out and makes the whole split.
+        answers: what was answered (``told.answered``).
+    """
+    second = ticks(track, trail, rig)
+    free = mode == "guess" or not taps
+    taps = [] if free else _turned(taps, answers)
+    on, off = start_delay(rig.times), stop_delay(rig.times)
+    seed_s = np.array([t.t_s + (on if t.down else off) for t in taps])
+    tap_down = np.array([t.down for t in taps], dtype=bool)
+    told = _told(second, answers)
+    evidence = Evidence(seed_s, tap_down, told)
+    belief = believe(second, rig.tool.width_m, boundary, evidence, free=free)
+    settled = [
+        (a.from_s, a.to_s) for a in answers if a.word in ("down", "up") and a.about != "blind"
+    ]
+    if free:
+        return _guessed(second, belief, rig, answers, settled)
+
+    end = float(trail.t_s[-1])
+    record = _record(taps, end)
+    seeded = [(a + on, b + off if b < end else b) for a, b in record]
+    state = np.zeros(len(second), dtype=bool)
+    for a, b in seeded:
+        state |= (second.t_s >= a) & (second.t_s < b)
+    found = conflicts(second, belief, state, seed_s, answers)
+    doubts = [_doubt(second, c) for c in found]
+    bands = _bands(second, settled, seed_s)
+    asked_blind, bridged, up_blind, notes = blind_stretches(trail, seeded, answers, rig)
+    says_down = [(a.from_s, a.to_s) for a in answers if a.word == "down" and a.about != "blind"]
+    says_up = [(a.from_s, a.to_s) for a in answers if a.word == "up" and a.about != "blind"]
+    taken = [(d.from_s, d.to_s) for d in doubts + bands] + up_blind
+    ground = without(seeded, [*says_up, *taken])
+    more = without(without(joined(says_down), seeded), taken)
+    lever = {a + on: a for a, _ in record} | {}
+    lifts = {b + off if b < end else b: b for _, b in record}
+    runs = []
+    for a, b in sorted(ground + more):
+        sure = (a in lever or a == 0.0) and b in lifts
+        how = "tapped" if sure else "afterwards" if _touches((a, b), settled) else "cut"
+        runs.append(Stretch(lever.get(a, a - on), lifts.get(b, b - off), a, b, how))
+    asked = questions(second, trail, found, rig) + asked_blind
+    return Inferred(
+        tuple(runs),
+        tuple(doubts + bands),
+        tuple(sorted(asked, key=lambda q: q.from_s)),
+        tuple(bridged),
+        tuple(notes),
+        second.t_s,
+        belief.chance,
+        False,
+    )
+
+
+def as_runs(found: Inferred, rigs: Sequence[Rig], t0_ms: int) -> list[Run]:
+    """Runs for the picture: sown ones, and doubt as runs that are not sure.
+
+    With nothing inferred they are exactly those of the taps.
+    """
+    runs: list[tuple[float, Run]] = []
+    pairs = [(round(t0_ms + r.down_s * 1000), round(t0_ms + r.up_s * 1000)) for r in found.runs]
+    timed = time_runs(pairs, rigs, t0_ms)
+    for run in timed:
+        mine = [
+            r for r in found.runs if r.down_s - 1e-3 <= run.down_s and run.up_s <= r.up_s + 1e-3
+        ]
+        how = mine[0] if mine else None
+        on, off = run.on_s, run.off_s
+        if how is not None and how.how != "tapped":
+            on, off = max(on, how.on_s), min(off, how.off_s)
+        word = how.how if how is not None else "tapped"
+        runs.append((on, Run(0, run.down_s, run.up_s, on, max(on, off), run.rig, True, word)))
+    for d in found.doubts:
+        which = time_runs(
+            [(round(t0_ms + d.from_s * 1000), round(t0_ms + d.to_s * 1000))], rigs, t0_ms
+        )
+        rig = which[0].rig if which else 0
+        runs.append((d.from_s, Run(0, d.from_s, d.to_s, d.from_s, d.to_s, rig, False, d.why)))
+    ordered = sorted(runs, key=lambda r: r[0])
+    return [
+        Run(i + 1, r.down_s, r.up_s, r.on_s, r.off_s, r.rig, r.sure, r.how)
+        for i, (_, r) in enumerate(ordered)
+    ]
+
+
+def _turned(taps: Sequence[Tap], answers: Sequence[Answer]) -> list[Tap]:
+    """The taps with those turned about that were answered to be swapped."""
+    swapped = [a for a in answers if a.word == "swapped"]
+    return [Tap(t.t_s, t.down != any(a.from_s <= t.t_s <= a.to_s for a in swapped)) for t in taps]
+
+
+def _record(taps: Sequence[Tap], end_s: float) -> list[Span]:
+    """Down to up as the taps say, repeated taps changing nothing."""
+    out: list[Span] = []
+    down: float | None = None
+    for tap in taps:
+        if tap.down and down is None:
+            down = tap.t_s
+        elif not tap.down and down is not None:
+            out.append((down, tap.t_s))
+            down = None
+    if down is not None and end_s > down:
+        out.append((down, end_s))
+    return out
+
+
+def _told(second: Ticks, answers: Sequence[Answer]) -> Ints:
+    told = np.zeros(len(second), dtype=np.int64)
+    for a in answers:
+        if a.word in ("down", "up") and a.about != "blind":
+            inside = (second.t_s >= a.from_s) & (second.t_s < a.to_s)
+            told[inside] = 1 if a.word == "down" else -1
+    return told
+
+
+def _time_at(second: Ticks, t_s: float, by_m: float) -> float:
+    """The time ``by_m`` further along the way (negative: back)."""
+    rising = second.way_m + np.arange(len(second)) * 1e-9
+    way = float(np.interp(t_s, second.t_s, rising)) + by_m
+    return float(np.interp(way, rising, second.t_s))
+
+
+def _doubt(second: Ticks, c: Conflict) -> Doubt:
+    a = c.from_s if c.from_tap else _time_at(second, c.from_s, -BAND_M / 2)
+    b = c.to_s if c.to_tap else _time_at(second, c.to_s, BAND_M / 2)
+    return Doubt(min(a, c.from_s), max(b, c.to_s), c.kind)
+
+
+def _bands(second: Ticks, settled: Sequence[Span], seed_s: Floats) -> list[Doubt]:
+    """Doubt round the ends of answered stretches that no tap marks."""
+    out = []
+    for span in settled:
+        for t in span:
+            if len(seed_s) and float(np.abs(seed_s - t).min()) < 1.5:
+                continue
+            a, b = (_time_at(second, t, s * BAND_M / 2) for s in (-1, 1))
+            out.append(Doubt(min(a, t), max(b, t), "where it changed"))
+    return out
+
+
+def _touches(span: Span, others: Sequence[Span]) -> bool:
+    return any(a <= span[1] + 30 and b >= span[0] - 30 for a, b in others)
+
+
+def _guessed(
+    second: Ticks, belief: Belief, rig: Rig, answers: Sequence[Answer], settled: Sequence[Span]
+) -> Inferred:
+    """A day without taps: runs above SURE, all other driving doubt."""
+    on, off = start_delay(rig.times), stop_delay(rig.times)
+    t, way = second.t_s, second.way_m
+    runs: list[Stretch] = []
+    sure = belief.chance > SURE
+    for a, b in marked(sure):
+        if way[b - 1] - way[a] < _SHORT_M:
+            sure[a:b] = False
+            continue
+        runs.append(Stretch(t[a] - on, t[b - 1] - off, t[a], t[b - 1], "guessed"))
+    doubts = [
+        Doubt(float(t[max(a - 1, 0)]), float(t[min(b, len(t) - 1)]), "guessed")
+        for a, b in marked(~sure)
+    ]
+    notes = (f"no taps: all {len(runs)} runs are guessed from the movement",)
+    return Inferred(tuple(runs), tuple(doubts), (), (), notes, t, belief.chance, True)

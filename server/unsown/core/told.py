@@ -1,0 +1,87 @@
+"""What the driver told: taps as they were made, and answers to questions.
+
+A tap is a ``lever`` entry; one made afterwards (``how`` is ``afterwards``) is as good as any.
+An answer is a ``say`` or ``blind`` entry with ``from_ms``, ``to_ms`` and ``answer``: ``down`` or
+``up`` is the state in that stretch, ``swapped`` or ``right`` what the taps in it meant,
+``unsure`` leaves it doubt without asking again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from unsown.core.words import Mark
+
+#: The same word again within this is one press, s.
+AGAIN_S = 3.0
+ANSWERS = ("down", "up", "swapped", "right", "unsure")
+
+
+@dataclass(frozen=True)
+class Tap:
+    """The lever's new state, at lever time in seconds since the day's first fix."""
+
+    t_s: float
+    down: bool
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One answered stretch, seconds since the day's first fix; ``word`` is one of ANSWERS."""
+
+    from_s: float
+    to_s: float
+    word: str
+    about: str = ""
+
+    def covers(self, from_s: float, to_s: float) -> bool:
+        """Whether it answers for (from_s, to_s): the larger part of either lies in both."""
+        both = min(self.to_s, to_s) - max(self.from_s, from_s)
+        return both >= 0.5 * min(self.to_s - self.from_s, to_s - from_s) and both >= 0
+
+
+def tapped(marks: Sequence[Mark], t0_ms: int) -> tuple[list[Tap], list[str]]:
+    """Every tap in order of time, doubled presses counted once, and notes on those."""
+    levers = sorted((m for m in marks if m.kind == "lever"), key=lambda m: (m.t_ms, m.phone, m.seq))
+    out: list[Tap] = []
+    doubled = 0
+    for mark in levers:
+        word = str(mark.says.get("lever", ""))
+        if word not in ("down", "up"):
+            continue
+        tap = Tap((mark.t_ms - t0_ms) / 1000.0, word == "down")
+        if out and out[-1].down == tap.down and tap.t_s - out[-1].t_s < AGAIN_S:
+            doubled += 1
+            continue
+        out.append(tap)
+    notes = [f"{doubled} taps repeated within {AGAIN_S:g} s counted once"] if doubled else []
+    return out, notes
+
+
+def answered(marks: Sequence[Mark], t0_ms: int) -> list[Answer]:
+    """Every usable answer in order of time; of two for the same stretch the later one counts.
+
+    Entries without a stretch or with another word are not answers to these questions.
+    """
+    out: list[Answer] = []
+    for mark in sorted(marks, key=lambda m: (m.t_ms, m.seq)):
+        if mark.kind not in ("say", "blind"):
+            continue
+        word = str(mark.says.get("answer", "")).strip().lower()
+        start, end = _ms(mark.says.get("from_ms")), _ms(mark.says.get("to_ms"))
+        if word not in ANSWERS or start is None or end is None or end < start:
+            continue
+        about = "blind" if mark.kind == "blind" else str(mark.says.get("about", ""))
+        new = Answer((start - t0_ms) / 1000.0, (end - t0_ms) / 1000.0, word, about)
+        same = [a for a in out if a.about == new.about and a.from_s == new.from_s]
+        out = [a for a in out if a not in same or a.to_s != new.to_s]
+        out.append(new)
+    return out
+
+
+def _ms(value: Any) -> int | None:
+    plain = isinstance(value, int | float) and not isinstance(value, bool)
+    return round(value) if plain and math.isfinite(value) else None
