@@ -104,36 +104,36 @@ def _run(words: list[str]) -> int:
     from unsown.core.errors import UnsownError  # noqa: PLC0415
 
     try:
-        if not words:
-            terminal.say(top_parser().format_help().rstrip())
-            return 0
-        if words[0] in COMMANDS:
-            args = parser_of(words[0]).parse(words[1:])
-            return int(COMMANDS[words[0]].run(args))
-        top_parser().parse_args(words)
-        return 0
+        return _command(words)
     except SystemExit as ended:  # --help and --version
         return int(ended.code or 0)
     except UsageError as error:
-        terminal.say(terminal.one_line(str(error)), sys.stderr)
-        return 2
+        code, line = 2, str(error)
     except UnsownError as error:
-        terminal.say(terminal.one_line(f"unsown: {error}"), sys.stderr)
-        return 2
+        code, line = 2, f"unsown: {error}"
     except MemoryError:
-        terminal.say("unsown: out of memory. Give fewer or smaller files at once.", sys.stderr)
-        return 2
+        code, line = 2, "unsown: out of memory. Give fewer or smaller files at once."
     except BrokenPipeError:
         raise
     except Exception as error:
         if os.environ.get(TRACEBACK):
             raise
-        kind = type(error).__name__
-        terminal.say(
-            terminal.one_line(
-                f"unsown: a defect in the program, not in your files ({kind}: {error}). "
-                f"Run it again with {TRACEBACK}=1 set to see where, and report that."
+        code, line = (
+            1,
+            (
+                f"unsown: a defect in the program, not in your files ({type(error).__name__}: {error})."
+                f" Run it again with {TRACEBACK}=1 set to see where, and report that."
             ),
-            sys.stderr,
         )
-        return 1
+    terminal.say(terminal.one_line(line), sys.stderr)
+    return code
+
+
+def _command(words: list[str]) -> int:
+    if not words:
+        terminal.say(top_parser().format_help().rstrip())
+    elif words[0] in COMMANDS:
+        return int(COMMANDS[words[0]].run(parser_of(words[0]).parse(words[1:])))
+    else:
+        top_parser().parse_args(words)
+    return 0
