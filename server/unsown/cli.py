@@ -121,8 +121,9 @@ def _run(words: list[str]) -> int:
         code, line = (
             1,
             (
-                f"unsown: a defect in the program, not in your files ({type(error).__name__}: {error})."
-                f" Run it again with {TRACEBACK}=1 set to see where, and report that."
+                "unsown: a defect in the program, not in your files "
+                f"({type(error).__name__}: {error}). "
+                f"Run it again with {TRACEBACK}=1 set to see where, and report that."
             ),
         )
     terminal.say(terminal.one_line(line), sys.stderr)
