@@ -8,7 +8,8 @@ from typing import Any
 
 import geojson
 import numpy as np
-from shapely.geometry import mapping
+import shapely
+from shapely.geometry import MultiPolygon, Polygon, mapping
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.plane import Plane
@@ -57,7 +58,7 @@ def truth_text(day: SimDay) -> str:
     """The true ground as GeoJSON features with ``state``; bare patches with ``why``."""
     truth, plane = day.truth, day.plane
     features = [
-        _feature(shape, plane, {"state": state})
+        _feature(_plain(shape), plane, {"state": state})
         for state, shape in (("sown", truth.sown), ("part", truth.part), ("twice", truth.twice))
     ]
     for number, miss in enumerate(truth.misses, 1):
@@ -68,7 +69,7 @@ def truth_text(day: SimDay) -> str:
             "area_m2": round(miss.area_m2, 1),
             "width_m": round(miss.width_m, 2),
         }
-        features.append(_feature(miss.outline, plane, about))
+        features.append(_feature(_plain(miss.outline), plane, about))
     return geojson.dumps(geojson.FeatureCollection(features)) + "\n"
 
 
@@ -116,6 +117,16 @@ def _place(outline: BaseGeometry, plane: Plane) -> dict[str, float]:
 
 def _feature(shape: BaseGeometry, plane: Plane, about: dict[str, Any]) -> Any:
     """A feature in degrees, cut at 180° where it crosses it, seven decimals."""
-    return geojson.Feature(
-        geometry=mapping(outlines.degrees(shape.simplify(0.005), plane)), properties=about
+    return geojson.Feature(geometry=mapping(outlines.degrees(shape, plane)), properties=about)
+
+
+def _plain(shape: BaseGeometry) -> BaseGeometry:
+    """The shape on a 2 cm grid without parts and holes under half a square metre.
+
+    Seven decimals of a degree are a centimetre: finer slivers would not survive them.
+    """
+    tidy = shapely.set_precision(shape.simplify(0.005), 0.02)
+    parts = [p for p in shapely.get_parts(tidy) if isinstance(p, Polygon) and p.area > 0.5]
+    return MultiPolygon(
+        [Polygon(p.exterior, [h for h in p.interiors if Polygon(h).area > 0.5]) for p in parts]
     )

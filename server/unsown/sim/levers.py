@@ -91,7 +91,7 @@ def sowings(
         on = _crossing(front, a, b, begin, first=True)
         off = _crossing(rear, a, b, work.end, first=False)
         if "stops" in work.tags:
-            why[1], off, slip[1] = "backing", float(b), 0.0
+            why[1], off, slip[1] = "backing", b - 0.01, 0.0
         if on is None or off is None or off <= on:
             continue
         s_on, s_off = _s(poses, on) + slip[0], _s(poses, off) + slip[1]

@@ -54,7 +54,7 @@ def clock(
             seconds = float(np.exp(rng.uniform(np.log(30), np.log(story.halt_max_s))))
             halts.append((int(rng.choice(pool)), seconds))
     cusps = np.flatnonzero(np.diff(track.gear))
-    halts += [(int(i), float(rng.uniform(2, 6))) for i in cusps]
+    halts += [(int(i), float(rng.uniform(3, 6))) for i in cusps]
     want = np.clip(want, 0.25, 6.0)
     for at, _ in halts:
         want[at] = 0.0

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.words import Floats, Rig
@@ -103,11 +103,11 @@ def _states(
     covered = shapely.union_all([*either_runs, every], grid_size=_GRID_M)
     runs = np.array(either_runs, dtype=object)
     cuts = _overlaps(runs, np.arange(len(runs)), 1)
-    twice = shapely.union_all([*cuts, *again]).intersection(net)
-    sown = every.intersection(net)
-    part = covered.intersection(net).difference(sown)
-    bare = net.difference(covered)
-    outside = covered.difference(net)
+    twice = _ground(shapely.union_all([*cuts, *again]).intersection(net))
+    sown = _ground(every.intersection(net))
+    part = _ground(covered.intersection(net).difference(sown))
+    bare = _ground(net.difference(covered))
+    outside = _ground(covered.difference(net))
     return Truth(
         net=net,
         sown=sown,
@@ -130,6 +130,11 @@ def _states(
 def _tidy(shape: BaseGeometry) -> BaseGeometry:
     """Drops the thousands of points where the ranks' edges run a millimetre apart."""
     return shape.simplify(_GRID_M)
+
+
+def _ground(shape: BaseGeometry) -> MultiPolygon:
+    """The polygons of a result, without the points and lines where edges only touched."""
+    return MultiPolygon([p for p in shapely.get_parts(shape) if isinstance(p, Polygon)])
 
 
 def misses_in(bare: BaseGeometry) -> tuple[Miss, ...]:
