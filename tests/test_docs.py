@@ -82,3 +82,15 @@ def test_commands_shown_in_the_pages_can_be_given(page: Path) -> None:
 def test_the_examples_of_the_help_can_be_given() -> None:
     for rest in re.findall(r"^  unsown find (.+)$", EXAMPLES, re.M):
         parser_of("find").parse(rest.partition(" > ")[0].split())
+
+
+@pytest.mark.soak
+def test_the_pages_show_what_the_demo_really_prints(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "UTC")
+    monkeypatch.syspath_prepend(str(ROOT / "docs"))
+    import refresh
+
+    found = refresh.blocks()
+    for page in refresh.PAGES:
+        text = page.read_text(encoding="utf-8")
+        assert refresh.refreshed(text, found) == text, f"run make docs: {page.name} is stale"
