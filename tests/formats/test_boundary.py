@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,6 +15,7 @@ from formats.made import collection, feature, square
 from unsown.core.errors import PaddockError
 from unsown.core.plane import area_m2
 from unsown.core.words import Paddock
+from unsown.formats import boundary, rings
 from unsown.formats.boundary import read_paddock
 
 SIZE_M2 = area_m2(Polygon(square()))
@@ -252,7 +254,9 @@ def test_a_legacy_crs_of_another_system_is_brought_to_wgs84_and_said():
     assert says(paddock, "EPSG:32632")
 
 
-@pytest.mark.parametrize("name", ["EPSG:999999", "urn:x:y", "../../etc/passwd", ""])
+@pytest.mark.parametrize(
+    "name", ["EPSG:999999", "urn:x:y", "../../etc/passwd", "", "EPSG:²", "EPSG:" + "9" * 5000]
+)
 def test_an_unknown_crs_is_refused(name):
     crs = {"type": "name", "properties": {"name": name}}
     assert refused(collection(feature([square()]), crs=crs)).code == "crs"
@@ -303,3 +307,32 @@ def test_where_a_ring_begins_and_which_way_it_runs_changes_no_area(ring, start, 
     turned = [*turned, turned[0]][:: -1 if back else 1]
     expected = area_m2(Polygon(ring))
     assert area_m2(read(polygon(turned)).area) == pytest.approx(expected, rel=1e-9)
+
+
+def test_outlines_that_cross_thousands_of_times_are_given_up_early():
+    """A hostile ring: its own test of validity would take minutes."""
+    rng = np.random.default_rng(1)
+    ring = (rng.random((20_000, 2)) * 0.02 + [-106.0, 49.0]).tolist()
+    error = refused(polygon([*ring, ring[0]]))
+    assert error.code == "ring-crosses"
+    assert "near longitude -10" in error.message
+
+
+def test_holes_that_cross_each_other_too_often_are_given_up(monkeypatch):
+    monkeypatch.setattr(rings, "MEETINGS", 10)
+    fans = [hole(0.001 + 0.0001 * i, 0.001) for i in range(12)]
+    assert refused(polygon(square(), *fans)).code == "ring-tangle"
+
+
+def test_too_many_polygons_are_refused(monkeypatch):
+    monkeypatch.setattr(boundary, "MOST_POLYGONS", 2)
+    assert refused(collection(*[feature([square()])] * 3)).code == "boundary-many"
+
+
+def test_a_long_ring_that_is_sound_is_read():
+    turn = np.linspace(0, 2 * np.pi, 8001)
+    ring = np.column_stack([-106 + 0.01 * np.cos(turn), 49 + 0.01 * np.sin(turn)])
+    ring[-1] = ring[0]
+    paddock = read(polygon(ring.tolist()))
+    assert len(paddock.area.geoms[0].exterior.coords) == 8001
+    assert paddock.notes == ()

@@ -240,3 +240,11 @@ def test_long_files_are_read_as_gpxpy_reads_them(made: Log):
         same(gpxfile.read(text, "x"), by_gpxpy)
     finally:
         gpxtree.MANY = keep
+
+
+def test_words_that_would_hold_gpxpy_up_are_refused():
+    """gpxpy looks for the end of a declaration from every `` xmlns``: quadratic in their number."""
+    with pytest.raises(TrackError, match="declares nothing"):
+        gpxfile.read(gpx(trkpt(0, more="<cmt>" + " xmlns" * 20_000 + "</cmt>")), "x")
+    each = '<extensions><o:a xmlns:o="http://o">1</o:a></extensions>'
+    assert len(gpxfile.read(gpx(*[trkpt(i, more=each) for i in range(150)]), "x").fixes) == 150

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 import pytest
 
@@ -11,8 +10,6 @@ from formats.made import START_MS
 from unsown.core.errors import TrackError
 from unsown.core.words import Log
 from unsown.formats import tables
-
-DOCS = Path(__file__).resolve().parents[2] / "docs" / "reference" / "tracks.md"
 
 
 def read(text: str) -> Log:
@@ -129,9 +126,3 @@ def test_an_endless_cell_is_refused():
 def test_missing_numbers_are_not_given():
     found = read("time,lat,lon,accuracy,speed,course\n2026-05-01T12:00:00Z,1,2,,-1,\n").fixes
     assert all(math.isnan(v[0]) for v in (found.acc_m, found.speed_m_s, found.course_deg))
-
-
-def test_every_known_name_stands_in_the_reference():
-    text = DOCS.read_text(encoding="utf-8")
-    missing = [n for names in tables.NAMES.values() for n in names if f"`{n}`" not in text]
-    assert missing == []

@@ -12,22 +12,20 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
 from pyproj import Transformer
-from pyproj.exceptions import ProjError
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.errors import PaddockError
 from unsown.core.plane import area_m2
 from unsown.core.words import KeepOut, Paddock
-from unsown.formats import gis, guard, moments
+from unsown.formats import crs, gis, guard, moments
 from unsown.formats.rings import Mends, polygon, together
 
 MOST_HA = 50_000.0
 LEAST_M2 = 50.0
+MOST_POLYGONS = 20_000
 _ITSELF = {"", "boundary", "paddock", "field"}
 _RESULTS = {"sown", "part", "twice", "bare", "doubt", "keep-out", "unreachable"}
-_WGS84 = {"CRS84", "OGC:CRS84", "EPSG:4326", "WGS84"}
 _DAY_MS = 86_400_000
 
 
@@ -40,6 +38,7 @@ class _Found:
     shapes: list[BaseGeometry] = field(default_factory=list)
     names: list[str] = field(default_factory=list)
     keep_outs: list[KeepOut] = field(default_factory=list)
+    polygons: int = 0
     left: dict[str, int] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
 
@@ -102,7 +101,7 @@ def _walk(document: Any, found: _Found) -> None:
             where=found.where,
             hint="Give the file the paddock was read from.",
         )
-    change = _change(document.get("crs"), found)
+    change = crs.change(document.get("crs"), found.notes, found.where)
     kind = document.get("type")
     if kind == "FeatureCollection":
         features = document.get("features")
@@ -137,38 +136,6 @@ def _not_geojson(document: Any, where: str) -> PaddockError:
     )
 
 
-def _change(crs: Any, found: _Found) -> Transformer | None:
-    """The transformation a legacy ``crs`` member asks for; None for WGS84."""
-    if crs is None:
-        return None
-    name = ""
-    if isinstance(crs, Mapping) and isinstance(crs.get("properties"), Mapping):
-        name = str(crs["properties"].get("name", crs["properties"].get("code", "")))
-    short = name.upper().replace("URN:OGC:DEF:CRS:", "").replace("::", ":")
-    tail = short.rpartition(":")[2]
-    if short in _WGS84 or (short.startswith("OGC:") and tail == "CRS84"):
-        return None
-    if tail.isdigit() and (short.startswith("EPSG:") or short == tail):
-        try:
-            change = Transformer.from_crs(int(tail), 4326, always_xy=True)
-        except ProjError as error:
-            raise _unknown_crs(name, found.where) from error
-        found.notes.append(
-            f"positions were given in EPSG:{tail} and brought to WGS84 longitude and latitude"
-        )
-        return change
-    raise _unknown_crs(name or repr(crs)[:60], found.where)
-
-
-def _unknown_crs(name: str, where: str) -> PaddockError:
-    return PaddockError(
-        "crs",
-        f"The coordinate system {name!r} is not known here.",
-        where=where,
-        hint="Save the boundary in WGS84 (EPSG:4326), longitude first.",
-    )
-
-
 def _feature(
     feature: Mapping[str, Any], where: str, change: Transformer | None, found: _Found
 ) -> None:
@@ -180,7 +147,7 @@ def _feature(
         return
     name = next((str(about[k]) for k in ("name", "Name", "NAME") if about.get(k)), "")
     shapes = [
-        polygon(_moved(rings, change, where), where, found.mends)
+        polygon(crs.moved(rings, change, where), where, found.mends)
         for rings in _polygons(feature.get("geometry"), where, found)
     ]
     if not shapes:
@@ -193,7 +160,7 @@ def _feature(
     found.keep_outs.append(
         KeepOut(
             kind=kind,
-            area=together(shapes, found.mends),
+            area=together(shapes, found.mends, where),
             name=name,
             hazard=about.get("hazard") in (True, 1, "true", "yes"),
             from_ms=_moment(about.get("from"), where),
@@ -223,27 +190,16 @@ def _polygons(geometry: Any, where: str, found: _Found) -> Iterator[list[Any]]:
         raise PaddockError(
             "geometry", f"A polygon was expected, {str(geometry)[:60]!r} came.", where=where
         )
-    if kind == "Polygon":
-        yield rings
-        return
-    for part in rings:
+    for part in [rings] if kind == "Polygon" else rings:
+        found.polygons += 1
+        if found.polygons > MOST_POLYGONS:
+            raise PaddockError(
+                "boundary-many",
+                f"The file has more than {MOST_POLYGONS:,} polygons.",
+                where=found.where,
+                hint="Give the outline of one paddock.",
+            )
         yield part
-
-
-def _moved(rings: list[Any], change: Transformer | None, where: str) -> list[Any]:
-    if change is None:
-        return rings
-    out = []
-    try:
-        for ring in rings:
-            xy = np.array([[float(v) for v in position[:2]] for position in ring])
-            lon, lat = change.transform(xy[:, 0], xy[:, 1], errcheck=True)
-            out.append(np.column_stack([lon, lat]).tolist())
-    except (TypeError, ValueError, IndexError, ProjError) as error:
-        raise PaddockError(
-            "position", f"Positions could not be brought to WGS84: {error}.", where=where
-        ) from error
-    return out
 
 
 def _moment(value: Any, where: str, *, end: bool = False) -> int | None:
@@ -271,7 +227,7 @@ def _paddock(found: _Found) -> Paddock:
             where=found.where,
             hint="A boundary is a polygon: close the line and save it as an area.",
         )
-    area = together(found.shapes, found.mends)
+    area = together(found.shapes, found.mends, found.where)
     size = area_m2(area)
     if not math.isfinite(size) or size > MOST_HA * 1e4:
         raise PaddockError(

@@ -27,6 +27,7 @@ MANY = 5_000
 MOST_POINTS = 1_000_000
 _GPX = re.compile(r"\{http://www\.topografix\.com/GPX/[^}]*\}")
 _TRKPT = re.compile(r"<(?:[\w.-]+:)?trkpt[\s/>]")
+_LOOSE = re.compile(r"\sxmlns(?![\w:.-]{0,80}\s{0,8}=)")
 _NUMERIC = {"hdop", "vdop", "pdop", "ageofdgpsdata", "magvar", "geoidheight", "ele", "speed"}
 _WHOLE = {"sat", "dgpsid", "number"}
 _FIXES = {"none", "2d", "3d", "dgps", "pps"}
@@ -62,6 +63,13 @@ def document(text: str, where: str) -> tuple[GPX, list[Iterator[Told]]]:
             where=where,
             hint="Cut it into parts, one day a file.",
         )
+    if len(_LOOSE.findall(text)) > 100:
+        raise TrackError(
+            "gpx-bad",
+            "The file has the word xmlns in places where it declares nothing.",
+            where=where,
+            hint="Export it again.",
+        )  # gpxpy would look for the end of each through the whole file
     # Many files call themselves 1.1 and carry 1.0's <speed>: then they are read as 1.0.
     plain = "<extensions" not in text
     version = "1.0" if plain and "<speed>" in text else None

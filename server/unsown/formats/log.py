@@ -21,19 +21,10 @@ from unsown.formats.rows import Rows, number
 VERSION = 1
 HIDDEN = "hidden"
 KINDS = (
-    "lever",
-    "flow",
-    "mark",
-    "fill",
-    "peg",
-    "stop",
-    "shift",
-    "blind",
-    "rig",
-    "say",
-    "undo",
-    "walk",
+    *("lever", "flow", "mark", "fill", "peg", "stop"),
+    *("shift", "blind", "rig", "say", "walk", "undo"),
 )
+"""The kinds this version knows, beside ``fix``."""
 _FRAME = ("v", "dev", "seq", "t_ms", "kind")
 _FIX = ("lat_deg", "lon_deg", "acc_m", "speed_m_s", "course_deg")
 
@@ -54,7 +45,7 @@ def read(data: bytes, where: str, phone: str | None = None) -> Log:
     marks: list[Mark] = []
     seen: dict[tuple[str, int], dict[str, Any]] = {}
     clashes: list[str] = []
-    lines = text.splitlines()
+    lines = text.split("\n")  # not splitlines: a text in an entry may hold other breaks
     for at, line in enumerate(lines, 1):
         if not line.strip():
             continue

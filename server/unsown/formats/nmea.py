@@ -12,6 +12,7 @@ import calendar
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from unsown.core.errors import TrackError
@@ -174,7 +175,11 @@ def _position(name: str, f: list[str]) -> tuple[bool, float, float]:
     """Whether a sentence has a fix from satellites, and where."""
     try:
         if name == "RMC":
-            valid = f[1] == "A" and (len(f) < 12 or f[11] in ("", "A", "D", "R", "F", "P"))
+            valid = (
+                f[1] == "A"
+                and len(f) > 8
+                and (len(f) < 12 or f[11] in ("", "A", "D", "R", "F", "P"))
+            )
             return valid, *_both(f[2:6])
         if name == "GGA":
             return f[5] in ("1", "2", "3", "4", "5", "9"), *_both(f[1:5])
@@ -190,6 +195,7 @@ def _both(f: list[str]) -> tuple[float, float]:
     return degrees(f[0], f[1]), degrees(f[2], f[3])
 
 
+@lru_cache(maxsize=64)  # sentences of one moment repeat it
 def degrees(value: str, side: str) -> float:
     """``ddmm.mmmm`` and ``N``, ``S``, ``E`` or ``W`` as degrees; NaN if it is neither."""
     if not re.fullmatch(r"\d{3,5}(\.\d*)?", value) or side not in ("N", "S", "E", "W"):
@@ -202,6 +208,7 @@ def degrees(value: str, side: str) -> float:
     return -out if side in "SW" else out
 
 
+@lru_cache(maxsize=64)  # sentences of one moment repeat it
 def _tod(value: str) -> int | None:
     """Milliseconds of the day of ``hhmmss.sss``; None if it is not one."""
     found = re.fullmatch(r"(\d\d)(\d\d)(\d\d)(\.\d*)?", value)
@@ -214,6 +221,7 @@ def _tod(value: str) -> int | None:
     return ((hour * 60 + minute) * 60 + second) * 1000 + part
 
 
+@lru_cache(maxsize=64)  # sentences of one moment repeat it
 def _date(value: str) -> int | None:
     """Days since 1970 of ``ddmmyy``; years 80 to 99 are 1980 to 1999."""
     if not re.fullmatch(r"\d{6}", value):

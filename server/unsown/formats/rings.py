@@ -11,7 +11,6 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 from shapely import is_valid_reason
 from shapely.geometry import MultiPolygon, Polygon
@@ -21,13 +20,16 @@ from shapely.geometry.polygon import orient
 from unsown.core.errors import PaddockError
 from unsown.core.plane import area_m2, wrap_deg
 from unsown.formats.rows import number
+from unsown.formats.tangle import Points, tangled
 
 REPAIR = 0.005
 """A ring that crosses itself is repaired if that moves its area by less than this share."""
+LONG_RING = 5_000
+RING_MEETINGS = 2_000
+MEETINGS = 500_000
+"""A ring, or all rings together, whose edges meet more often is given up: it is no outline."""
 BEYOND_DEG = 181.0
 """Longitudes a little past 180 are taken: some files run on across it."""
-
-Points = npt.NDArray[np.float64]
 
 
 class Mends:
@@ -79,6 +81,7 @@ def polygon(rings: Sequence[Any], where: str, mends: Mends) -> BaseGeometry:
         plain = Polygon(outer.exterior, [h.exterior for h in holes])  # type: ignore[union-attr]
         if plain.is_valid:
             return _oriented(plain)
+    _untangled([outer, *holes], where)
     mends.say("holes that crossed a ring or each other were cut out as they lie")
     cut = outer.difference(shapely.union_all(holes))
     if area_m2(cut) <= 0:
@@ -86,7 +89,7 @@ def polygon(rings: Sequence[Any], where: str, mends: Mends) -> BaseGeometry:
     return _oriented(cut)
 
 
-def together(shapes: Iterable[BaseGeometry], mends: Mends) -> MultiPolygon:
+def together(shapes: Iterable[BaseGeometry], mends: Mends, where: str) -> MultiPolygon:
     """Several shapes as one multipolygon, on the same turn of the globe, overlaps counted once."""
     parts: list[Polygon] = []
     for part in (p for shape in shapes for p in _polygons(shape)):
@@ -94,6 +97,7 @@ def together(shapes: Iterable[BaseGeometry], mends: Mends) -> MultiPolygon:
         parts.append(_turned(part, _turns(part.exterior.coords[0][0], first)))
     whole = MultiPolygon(parts)
     if not whole.is_valid:
+        _untangled(parts, where)
         joined = shapely.union_all(parts)
         apart = sum(area_m2(part) for part in parts)
         if apart - area_m2(joined) > 1e-6 * apart:
@@ -188,8 +192,13 @@ def _ranges(points: Points, where: str) -> None:
 def _simple(points: Points, where: str, mends: Mends, *, hole: bool) -> BaseGeometry:
     """The ring as a valid shape; a crossing is repaired where it hardly moves the area."""
     shape = Polygon(points)
-    if shape.is_valid:
+    long = len(points) > LONG_RING  # the test of validity itself can take minutes there
+    at = tangled([points], RING_MEETINGS) if long else None
+    if at is None and shape.is_valid:
         return shape
+    at = at if long else tangled([points], RING_MEETINGS)
+    if at is not None:
+        raise _crossing("", points[at:], where, hole=hole)
     reason = is_valid_reason(shape)
     mended = shapely.make_valid(shape)
     mended = MultiPolygon(_polygons(mended))
@@ -199,18 +208,36 @@ def _simple(points: Points, where: str, mends: Mends, *, hole: bool) -> BaseGeom
     signed = abs(_shoelace(local))
     after = mended.area * scale
     if after <= 0 or abs(after - signed) > REPAIR * max(after, signed):
-        found = re.search(r"\[(\S+) (\S+?)\]", reason)
-        lon, lat = (float(found.group(1)), float(found.group(2))) if found else points[0]
-        size = "hole" if hole else "ring"
-        raise _bad(
-            "ring-crosses",
-            f"The {size} crosses itself near longitude {float(wrap_deg(lon)):.6f}, latitude "
-            f"{lat:.6f}",
-            where,
-            "Move the corner there, so that the line goes round once.",
-        )
+        raise _crossing(reason, points, where, hole=hole)
     mends.say("a ring that crossed or touched itself was repaired (area moved by under 0.5 %)")
     return mended
+
+
+def _crossing(reason: str, points: Points, where: str, *, hole: bool) -> PaddockError:
+    found = re.search(r"\[(\S+) (\S+?)\]", reason)
+    lon, lat = (float(found.group(1)), float(found.group(2))) if found else points[0]
+    size = "hole" if hole else "ring"
+    return _bad(
+        "ring-crosses",
+        f"The {size} crosses itself near longitude {float(wrap_deg(lon)):.6f}, latitude {lat:.6f}",
+        where,
+        "Move the corner there, so that the line goes round once.",
+    )
+
+
+def _all_rings(shapes: Iterable[BaseGeometry]) -> list[Points]:
+    parts = [part for shape in shapes for part in _polygons(shape)]
+    return [np.asarray(r.coords)[:, :2] for part in parts for r in (part.exterior, *part.interiors)]
+
+
+def _untangled(shapes: Sequence[BaseGeometry], where: str) -> None:
+    if tangled(_all_rings(shapes), MEETINGS) is not None:
+        raise _bad(
+            "ring-tangle",
+            f"The outlines meet one another more than {MEETINGS:,} times",
+            where,
+            "Give the outline of the paddock alone.",
+        )
 
 
 def _shoelace(points: Points) -> float:
