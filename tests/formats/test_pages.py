@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from unsown.formats import gis, gisread, gpxtree, guard, log, tables
-from unsown.formats.rig import LIMITS, read_rig
+from unsown.formats.limits import LIMITS
+from unsown.formats.rig import read_rig
 
 PAGES = Path(__file__).resolve().parents[2] / "docs" / "reference"
 

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from formats.made import CARD
 from unsown.core.errors import RigError
 from unsown.core.words import Cart, PhonePlace, Rig, Times, Tool
-from unsown.formats.rig import LIMITS, read_rig, write_rig
+from unsown.formats.limits import LIMITS
+from unsown.formats.rig import read_rig, write_rig
 
 
 def read(text: str) -> Rig:

@@ -44,7 +44,8 @@ def read(data: bytes, where: str, phone: str | None = None) -> Log:
     doc, segments = document(text, where)
     rows = Rows(where, phone)
     marks = [*_waypoints(doc, rows)]
-    number, states = 0, {}
+    number = 0
+    states: dict[str, str] = {}
     points = iter(segments)
     for track in doc.tracks:
         label = next((e.text or "" for e in track.extensions if e.tag == OURS + "phone"), "")

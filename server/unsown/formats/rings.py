@@ -60,7 +60,7 @@ def polygon(rings: Sequence[Any], where: str, mends: Mends) -> BaseGeometry:
     """
     if not isinstance(rings, Sequence) or isinstance(rings, str) or not rings:
         raise _bad("ring-empty", "A polygon without a ring", where)
-    shapes = []
+    shapes: list[tuple[float, BaseGeometry]] = []
     for at, ring in enumerate(rings):
         place = where if at == 0 else f"{where}, hole {at}"
         points = _points(ring, place, mends, hole=at > 0)
@@ -78,7 +78,7 @@ def polygon(rings: Sequence[Any], where: str, mends: Mends) -> BaseGeometry:
     if not holes:
         return _oriented(outer)
     if isinstance(outer, Polygon) and all(isinstance(h, Polygon) for h in holes):
-        plain = Polygon(outer.exterior, [h.exterior for h in holes])  # type: ignore[union-attr]
+        plain = Polygon(outer.exterior, [h.exterior for h in holes])
         if plain.is_valid:
             return _oriented(plain)
     _untangled([outer, *holes], where)

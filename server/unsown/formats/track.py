@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -36,7 +36,7 @@ def read_track(data: bytes, where: str, phone: str | None = None) -> Log:
     return found
 
 
-def _reader(data: bytes, where: str):  # type: ignore[no-untyped-def]
+def _reader(data: bytes, where: str) -> Callable[[bytes, str, str | None], Log]:
     name = guard.sign(data)
     if name in ("zip", "gzip", "7z archive", "rar archive"):
         hint = "Unpack it and give the file inside."
