@@ -51,7 +51,7 @@ def paddock_text(paddock: Paddock, plane: Plane) -> str:
         if keep.name:
             about["name"] = keep.name
         features.append(_feature(plane.shape_to_xy(keep.area), plane, about))
-    return geojson.dumps(geojson.FeatureCollection(features)) + "\n"
+    return str(geojson.dumps(geojson.FeatureCollection(features))) + "\n"
 
 
 def truth_text(day: SimDay) -> str:
@@ -70,7 +70,7 @@ def truth_text(day: SimDay) -> str:
             "width_m": round(miss.width_m, 2),
         }
         features.append(_feature(_plain(miss.outline), plane, about))
-    return geojson.dumps(geojson.FeatureCollection(features)) + "\n"
+    return str(geojson.dumps(geojson.FeatureCollection(features))) + "\n"
 
 
 def summary(day: SimDay) -> dict[str, Any]:

@@ -192,7 +192,7 @@ class Sower:
             here = (self.x > row.place.a) & (self.x < row.place.b)
             furrow[here] = row.furrow[here]
         known = np.isfinite(furrow)
-        return np.interp(self.x, self.x[known], furrow[known])
+        return np.asarray(np.interp(self.x, self.x[known], furrow[known]), dtype=np.float64)
 
     def _closed(self, rows: list[Row], last: Stretch) -> bool:
         """Whether the land's last row reaches what lies above it, but for a few decimetres.

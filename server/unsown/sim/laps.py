@@ -112,7 +112,7 @@ def swerves(xy: Floats, obstacles: list[BaseGeometry], room_m: float, radius_m: 
     ``room_m`` is the distance kept between the line and the obstacle's rim.
     """
     out = np.zeros(len(xy))
-    s = RING_STEP_M * np.arange(len(xy))
+    s: Floats = RING_STEP_M * np.arange(len(xy), dtype=np.float64)
     for thing in obstacles:
         middle = np.array(thing.centroid.coords[0])
         rim = np.asarray(thing.exterior.coords)

@@ -184,7 +184,10 @@ class Track:
 
 def lay(route: Route) -> Track:
     """Samples the pieces evenly and smooths each stretch of one gear."""
-    xys, gears, paces, numbers = [], [], [], []
+    xys: list[Floats] = []
+    gears: list[Ints] = []
+    paces: list[Floats] = []
+    numbers: list[Ints] = []
     group: list[tuple[int, Piece]] = []
     for i, piece in enumerate(route.pieces):
         if group and group[-1][1].gear != piece.gear:
@@ -192,13 +195,13 @@ def lay(route: Route) -> Track:
             group = []
         group.append((i, piece))
     _even(group, xys, gears, paces, numbers)
-    piece = np.concatenate(numbers)
+    owner = np.concatenate(numbers)
     count = np.arange(len(route.pieces))
-    first = np.searchsorted(piece, count)
-    last = np.maximum(np.searchsorted(piece, count, side="right") - 1, first)
+    first = np.searchsorted(owner, count)
+    last = np.maximum(np.searchsorted(owner, count, side="right") - 1, first)
     halts = tuple((int(last[i]), p.halt_s) for i, p in enumerate(route.pieces) if p.halt_s > 0)
     return Track(
-        np.vstack(xys), np.concatenate(gears), np.concatenate(paces), piece, first, last, halts
+        np.vstack(xys), np.concatenate(gears), np.concatenate(paces), owner, first, last, halts
     )
 
 

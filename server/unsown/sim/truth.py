@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.words import Floats, Rig
+from unsown.core.words import Floats, Ints, Rig
 from unsown.sim.drive import Poses, between
 from unsown.sim.levers import Sowing
 from unsown.sim.pace import Clock
@@ -82,7 +82,8 @@ def truth(
         at = _samples(poses, time, sowing, rig)
         piece, way = _pose(poses, at)
         swept += tool.width_m * float(way[-1])
-        cuts = np.searchsorted(way, np.arange(0, way[-1], max(2 * tool.width_m, 45.0)))
+        reach = max(2 * tool.width_m, 45.0)
+        cuts = np.searchsorted(way, np.arange(0, way[-1], reach)).astype(np.int64)
         swaths = [_swath(_bars(piece, way, rank, rig), cuts) for rank in ranks]
         covers = [shapely.union_all(swath) for swath in swaths]
         sown.append(_tidy(shapely.intersection(covers[0], covers[-1], grid_size=_GRID_M)))
@@ -207,7 +208,7 @@ def _bars(piece: Floats, way: Floats, ahead: float, rig: Rig) -> Bars:
     return Bars(ends[0], ends[1], way)
 
 
-def _swath(bars: Bars, cuts: Floats) -> list[BaseGeometry]:
+def _swath(bars: Bars, cuts: Ints) -> list[BaseGeometry]:
     """The ground swept between cuts of the way, one shape each."""
     out: list[BaseGeometry] = []
     ends = [*cuts[1:], len(bars.way) - 1]
