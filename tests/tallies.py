@@ -94,7 +94,7 @@ def day(**changes: object) -> Tally:
                 lon_deg=-106.2107,
                 lat_deg=49.7280,
                 text="No position for 2 min 40 s, 333 m. Was the tool down?",
-                answers={"down": 0.34, "up": 0.0},
+                answers={"down": 3400.0, "up": 0.0, "unsure": 0.0},
             ),
         ),
         runs=(Run(1, 0.0, 100.0, 6.0, 100.0), Run(2, 120.0, 220.0, 126.0, 220.0)),

@@ -60,7 +60,7 @@ def test_a_day_with_nothing_bare_says_so() -> None:
 def test_every_question_stands_with_its_answers_and_their_areas() -> None:
     table = to_table(tallies.day(), "Dry Ladle")
     assert "03 May 14:10:00 to 14:12:40" in table
-    assert "down: 0.34 ha   up: 0.00 ha" in table
+    assert "down (3400 m² sown)   up   unsure" in table
     assert "times are UTC" in table
 
 

@@ -1,4 +1,8 @@
-"""Answers to a day's questions, as the log entries they are."""
+"""Answers to a day's questions, as the log entries they are.
+
+A ``blind`` entry for a stretch without positions, a ``say`` entry with ``about`` for any other;
+both with the stretch's ``from_ms`` and ``to_ms`` and the ``answer`` (docs/reference/log.md).
+"""
 
 from __future__ import annotations
 

@@ -73,7 +73,7 @@ def _question(question: Question) -> dict[str, Any]:
         "lon": _number(question.lon_deg, 7),
         "lat": _number(question.lat_deg, 7),
         "text": question.text,
-        "answers": {str(k): _number(v, 5) for k, v in question.answers.items()},
+        "answers": {str(k): _number(v, 1) for k, v in question.answers.items()},
     }
 
 
@@ -185,7 +185,10 @@ def _questions(tally: Tally, units: Units, local: bool) -> list[str]:
 
 
 def _answers(answers: Mapping[str, float], units: Units) -> str:
-    return "   ".join(f"{word}: {units.area(ha)}" for word, ha in answers.items())
+    """The words that answer, each with the ground it would call sown, where there is any."""
+    return "   ".join(
+        f"{word} ({units.size(m2)} sown)" if m2 >= 0.5 else word for word, m2 in answers.items()
+    )
 
 
 def _span(question: Question, local: bool) -> str:
