@@ -112,6 +112,7 @@ def read_day(
     Raises:
         UnsownError: a file is not there, too large, or not what it should be.
     """
+    from unsown.commands.phones import labelled  # noqa: PLC0415
     from unsown.core.errors import PaddockError, RigError, TrackError  # noqa: PLC0415
     from unsown.core.words import Paddock  # noqa: PLC0415
     from unsown.formats import guard, log  # noqa: PLC0415
@@ -134,6 +135,7 @@ def read_day(
     given = [
         log.read(guard.take(path, guard.TRACK_BYTES, TrackError), str(path)) for path in answers
     ]
+    logs = labelled(logs, [path.stem for path in tracks])
     return Day(join([*logs, *given]), ground, tuple(cards))
 
 
