@@ -120,7 +120,7 @@ def drive(
     hz: float = 1.0,
     times: np.ndarray | None = None,
 ) -> Drive:
-    """Drives the parts from (x, y, heading) at one speed, a fix every 1 / hz seconds."""
+    """Drives the parts from (x, y, heading); a fix every 1 / hz seconds and at the end."""
     x, y, way = at
     t = 0.0
     begin, levers = [], []
@@ -131,7 +131,8 @@ def drive(
         t += abs(part.metres) / speed + part.seconds
         x, y, way = _along(part, 1.0, x, y, way)
     starts = np.array([b[0] for b in begin])
-    t_s = np.arange(0.0, t + 1e-9, 1.0 / hz) if times is None else np.asarray(times)
+    grid = np.arange(0.0, t - 0.02 / hz, 1.0 / hz)
+    t_s = np.r_[grid, t] if times is None else np.asarray(times)
     out = np.empty((len(t_s), 4))
     for i, now in enumerate(t_s):
         k = int(np.searchsorted(starts, now, side="right")) - 1

@@ -14,6 +14,7 @@ from geographiclib.geodesic import Geodesic
 from numpy.testing import assert_allclose
 from pyproj import Transformer
 from shapely.geometry import Point, Polygon, box
+
 from unsown.core.plane import Plane, area_m2
 
 

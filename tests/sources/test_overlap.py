@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from shapely.geometry import box
+
 from unsown.core.cover import EMPTY, Poses, Strip, ground, strip, visited_again
 
 FOOT_M = 0.3048

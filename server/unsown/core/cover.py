@@ -16,8 +16,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import shapely
-from shapely.geometry import GeometryCollection, Polygon
+from shapely.geometry import GeometryCollection, LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.trail import Trail
@@ -27,6 +28,9 @@ from unsown.core.words import Floats, Ground, Ints
 _PIECE_POSES, _PIECE_TURN_RAD, _PIECE_M = 80, 1.0, 150.0
 #: Rings are thinned to this, m.
 _THIN_M = 0.01
+#: Unions of many shapes that nearly share a corner are made on this grid, m: without one they
+#: lose ground.
+_GRID_M = 1e-6
 #: Revisits of one run count as another visit beyond this time and this many widths of way.
 _VISIT_S, _VISIT_WIDTHS = 20.0, 2.0
 
@@ -52,7 +56,8 @@ class Strip:
     """What one run put in the ground: pieces by front rank, by rear rank, by any rank.
 
     The three lists have the same length; ``from_s, to_s, from_m, to_m`` are each piece's times
-    and ways. ``doubt`` is ground that may or may not have been sown (blind stretches).
+    and ways. ``doubt`` is ground that may or may not have been sown (blind stretches). ``begin``
+    and ``end`` are the lines of the bar where its ground begins (rear rank) and ends (front).
     """
 
     run: int
@@ -66,6 +71,8 @@ class Strip:
     width_m: float
     way_m: float
     doubt: tuple[BaseGeometry, ...] = ()
+    begin: BaseGeometry = EMPTY
+    end: BaseGeometry = EMPTY
 
 
 def poses_between(trail: Trail, from_s: float, to_s: float) -> list[Poses]:
@@ -139,14 +146,30 @@ def swept(poses: Poses, cuts: Ints, ahead_m: float, width_m: float) -> list[Base
             if not ring.is_valid:
                 ring = None
         if ring is None:
-            corners = np.stack(
-                [left[a:b], right[a:b], right[a + 1 : b + 1], left[a + 1 : b + 1]], axis=1
-            )
-            quads = shapely.make_valid(shapely.polygons(corners))
-            ring = polygons_of(shapely.union_all(quads))
+            quads = _quads(left[a : b + 1], right[a : b + 1])
+            ring = polygons_of(shapely.union_all(quads, grid_size=_GRID_M))
         pieces.append(ring)
     thin = shapely.simplify(np.asarray(pieces, dtype=object), _THIN_M, preserve_topology=True)
     return list(thin)
+
+
+def _quads(left: Floats, right: Floats) -> npt.NDArray[np.object_]:
+    """What each step sweeps, bow-ties (bars that cross) as their two triangles.
+
+    The triangles are given one by one: a union of pairs that touch in a point loses ground.
+    """
+    a, b, along, over = left[:-1], left[1:], np.diff(left, axis=0), right - left
+    bend = over[:-1, 0] * over[1:, 1] - over[:-1, 1] * over[1:, 0]
+    safe = np.where(bend == 0.0, 1.0, bend)
+    first = (along[:, 0] * over[1:, 1] - along[:, 1] * over[1:, 0]) / safe
+    second = (along[:, 0] * over[:-1, 1] - along[:, 1] * over[:-1, 0]) / safe
+    tied = (bend != 0.0) & (first > 0) & (first < 1) & (second > 0) & (second < 1)
+    meet = a + first[:, None] * over[:-1]
+    whole = np.stack([a, right[:-1], right[1:], b], axis=1)[~tied]
+    outer = np.stack([meet, right[:-1], right[1:]], axis=1)[tied]
+    inner = np.stack([meet, b, a], axis=1)[tied]
+    kinds = [shapely.make_valid(shapely.polygons(c)) for c in (whole, outer, inner) if len(c)]
+    return np.concatenate(kinds)
 
 
 def strip(
@@ -186,7 +209,14 @@ def strip(
         width_m=width_m,
         way_m=way,
         doubt=tuple(doubt),
+        begin=_bar_line(stretches[0], 0, rear_m, width_m) if stretches else EMPTY,
+        end=_bar_line(stretches[-1], -1, front_m, width_m) if stretches else EMPTY,
     )
+
+
+def _bar_line(poses: Poses, at: int, ahead_m: float, width_m: float) -> BaseGeometry:
+    left, right = bar_ends(poses, ahead_m, width_m)
+    return LineString([left[at], right[at]])
 
 
 def blind_swath(trail: Trail, before: int, after: int, width_m: float) -> BaseGeometry:

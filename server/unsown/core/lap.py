@@ -23,6 +23,9 @@ from unsown.core.words import Floats
 _CLOSE_WIDTHS, _SHORTEST_M = 2.0, 300.0
 #: Sides are fitted within this, merged below this bend, and used from this length, m.
 _FIT_M, _STRAIGHT_DEG, _SIDE_M, _CORNER_M = 2.0, 6.0, 40.0, 25.0
+#: Sides meet in a corner from this bend, are fitted without this much at each end, and reach as
+#: far as the fence keeps within this of them, m.
+_BEND_DEG, _TRIM_M, _ON_LINE_M = 25.0, 30.0, 0.05
 
 
 @dataclass(frozen=True)
@@ -86,28 +89,47 @@ def _closing(x: Floats, y: Floats, width_m: float) -> int:
 
 
 def _met_corners(fence: Polygon) -> BaseGeometry:
-    """The polygon of long straight sides prolonged until they meet, where they meet nearby."""
-    ring = np.asarray(shapely.simplify(fence, _FIT_M).exterior.coords)[:-1]
-    ring = _merged(ring)
-    n = len(ring)
-    if n < 3:
-        return fence
-    after = np.roll(ring, -1, axis=0)
-    long = np.hypot(*(after - ring).T) >= _SIDE_M
-    sides = np.flatnonzero(long)
+    """The fence with its long straight sides prolonged until they meet, where that is nearby.
+
+    Sides are found by thinning and fitted to their middle parts, away from the round corners. A
+    bend of less than _BEND_DEG rounds off under a square metre: a curved side has no corners.
+    """
+    dense = np.asarray(shapely.segmentize(fence, 2.0).exterior.coords)[:-1]
+    ring = _merged(np.asarray(shapely.simplify(Polygon(dense), _FIT_M).exterior.coords)[:-1])
+    where = {(float(x), float(y)): i for i, (x, y) in enumerate(dense)}
+    at = np.asarray([where[float(x), float(y)] for x, y in ring])
+    sides = []
+    for first, last in zip(at, np.roll(at, -1), strict=True):
+        points = np.roll(dense, -first, axis=0)[: (last - first) % len(dense) + 1]
+        if np.hypot(*(points[-1] - points[0])) >= _SIDE_M:
+            sides.append(_fitted(points))
     corners: list[BaseGeometry] = []
-    for a, b in zip(sides, np.roll(sides, -1), strict=True):
-        if a == b:
-            continue
-        met = _meeting(ring[a], after[a], ring[b], after[b])
-        if met is None:
+    for (a0, a1), (b0, b1) in zip(sides, sides[1:] + sides[:1], strict=True):
+        da, db = a1 - a0, b1 - b0
+        bend = np.arctan2(da[0] * db[1] - da[1] * db[0], float(da @ db))
+        met = _meeting(a0, a1, b0, b1)
+        if met is None or abs(np.degrees(bend)) < _BEND_DEG:
             continue
         point = shapely.Point(met)
         if fence.exterior.distance(point) < _CORNER_M and not fence.contains(point):
-            wedge = Polygon([after[a], met, ring[b]]) if (a + 1) % n != b else None
-            if wedge is not None and wedge.is_valid:
+            wedge = Polygon([a1, met, b0])
+            if wedge.is_valid:
                 corners.append(shapely.buffer(wedge, 0.01))
     return shapely.union_all(np.asarray([fence, *corners], dtype=object))
+
+
+def _fitted(points: Floats) -> tuple[Floats, Floats]:
+    """A side's line from its first to its last point that lies on it, each of shape (2,)."""
+    ends = np.hypot(*(points - points[0]).T), np.hypot(*(points - points[-1]).T)
+    trim = min(_TRIM_M, 0.25 * float(ends[0][-1]))
+    middle = points[(ends[0] >= trim) & (ends[1] >= trim)]
+    centre = middle.mean(axis=0)
+    way = np.linalg.svd(middle - centre, full_matrices=False)[2][0]
+    way = way * np.sign(way @ (points[-1] - points[0]))
+    along, off = (points - centre) @ way, (points - centre) @ np.array([-way[1], way[0]])
+    spread = float(np.abs(off[(ends[0] >= trim) & (ends[1] >= trim)]).max())
+    on = along[np.abs(off) <= max(spread, _ON_LINE_M)]
+    return centre + on.min() * way, centre + on.max() * way
 
 
 def _merged(ring: Floats) -> Floats:

@@ -1,0 +1,137 @@
+"""Bare ground: which parts are patches, how wide and long they are, and of what kind."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from numpy.testing import assert_allclose
+from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
+
+from drives import PLAIN, RIGID, down, drive, log, paddock, straight, turn, up
+from unsown.core.bare import (
+    Shape,
+    bounding_runs,
+    call_of,
+    kind_of,
+    measure,
+    patches,
+    place_words,
+    rough_chance,
+)
+from unsown.core.cover import EMPTY
+from unsown.core.day import find
+
+
+def test_slivers_narrower_than_a_metre_twenty_are_no_patch() -> None:
+    assert patches(box(0, 0, 100, 1.15)) == []
+    assert len(patches(box(0, 0, 100, 1.25))) == 1
+
+
+def test_patches_under_six_square_metres_are_not_listed() -> None:
+    assert patches(box(0, 0, 2.3, 2.3)) == []
+    assert len(patches(box(0, 0, 2.6, 2.6))) == 1
+
+
+def test_a_neck_of_a_metre_parts_two_patches_and_its_own_ground_is_in_none() -> None:
+    bare = shapely.union_all([box(0, 0, 10, 10), box(10, 4.5, 20, 5.5), box(20, 0, 30, 10)])
+    found = patches(bare)
+    assert len(found) == 2
+    assert all(abs(p.area_m2 - 100) < 1.0 for p in found)
+
+
+def test_patches_come_largest_first_and_lie_inside_the_bare_ground() -> None:
+    bare = MultiPolygon([box(0, 0, 5, 5), box(20, 0, 40, 10), Polygon([(60, 0), (90, 0), (60, 9)])])
+    found = patches(bare)
+    assert [p.area_m2 for p in found] == sorted((p.area_m2 for p in found), reverse=True)
+    assert all(p.outline.difference(bare.buffer(1e-6)).area < 1e-6 for p in found)
+    assert patches(EMPTY) == []
+
+
+@pytest.mark.parametrize(("width", "length"), [(2.0, 50.0), (3.0, 12.0), (8.4, 620.0)])
+def test_a_rectangle_is_measured_as_itself(width: float, length: float) -> None:
+    assert_allclose(measure(box(0, 0, length, width)), (width, length), rtol=1e-9)
+
+
+def test_a_bent_strip_is_measured_along_its_bend() -> None:
+    bend = LineString([(0, 0), (40, 0), (40, 60)]).buffer(1.5, cap_style="flat", join_style="mitre")
+    width, length = measure(bend)
+    assert_allclose((width, length), (3.0, 100.0), rtol=0.02)
+
+
+def test_a_shape_rounder_than_a_square_is_measured_as_a_square() -> None:
+    width, length = measure(Point(0, 0).buffer(10))
+    assert width == length
+    assert_allclose(width**2, np.pi * 100, rtol=0.01)
+
+
+def shape(outline: Polygon) -> Shape:
+    return Shape(outline, outline.area, *measure(outline))
+
+
+FENCE = LineString([(0, 0), (300, 0), (300, 200), (0, 200), (0, 0)])
+BARS = MultiPolygon([box(99, 96, 100, 104)])
+ELSEWHERE = MultiPolygon([box(-900, 0, -899, 1)])
+
+
+@pytest.mark.parametrize(
+    ("outline", "obstacles", "starts", "finishes", "kind"),
+    [
+        (box(100, 90, 110, 95), box(105, 95, 120, 110), ELSEWHERE, ELSEWHERE, "pocket"),
+        (box(0, 0, 280, 2), EMPTY, ELSEWHERE, ELSEWHERE, "edge"),
+        (box(0, 0, 8, 8), EMPTY, ELSEWHERE, ELSEWHERE, "corner"),
+        (box(100, 95, 112, 103), EMPTY, BARS, ELSEWHERE, "start"),
+        (box(100, 95, 112, 103), EMPTY, ELSEWHERE, BARS, "finish"),
+        (box(100, 95, 112, 103), EMPTY, BARS, BARS, "corner"),
+        (box(50, 100, 250, 103), EMPTY, ELSEWHERE, ELSEWHERE, "strip"),
+        (box(150, 100, 160, 110), EMPTY, ELSEWHERE, ELSEWHERE, "pocket"),
+    ],
+)
+def test_the_kind_of_a_patch_goes_by_what_it_touches(
+    outline: Polygon, obstacles: Polygon, starts: object, finishes: object, kind: str
+) -> None:
+    assert kind_of(shape(outline), FENCE, obstacles, starts, finishes, 8.0) == kind
+
+
+def test_calls_change_at_nine_and_six_tenths() -> None:
+    words = [call_of(c) for c in (1.0, 0.9, 0.899, 0.6, 0.599, 0.0)]
+    assert words == ["sure", "sure", "likely", "likely", "can't tell", "can't tell"]
+
+
+def test_a_rough_chance_grows_with_width_and_falls_with_time() -> None:
+    widths = [rough_chance(w, 600, 1.1, 60) for w in (0.0, 0.3, 1.0, 3.0, 8.0)]
+    assert widths == sorted(widths)
+    assert_allclose(widths[1], 0.5)
+    assert rough_chance(2.0, 5, 1.1, 60) > rough_chance(2.0, 500, 1.1, 60)
+    # Φ((2 − 0.3)/(1.1 √2)) by the table of the normal distribution: Φ(1.09) = 0.862
+    assert_allclose(rough_chance(2.0, 1e9, 1.1, 60), 0.862, atol=2e-3)
+
+
+def test_places_are_named_by_the_compass() -> None:
+    around = np.radians(np.arange(0, 360, 45))
+    named = place_words(np.cos(around), np.sin(around))
+    assert named[:4] == ["east", "north-east", "north", "north-west"]
+    assert named[4:] == ["west", "south-west", "south", "south-east"]
+
+
+def test_no_strips_bound_no_patch() -> None:
+    assert bounding_runs([box(0, 0, 1, 1)], []) == [[]]
+
+
+def test_a_missed_run_is_one_patch_with_its_neighbours_named() -> None:
+    parts = down() + straight(200) + up() + turn(8, 180) + down() + straight(200) + up()
+    ground = paddock(box(0, -4, 200, 20))
+    t, _ = find(log(drive(parts)), ground, [RIGID], PLAIN)
+    (patch,) = t.patches
+    assert_allclose(patch.area_m2, 1600, rtol=0.01)
+    assert_allclose((patch.width_m, patch.length_m), (8.0, 200.0), rtol=0.02)
+    assert patch.runs == (1, 2)
+    assert patch.call == "sure"
+
+
+def test_an_early_lift_and_a_late_drop_leave_a_patch_each() -> None:
+    lane = straight(60) + down() + straight(80) + up() + straight(60)
+    t, _ = find(log(drive(lane)), paddock(box(40, -4, 165, 4)), [RIGID], PLAIN)
+    finish, start = t.patches
+    assert_allclose((start.area_m2, finish.area_m2), (20 * 8, 25 * 8), rtol=0.02)
+    assert start.place.x < finish.place.x
