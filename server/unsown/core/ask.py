@@ -84,9 +84,10 @@ def conflicts(
     for a, b in marked(differ):
         down = bool(model[a])
         gone, took = way[b - 1] - way[a], b - a
-        if took < (DOWN_S if down else UP_S) or gone < (DOWN_M if down else UP_M):
-            continue
         c = _conflict("forgotten-up", second, a, b, down, tap_s)
+        small = took < (DOWN_S if down else UP_S) or gone < (DOWN_M if down else UP_M)
+        if small and not (c.from_tap or c.to_tap):
+            continue
         if down:
             kind = "forgotten-down" if c.from_tap or c.to_tap else "run-without-tap"
             c = _conflict(kind, second, a, b, down, tap_s)

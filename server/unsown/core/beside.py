@@ -88,7 +88,7 @@ class Beside:
 
     ``under_before``, ``under_after``, ``under``: share of the bar over it. ``edge_before``,
     ``edge_after``, ``edge``: index into LOOKS of the first sown place outward from the middle,
-    len(LOOKS) for none.
+    len(LOOKS) for none. ``flank``: the share sown beside the bar, on the side with more.
     """
 
     under_before: Floats
@@ -97,6 +97,7 @@ class Beside:
     edge_before: Ints
     edge_after: Ints
     edge: Ints
+    flank: Floats
 
 
 def beside(laid: Grid, chance: Floats) -> Beside:
@@ -107,6 +108,8 @@ def beside(laid: Grid, chance: Floats) -> Beside:
     before, after = 1 - np.exp(-(b - a)), 1 - np.exp(-(d - c))
     both = 1 - np.exp(-(b - a) - (d - c))
     near = LOOKS < 0.5
+    far = (LOOKS > 0.6) & (LOOKS < 1.1)
+    flank = both[:, :, far].mean(axis=2).max(axis=1)
 
     def under(sown: Floats) -> Floats:
         return np.asarray(sown[:, :, near].mean(axis=(1, 2)))
@@ -116,4 +119,6 @@ def beside(laid: Grid, chance: Floats) -> Beside:
         first = np.where(hit.any(axis=2), hit.argmax(axis=2), len(LOOKS))
         return np.asarray(first, dtype=np.int64)
 
-    return Beside(under(before), under(after), under(both), edge(before), edge(after), edge(both))
+    return Beside(
+        under(before), under(after), under(both), edge(before), edge(after), edge(both), flank
+    )

@@ -27,10 +27,12 @@ WEIGHT = 0.3
 #: Log chance a second of a change without a tap, where taps are kept and where there are none.
 _UNTAPPED, _FREE = -8.5, -5.0
 #: Log chances at a tap: it repeats the state, it is contradicted, taps turn swapped, or right.
-_REPEAT, _AGAINST, _TO_SWAPPED, _TO_RIGHT = -6.0, -10.0, -9.0, -6.0
+_REPEAT, _AGAINST, _TO_SWAPPED, _TO_RIGHT = -14.0, -14.0, -9.0, -6.0
 _NEVER = -1e6
 #: A tap may come this long after what it tells of, s.
 LATE_S = 6.0
+#: The place of a change counts for at most this much, log odds.
+_PLACED = 6.0
 #: Rounds with the ground, and how much each new chance moves the last.
 _ROUNDS, _MOVE = 5, 0.5
 #: Score a second of a state that was answered, and of backing.
@@ -54,12 +56,15 @@ class Evidence:
     """What was tapped and answered, on the clock of the seed.
 
     ``tap_s`` and ``tap_down`` are the taps; ``told`` is +1 where an answer says down, −1 where
-    it says up, 0 elsewhere, one a tick.
+    it says up, 0 elsewhere, one a tick. ``record`` is the state by the taps alone, ``open``
+    where they cannot be right: between two taps that say the same.
     """
 
     tap_s: Floats
     tap_down: Bools
     told: Ints
+    record: Bools
+    open: Bools
 
 
 def believe(
@@ -78,22 +83,40 @@ def believe(
     weight = WEIGHT * np.clip(ticks.speed_m_s / ticks.usual_m_s, 0.15, 1.0)
     steps = _steps(ticks, evidence, free)
     quiet = _quiet(ticks, evidence)
+    untapped = np.ones(n, dtype=bool)
+    place = np.searchsorted(ticks.t_s, evidence.tap_s)
+    untapped[place[place < n]] = False
+    put: list[Floats] = [np.zeros(n), np.zeros(n)]
     start = np.log(np.array([0.9, 0.1, 1e-4, 1e-5]))
 
     def run(score: Floats) -> Floats:
         gain = _gain(score * weight, ticks, evidence, quiet)
-        state, _ = chain.chances(np.exp(np.maximum(_scaled(steps, gain), -700.0)), np.exp(start))
+        total = _placed(steps, put, untapped) + gain
+        total = total - total.max(axis=(1, 2), keepdims=True)
+        state, _ = chain.chances(np.exp(np.maximum(total, -700.0)), np.exp(start))
         return np.asarray(state[:, 1] + state[:, 3])
+
+    def heard(score: Floats) -> Floats:
+        """Only where the movement agrees may the ground contradict what was tapped."""
+        if free:
+            return score
+        held = np.where(evidence.record, np.maximum(score, alone), np.minimum(score, alone))
+        return np.where(evidence.open, score, held)
 
     chance = run(alone)
     laid = beside.grid(ticks, width_m)
     score = alone
     for _ in range(_ROUNDS):
-        found = {**motion, **signs.ground(ticks, beside.beside(laid, chance))}
-        score = signs.score(found, scores.WITH_GROUND)
+        near = beside.beside(laid, chance)
+        every = signs.ground(ticks, near)
+        found = {**motion, **every}
+        here = signs.place(ticks, motion, near, every)
+        put = [signs.score(here, table) for table in (scores.GOES_DOWN, scores.GOES_UP)]
+        score = heard(signs.score(found, scores.WITH_GROUND))
         chance = (1 - _MOVE) * chance + _MOVE * run(score)
     chance = run(score)
-    path = np.array(chain.best(steps + _gain(score * weight, ticks, evidence, quiet), start))
+    gain = _gain(score * weight, ticks, evidence, quiet)
+    path = np.array(chain.best(_placed(steps, put, untapped) + gain, start))
     return (
         Belief(chance, _DOWN[path], _SWAPPED[path]) if n else Belief(chance, chance > 2, chance > 2)
     )
@@ -107,9 +130,14 @@ def _gain(score: Floats, ticks: Ticks, evidence: Evidence, quiet: Bools) -> Floa
     return np.where(_DOWN, 0.5, -0.5)[None, None, :] * score[:, None, None]
 
 
-def _scaled(steps: Floats, gain: Floats) -> Floats:
-    total = steps + gain
-    return np.asarray(total - total.max(axis=(1, 2), keepdims=True))
+def _placed(steps: Floats, put: list[Floats], untapped: Bools) -> Floats:
+    """The steps with changes made likelier where the tool usually goes down, or up."""
+    out = steps.copy()
+    for down, score in zip((True, False), put, strict=True):
+        extra = np.where(untapped, np.clip(score, -_PLACED, _PLACED), 0.0)
+        change = (_DOWN[None, :] == down) & (_DOWN[:, None] != down)
+        out += np.where(change, 1.0, 0.0)[None] * extra[:, None, None]
+    return out
 
 
 def _quiet(ticks: Ticks, evidence: Evidence) -> Bools:

@@ -102,7 +102,16 @@ def infer(
     seed_s = np.array([t.t_s + (on if t.down else off) for t in taps])
     tap_down = np.array([t.down for t in taps], dtype=bool)
     told = _told(second, answers)
-    evidence = Evidence(seed_s, tap_down, told)
+    end = float(trail.t_s[-1])
+    record = _record(taps, end)
+    seeded = [(a + on, b + off if b < end else b) for a, b in record]
+    state = np.zeros(len(second), dtype=bool)
+    for a, b in seeded:
+        state |= (second.t_s >= a) & (second.t_s < b)
+    torn = np.zeros(len(second), dtype=bool)
+    for i in np.flatnonzero(tap_down[1:] == tap_down[:-1]):
+        torn |= (second.t_s >= seed_s[i]) & (second.t_s < seed_s[i + 1])
+    evidence = Evidence(seed_s, tap_down, told, state, torn)
     belief = believe(second, rig.tool.width_m, boundary, evidence, free=free)
     settled = [
         (a.from_s, a.to_s) for a in answers if a.word in ("down", "up") and a.about != "blind"
@@ -110,12 +119,6 @@ def infer(
     if free:
         return _guessed(second, belief, rig, answers, settled)
 
-    end = float(trail.t_s[-1])
-    record = _record(taps, end)
-    seeded = [(a + on, b + off if b < end else b) for a, b in record]
-    state = np.zeros(len(second), dtype=bool)
-    for a, b in seeded:
-        state |= (second.t_s >= a) & (second.t_s < b)
     found = conflicts(second, belief, state, seed_s, answers)
     doubts = [_doubt(second, c) for c in found]
     bands = _bands(second, settled, seed_s)

@@ -50,6 +50,19 @@ GROUND: Mapping[str, tuple[int, ...]] = {
     "on": (len(UNDER) + 1, len(UNDER) + 1),
 }
 
+#: Signs of the place of a change: the same kinds of bins, a little before and a little after.
+PLACE: Mapping[str, tuple[int, ...]] = {
+    "near": SHAPES["near"],
+    "far": SHAPES["far"],
+    "sway": (len(SWING) + 1, len(SWING) + 1),
+    "step": (len(UNDER) + 1, len(UNDER) + 1),
+    "on": GROUND["on"],
+    "flanks": (len(UNDER) + 1, len(UNDER) + 1),
+    "pace": SHAPES["pace"],
+}
+#: How far before and after, m.
+_SWAY_M, _STEP_M, _FLANK_M = 5.0, 4.0, 8.0
+
 
 def bins(values: Floats, edges: Floats) -> Ints:
     """The bin each value falls into, 0 to len(edges)."""
@@ -110,6 +123,29 @@ def ground(ticks: Ticks, near: Beside) -> dict[str, Ints]:
         "seam": pair(before[:, 0], before[:, 1], GROUND["seam"]),
         "followed": pair(every[:, 0], every[:, 1], GROUND["followed"]),
         "on": pair(bins(behind, UNDER), bins(ahead, UNDER), GROUND["on"]),
+    }
+
+
+def place(
+    ticks: Ticks, motion: Mapping[str, Ints], near: Beside, every: Mapping[str, Ints]
+) -> dict[str, Ints]:
+    """Signs of the place at which the tool goes down or up."""
+    rising = ticks.way_m + np.arange(len(ticks)) * 1e-9
+    swing = np.abs((ticks.nose_rad - ticks.heading_rad + np.pi) % (2 * np.pi) - np.pi)
+
+    def around(values: Floats, reach_m: float, edges: Floats) -> Ints:
+        behind = bins(np.interp(rising - reach_m, rising, values), edges)
+        ahead = bins(np.interp(rising + reach_m, rising, values), edges)
+        return pair(behind, ahead, (len(edges) + 1, len(edges) + 1))
+
+    return {
+        "near": motion["near"],
+        "far": motion["far"],
+        "sway": around(swing, _SWAY_M, SWING),
+        "step": around(near.under, _STEP_M, UNDER),
+        "on": every["on"],
+        "flanks": around(near.flank, _FLANK_M, UNDER),
+        "pace": motion["pace"],
     }
 
 
