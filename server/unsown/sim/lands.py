@@ -131,9 +131,12 @@ class Sower:
         self.driven: list[Row] = []
         self.waiting = [s for land in lands for s in land]
 
-    def rows(self, land: list[Stretch], habits: Habits) -> list[Row]:
-        """The rows of one land; one more is added while ground above the last is unsown."""
-        out: list[Row] = []
+    def rows(self, land: list[Stretch], habits: Habits) -> list[list[Row]]:
+        """The rows of one land; one more is added while ground above the last is unsown.
+
+        A row is in two parts where the line really driven meets a keep-out's headland.
+        """
+        out: list[list[Row]] = []
         self.waiting = [s for s in self.waiting if s not in land]
         furrow = self._below(land[0])
         for k in range(len(land) + 3):
@@ -147,34 +150,39 @@ class Sower:
             if k:
                 line = line + habits.jump_rows.get(k, 0.0)
             line = line + waver(self.rng, len(self.x), GRID_M, habits.spread_m, habits.length_m)
-            row = self._row(k, near, line, habits)
-            if row is None:
+            parts = self._row(k, near, line, habits)
+            if not parts:
                 break
-            furrow = row.furrow
-            out.append(row)
-        self.driven += out
+            furrow = parts[0].furrow
+            out.append(parts)
+        self.driven += [part for parts in out for part in parts]
         return out
 
-    def _row(self, k: int, near: Stretch, line: Floats, habits: Habits) -> Row | None:
+    def _row(self, k: int, near: Stretch, line: Floats, habits: Habits) -> list[Row]:
         here = (self.x > near.a) & (self.x < near.b)
         middle = float(np.median(line[here]))
-        met = [Stretch(near.row, middle, a, b) for a, b in spans(self.ground, middle, self.width)]
-        met = [s for s in met if s.shares(near)]
+        reach = 3 * self.width
+        met = [
+            Stretch(near.row, middle, max(a, near.a - reach), min(b, near.b + reach))
+            for a, b in spans(self.ground, middle, self.width)
+            if b > near.a - reach and a < near.b + reach
+        ]
+        met = [s for s in met if s.b - s.a > 12.0 and s.shares(near)]
         if not met:
-            return None
-        place = max(met, key=lambda s: s.b - s.a)
+            return []
         misses: list[tuple[str, float, float]] = []
         if k and k in habits.jump_rows:
-            misses.append(("lost furrow", (place.a + place.b) / 2, habits.jump_rows[k]))
+            misses.append(("lost furrow", (met[0].a + met[0].b) / 2, habits.jump_rows[k]))
         local = np.zeros(len(self.x))
         for share, length, size in habits.wander_rows.get(k, []):
-            at = place.a + share * (place.b - place.a)
+            at = met[0].a + share * (met[0].b - met[0].a)
             local += size * bump(self.x, at, length)
             misses.append(("wander", at, size))
         way, pockets = self._round(line + local, habits.swerve_m)
         misses += [("pocket", at, 0.0) for at in pockets]
         furrow = line + 0.5 * local
-        return Row(place, self.x, way, furrow, tuple(misses), k in habits.up_rows)
+        up = k in habits.up_rows
+        return [Row(place, self.x, way, furrow, tuple(misses), up) for place in met]
 
     def blocked(self, first: Stretch) -> bool:
         """Whether ground right below a land's first row still waits to be sown."""
@@ -194,7 +202,7 @@ class Sower:
         known = np.isfinite(furrow)
         return np.asarray(np.interp(self.x, self.x[known], furrow[known]), dtype=np.float64)
 
-    def _closed(self, rows: list[Row], last: Stretch) -> bool:
+    def _closed(self, rows: list[list[Row]], last: Stretch) -> bool:
         """Whether the land's last row reaches what lies above it, but for a few decimetres.
 
         Where another land goes on above, that one follows this one's last furrow.
@@ -202,7 +210,7 @@ class Sower:
         goes_on = any(s.row == last.row + 1 and s.shares(last) for s in self.waiting)
         if not rows or goes_on:
             return True
-        row = rows[-1]
+        row = rows[-1][0]
         here = (self.x > last.a) & (self.x < last.b)
         top = np.full(int(here.sum()), last.y + self.width / 2)
         for other in self.driven:

@@ -151,13 +151,15 @@ class Planner:
             rows = sower.rows(nominal.pop(at), mishaps.pop(at))
             self._drive_land(rows, rotation, trips)
 
-    def _drive_land(self, rows: list[lands.Row], rotation: Floats, trips: set[int]) -> None:
+    def _drive_land(self, rows: list[list[lands.Row]], rotation: Floats, trips: set[int]) -> None:
         if not rows:
             return
         here = self._here(rotation)
-        sense = 1 if abs(here[0] - rows[0].place.a) <= abs(here[0] - rows[0].place.b) else -1
-        for row in rows:
-            self._drive_row(row, sense, rotation)
+        first, last = rows[0][0].place.a, rows[0][-1].place.b
+        sense = 1 if abs(here[0] - first) <= abs(here[0] - last) else -1
+        for parts in rows:
+            for row in parts[::sense]:
+                self._drive_row(row, sense, rotation)
             sense = -sense
             self.row += 1
             if self.row in trips:
