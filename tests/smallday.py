@@ -73,6 +73,25 @@ def entries() -> Iterator[dict[str, object]]:
         t_ms += 20_000  # the turn
 
 
+def lap() -> str:
+    """A log of one lap with the tool down: its outer end runs round 150 m by 100 m."""
+    half = TOOL_M / 2
+    corners = [(half, half), (150 - half, half), (150 - half, 100 - half), (half, 100 - half)]
+    way = [
+        (ax + (bx - ax) * i / 70, ay + (by - ay) * i / 70)
+        for (ax, ay), (bx, by) in zip(corners, [*corners[1:], corners[0]], strict=True)
+        for i in range(70)
+    ]
+    lon, lat = PLANE.to_degrees([x for x, _ in way], [y for _, y in way])
+    lines: list[dict[str, object]] = [
+        {"t_ms": START_MS + 1000 * i, "kind": "fix", "lat_deg": float(b), "lon_deg": float(a)}
+        for i, (a, b) in enumerate(zip(lon, lat, strict=True))
+    ]
+    lines.append({"t_ms": START_MS, "kind": "lever", "lever": "down"})
+    lines.append({"t_ms": START_MS + 1000 * len(way), "kind": "lever", "lever": "up"})
+    return "".join(json.dumps(line) + "\n" for line in lines)
+
+
 def write(folder: Path) -> tuple[Path, Path, Path]:
     """Track, paddock and rig card in ``folder``."""
     track, fence, card = (folder / n for n in ("day.jsonl", "paddock.geojson", "rig.toml"))
