@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.bare import bounding_runs, call_of, kind_of, patches, rough_chance
+from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, patches
 from unsown.core.clean import Track, clean
 from unsown.core.cover import (
     EMPTY,
@@ -25,6 +25,8 @@ from unsown.core.errors import DayError, TrackError
 from unsown.core.lap import Lap, first_lap
 from unsown.core.lever import runs_from_segments, runs_from_taps, taps
 from unsown.core.plane import Plane
+from unsown.core.settle import Picture, Stretch, settle
+from unsown.core.sure import Sure, count_draws
 from unsown.core.trail import Trail, trail
 from unsown.core.words import (
     Fixes,
@@ -96,13 +98,24 @@ def find(
         paddock, plane, legs, runs, rigs, settings, t0_ms
     )
     tell("sweeping", 0.4)
-    strips = [_strip(legs, run, rigs[run.rig]) for run in runs]
-    tell("covering", 0.5)
+    stretches = _stretches(legs, runs, rigs)
+    picture = _picture(stretches, legs, None if paddock.area is None else boundary, settings)
+    tell("sweeping", 0.5)
+    strips = _strips(picture.stretches, legs, runs, rigs)
     states, again_m2 = ground(strips, boundary, keep_out, unreachable)
-    tell("patches", 0.9)
-    found = _patches(states, boundary, strips, runs, rigs, plane)
+    tell("patches", 0.6)
+    shapes = patches(states.bare)
+    sure = count_draws(
+        picture,
+        states.net,
+        shapely.union(states.doubt, states.unreachable),
+        float(states.bare.area),
+        [x.outline for x in shapes],
+        lambda part: tell("how sure", 0.6 + 0.4 * part),
+    )
+    found = _patches(shapes, sure, states, boundary, strips, runs, plane)
     tell("done", 1.0)
-    tally = _tally(states, again_m2, found, strips, runs, legs)
+    tally = replace(_tally(states, again_m2, found, strips, runs, sure), settle=picture.info)
     every_note = (*paddock.notes, *log.notes, *more, *notes)
     return replace(tally, notes=every_note, dropped=dropped), plane
 
@@ -280,31 +293,74 @@ def _lap(legs: Sequence[Leg], runs: Sequence[Run], rigs: Sequence[Rig], settings
     raise DayError("lap-none", "expected a track of the first lap, but there are no fixes in it")
 
 
-def _strip(legs: Sequence[Leg], run: Run, rig: Rig) -> Strip:
-    tool = rig.tool
-    stretches, doubt = [], []
-    for leg in legs:
-        path = leg.trails[run.rig]
-        for a, b in leg.windows:
-            lo, hi = max(a, run.on_s), min(b, run.off_s)
-            stretches += poses_between(path, lo, hi)
-            if hi > lo:
-                doubt += [
-                    blind_swath(path, i, j, tool.width_m) for i, j in blind_between(path, lo, hi)
+def _stretches(legs: Sequence[Leg], runs: Sequence[Run], rigs: Sequence[Rig]) -> list[Stretch]:
+    """All unbroken stretches of all runs, in time order of each run."""
+    out = []
+    for i, run in enumerate(runs):
+        tool = rigs[run.rig].tool
+        for j, leg in enumerate(legs):
+            for a, b in leg.windows:
+                lo, hi = max(a, run.on_s), min(b, run.off_s)
+                out += [
+                    Stretch(i, j, tool.front_rank_m, tool.rear_rank_m, tool.width_m, poses)
+                    for poses in poses_between(leg.trails[run.rig], lo, hi)
                 ]
-    stretches.sort(key=lambda p: p.t_s[0])
-    return strip(run.number, stretches, tool.front_rank_m, tool.rear_rank_m, tool.width_m, doubt)
+    return out
+
+
+def _picture(
+    stretches: Sequence[Stretch],
+    legs: Sequence[Leg],
+    boundary: BaseGeometry | None,
+    settings: Settings,
+) -> Picture:
+    rates = [leg.track.rate for leg in legs if np.isfinite(leg.track.rate)]
+    return settle(
+        stretches,
+        boundary,
+        white_m=max(leg.track.sigma_m for leg in legs),
+        rate=float(np.median(rates)) if rates else float("nan"),
+        pegs=None,
+        draws=settings.draws,
+        rng=np.random.default_rng(settings.seed),
+        move=settings.settle,
+    )
+
+
+def _strips(
+    stretches: Sequence[Stretch], legs: Sequence[Leg], runs: Sequence[Run], rigs: Sequence[Rig]
+) -> list[Strip]:
+    """One strip for each run: its stretches, and doubt where it was blind."""
+    out = []
+    for i, run in enumerate(runs):
+        tool = rigs[run.rig].tool
+        mine = sorted((x.poses for x in stretches if x.run == i), key=lambda p: float(p.t_s[0]))
+        doubt = []
+        for leg in legs:
+            path = leg.trails[run.rig]
+            for a, b in leg.windows:
+                lo, hi = max(a, run.on_s), min(b, run.off_s)
+                if hi > lo:
+                    doubt += [
+                        blind_swath(path, k, m, tool.width_m)
+                        for k, m in blind_between(path, lo, hi)
+                    ]
+        out.append(
+            strip(run.number, mine, tool.front_rank_m, tool.rear_rank_m, tool.width_m, doubt)
+        )
+    return out
 
 
 def _patches(
+    shapes: Sequence[Shape],
+    sure: Sure,
     states: Ground,
     boundary: BaseGeometry,
     strips: Sequence[Strip],
     runs: Sequence[Run],
-    rigs: Sequence[Rig],
     plane: Plane,
 ) -> list[Patch]:
-    shapes = patches(states.bare)
+    """The bare patches with their kind, place, bounding runs and chance."""
     if not shapes:
         return []
     bounds = bounding_runs([s.outline for s in shapes], strips)
@@ -315,29 +371,21 @@ def _patches(
     finishes = shapely.union_all(np.asarray([b for _, b in ends], dtype=object)) if ends else EMPTY
     inside = shapely.point_on_surface(np.asarray([s.outline for s in shapes], dtype=object))
     lon, lat = plane.to_degrees(shapely.get_x(inside), shapely.get_y(inside))
-    out = []
-    for i, shape in enumerate(shapes):
-        near = bounds[i]
-        apart = max((runs[j].off_s for j in near), default=0.0) - min(
-            (runs[j].on_s for j in near), default=0.0
+    return [
+        Patch(
+            number=i + 1,
+            outline=shape.outline,
+            area_m2=shape.area_m2,
+            width_m=shape.width_m,
+            length_m=shape.length_m,
+            kind=kind_of(shape, fence, states.keep_out, starts, finishes, width),
+            chance=float(sure.chances[i]),
+            call=call_of(float(sure.chances[i])),
+            place=Point(float(lon[i]), float(lat[i])),
+            runs=tuple(runs[j].number for j in bounds[i]),
         )
-        chance = rough_chance(shape.width_m, max(apart, 0.0), 1.1, 60.0)
-        kind = kind_of(shape, fence, states.keep_out, starts, finishes, width)
-        out.append(
-            Patch(
-                number=i + 1,
-                outline=shape.outline,
-                area_m2=shape.area_m2,
-                width_m=shape.width_m,
-                length_m=shape.length_m,
-                kind=kind,
-                chance=chance,
-                call=call_of(chance),
-                place=Point(float(lon[i]), float(lat[i])),
-                runs=tuple(runs[j].number for j in near),
-            )
-        )
-    return out
+        for i, shape in enumerate(shapes)
+    ]
 
 
 def _tally(
@@ -346,7 +394,7 @@ def _tally(
     found: Sequence[Patch],
     strips: Sequence[Strip],
     runs: Sequence[Run],
-    legs: Sequence[Leg],
+    sure: Sure,
 ) -> Tally:
     ha = {
         name: float(getattr(states, name).area) / 1e4
@@ -365,14 +413,17 @@ def _tally(
     worked = [r for r in runs if r.up_s > r.down_s]
     hours = (worked[-1].up_s - worked[0].down_s) / 3600 if worked else 0.0
     listed = sum(p.area_m2 for p in found if p.call != "can't tell") / 1e4
+    bare = float(sure.bare_m2.mean()) / 1e4 if len(sure.bare_m2) else ha["bare"]
+    bare = min(bare, ha["bare"] + ha["sown"])
+    band = np.quantile(sure.bare_m2, [0.05, 0.95]) / 1e4 if len(sure.bare_m2) else [bare, bare]
     return Tally(
         net_ha=ha["net"],
         keep_out_ha=ha["keep_out"],
-        sown_ha=ha["sown"],
+        sown_ha=ha["sown"] + ha["bare"] - bare,
         part_ha=ha["part"],
-        bare_ha=ha["bare"],
-        bare_low_ha=min(ha["bare"], listed),
-        bare_high_ha=ha["bare"],
+        bare_ha=bare,
+        bare_low_ha=min(float(band[0]), bare),
+        bare_high_ha=max(float(band[1]), bare),
         listed_ha=listed,
         twice_ha=ha["twice"],
         again_ha=again_m2 / 1e4,

@@ -1,0 +1,247 @@
+"""Settling: the picture moved so that neighbouring runs lie where the driver steered them.
+
+Seams are paired, the drift's size is learned, the drift is solved for, seams are paired again
+in the moved picture and solved for once more. What is left of the drift's roughness between
+samples is smoothed out of the lines on straights. A track whose seams are no wider than
+steering itself is left alone: there is nothing to take out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.linalg import solveh_banded
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.cover import Poses
+from unsown.core.drift import STEER_FACTOR, STEER_M, Drift, learn
+from unsown.core.seams import Gaps, Samples, ends, fence, samples, seams
+from unsown.core.solve import Known, System, assemble, draw, solve, stack
+from unsown.core.words import Bools, Floats
+
+#: Seams spread no wider than this come from steering alone: nothing is settled, m.
+STEERING_ONLY_M = 0.42
+#: Lines are smoothed below this wavelength on straights, m, at points this far apart, m.
+_WAVE_M, _POINT_M = 30.0, 2.0
+#: Curvature above which a stretch is not straight, 1/m.
+_BEND = 0.012
+#: Sets of sizes (drift, steering) among which the draws are shared out.
+_SETS = 5
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One unbroken stretch of a run with its place among phones and its bar."""
+
+    run: int
+    leg: int
+    front_m: float
+    rear_m: float
+    width_m: float
+    poses: Poses
+
+    @property
+    def middle_m(self) -> float:
+        """Middle of the ranks ahead of the axle."""
+        return (self.front_m + self.rear_m) / 2
+
+
+@dataclass(frozen=True)
+class Picture:
+    """The day's stretches as believed, and draws of how they may lie instead.
+
+    ``east_draws`` and ``north_draws`` (draws, samples) are displacements from the picture at
+    ``samples``. ``info`` is what is told of it; None where nothing was settled.
+    """
+
+    stretches: tuple[Stretch, ...]
+    samples: Samples
+    east_draws: Floats
+    north_draws: Floats
+    info: dict[str, float] | None
+    sigma_m: float
+
+
+def settle(
+    stretches: Sequence[Stretch],
+    boundary: BaseGeometry | None,
+    *,
+    white_m: float,
+    rate: float,
+    pegs: Known | None,
+    draws: int,
+    rng: np.random.Generator,
+    move: bool = True,
+) -> Picture:
+    """Settle a day.
+
+    Args:
+        stretches: all stretches of all runs, on the plane.
+        boundary: the paddock's outline where it is not from this day's lap.
+        white_m: quick noise of a position, m.
+        rate: drift rate that the raw fixes show, m/√s; NaN where unknown.
+        pegs: known marks that were visited.
+        draws: how many draws.
+        rng: source of chance.
+        move: False leaves the picture as logged.
+    """
+    s = samples([(x.run, x.leg, x.middle_m, x.width_m, x.poses) for x in stretches])
+    first = seams(s, s.x_m, s.y_m)
+    drift = _learned(s, first, white_m, rate)
+    if not move or drift is None or _spread(first) < STEERING_ONLY_M:
+        return _as_logged(stretches, s, white_m, draws, rng)
+    system = System(s, pegs)
+    half = max((x.front_m - x.rear_m) / 2 for x in stretches)
+    at_fence = fence(s, boundary) if boundary is not None else _no_gaps()
+    at_ends = ends(s, half)
+    x, y = s.x_m, s.y_m
+    for rounds in (3, 5):
+        rows = stack(assemble(system, drift, seams(s, x, y), at_fence, at_ends, pegs, STEER_M))
+        found, _ = solve(rows, rounds)
+        east, north = _drift_of(system, found)
+        x, y = s.x_m - east, s.y_m - north
+    final = seams(s, x, y)
+    east_d, north_d = _draws(system, drift, final, at_fence, at_ends, pegs, found, draws, rng)
+    smooth = _along(s)
+    moved = _moved(stretches, s, -east, -north)
+    info = {
+        "moved_m": float(np.sqrt(np.mean(east**2 + north**2))),
+        "sigma_m": drift.sigma_m,
+        "tau_s": drift.tau_s,
+        "overlap_m": float(found[system.overlap]),
+        "seams": float(len(np.unique(final.chain))),
+    }
+    return Picture(tuple(moved), s, smooth(-east_d), smooth(-north_d), info, drift.sigma_m)
+
+
+def _learned(s: Samples, rows: Gaps, white_m: float, rate: float) -> Drift | None:
+    if len(rows) == 0:
+        return None
+    return learn(s, rows, white_m=white_m, rate=None if np.isnan(rate) else rate)
+
+
+def _spread(rows: Gaps) -> float:
+    return float(1.4826 * np.median(np.abs(rows.gap_m - np.median(rows.gap_m))))
+
+
+def _no_gaps() -> Gaps:
+    none, three = np.zeros(0), np.zeros((0, 3))
+    return Gaps(none, three.astype(np.int64), three, three, np.zeros(0, dtype=np.int64), none)
+
+
+def _drift_of(system: System, found: Floats) -> tuple[Floats, Floats]:
+    """Drift with its leg's bias at every sample, from the unknowns (size,) or (size, draws)."""
+    n, bias = system.n, system.bias + 2 * system.s.leg
+    return found[:n] + found[bias], found[n : 2 * n] + found[bias + 1]
+
+
+def _draws(
+    system: System,
+    drift: Drift,
+    seam: Gaps,
+    at_fence: Gaps,
+    at_ends: tuple[Gaps, Bools],
+    pegs: Known | None,
+    found: Floats,
+    draws: int,
+    rng: np.random.Generator,
+) -> tuple[Floats, Floats]:
+    """Draws of the drift about the best estimate, with other sizes of drift and steering."""
+    east0, north0 = _drift_of(system, found)
+    east, north = [], []
+    share = np.diff(np.linspace(0, draws, _SETS + 1).astype(int))
+    spread = (np.arange(_SETS) - (_SETS - 1) / 2) / ((_SETS - 1) / 2) * 1.3
+    for k, count in enumerate(share):
+        if count == 0:
+            continue
+        steer = STEER_M * STEER_FACTOR ** float(spread[k])
+        sizes = drift
+        if len(drift.spread):
+            row = drift.spread[
+                rng.choice(len(drift.spread), p=drift.spread[:, 2] / drift.spread[:, 2].sum())
+            ]
+            sizes = replace(drift, sigma_m=float(row[0]), tau_s=float(row[1]))
+        rows = stack(assemble(system, sizes, seam, at_fence, at_ends, pegs, float(steer)))
+        _, weight = solve(rows, 3)
+        drawn = draw(rows, weight, int(count), rng)
+        e, n = _drift_of(system, drawn)
+        east.append(e - east0[:, None])
+        north.append(n - north0[:, None])
+    return np.concatenate(east, axis=1).T, np.concatenate(north, axis=1).T
+
+
+def _as_logged(
+    stretches: Sequence[Stretch],
+    s: Samples,
+    white_m: float,
+    draws: int,
+    rng: np.random.Generator,
+) -> Picture:
+    """A picture left alone: the draws hold only the quick noise of single positions."""
+    white = white_m / 2 * rng.standard_normal((2, draws, len(s)))
+    return Picture(tuple(stretches), s, white[0], white[1], None, white_m)
+
+
+def _along(s: Samples):
+    """A function that smooths values at samples (draws, n) along each stretch."""
+    change = np.flatnonzero(np.diff(s.stretch) != 0) + 1
+    bounds = np.r_[0, change, len(s)]
+    spacing = float(np.median(np.hypot(np.diff(s.x_m), np.diff(s.y_m)))) if len(s) > 1 else 8.0
+
+    def smooth(values: Floats) -> Floats:
+        out = values.copy()
+        for a, b in zip(bounds[:-1], bounds[1:], strict=True):
+            if b - a > 4:
+                stiff = np.full(b - a, (_WAVE_M / (2 * np.pi * spacing)) ** 4)
+                out[:, a:b] = _whittaker(values[:, a:b].T, stiff, 2).T
+        return out
+
+    return smooth
+
+
+def _moved(stretches: Sequence[Stretch], s: Samples, east: Floats, north: Floats) -> list[Stretch]:
+    """Stretches moved by a displacement at their samples, then smoothed on straights."""
+    out = []
+    for number, stretch in enumerate(stretches):
+        mine = np.flatnonzero(s.stretch == number)
+        p = stretch.poses
+        dx = np.interp(p.t_s, s.t_s[mine], east[mine])
+        dy = np.interp(p.t_s, s.t_s[mine], north[mine])
+        poses = replace(p, x_m=p.x_m + dx, y_m=p.y_m + dy)
+        out.append(replace(stretch, poses=_straightened(poses)))
+    return out
+
+
+def _straightened(p: Poses) -> Poses:
+    """The stretch with the roughness below _WAVE_M taken out where it runs straight."""
+    way = p.path_m - p.path_m[0]
+    count = int(way[-1] / _POINT_M) + 1
+    if count < 8:
+        return p
+    at = np.linspace(0.0, way[-1], count)
+    x, y, h = (np.interp(at, way, a) for a in (p.x_m, p.y_m, p.heading_rad))
+    reach = max(1, round(12.0 / _POINT_M))
+    ahead, behind = (
+        np.minimum(np.arange(count) + reach, count - 1),
+        np.maximum(np.arange(count) - reach, 0),
+    )
+    bend = np.abs(h[ahead] - h[behind]) / np.maximum(at[ahead] - at[behind], 1.0)
+    stiff = (_WAVE_M / (2 * np.pi * _POINT_M)) ** 6 * np.clip((2 * _BEND - bend) / _BEND, 1e-4, 1.0)
+    soft = _whittaker(np.column_stack([x, y]), stiff, 3)
+    dx, dy = soft[:, 0] - x, soft[:, 1] - y
+    return replace(p, x_m=p.x_m + np.interp(way, at, dx), y_m=p.y_m + np.interp(way, at, dy))
+
+
+def _whittaker(values: Floats, stiff: Floats, order: int) -> Floats:
+    """Least squares of value and of local ``stiff`` times differences of an order, per column."""
+    n = len(values)
+    taps = {2: (1.0, -2.0, 1.0), 3: (-1.0, 3.0, -3.0, 1.0)}[order]
+    ab = np.zeros((order + 1, n))
+    ab[order] = 1.0
+    weight = stiff[: n - order]
+    for i, ti in enumerate(taps):
+        for j in range(i, len(taps)):
+            ab[order - (j - i), j : j + n - order] += weight * ti * taps[j]
+    return np.asarray(solveh_banded(ab, values, check_finite=False))

@@ -1,0 +1,224 @@
+"""The drift at every sample as one least-squares problem, and draws from its posterior.
+
+Unknown: the drift B at every sample of every run (east and north), a constant bias of each
+phone, the mean overlap, the mean clearance to the fence and the mean gaps at starts and
+finishes. What is minimised is the sum of squares of
+
+1. the drift prior, a Gauss-Markov step between samples that follow each other;
+2. the seams: gap = −overlap + steering, steering a Gauss-Markov process along each chain of
+   neighbours, so that its rows are whitened and not counted as independent;
+3. the fence: gap = clearance + steering, where the boundary is not from this day's lap;
+4. the ends of runs against the headland: gap = mean + spread;
+5. pegs: positions logged beside one known mark differ by the drift.
+
+Re-weighting (Student's t) takes the pull out of lost furrows, wanders and real misses. The
+normal matrix is the inverse of the posterior covariance: a draw is one more solve with a
+perturbed right-hand side. The log is never changed; the picture is moved by −B.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_matrix, csc_matrix, vstack
+from scipy.sparse.linalg import splu
+
+from unsown.core.drift import STEER_S, Drift
+from unsown.core.seams import Gaps, Samples
+from unsown.core.words import Bools, Floats, Ints
+
+#: Prior spread of a phone's constant bias, of the mean overlap about a small one, of the mean
+#: clearance to the fence, of the mean gap at ends, m.
+_BIAS_M, _OVERLAP_M, _CLEARANCE_M, _END_MEAN_M = 1.5, (0.3, 0.6), (0.15, 0.3), 3.0
+#: Steering along the fence and spread of single ends, m.
+_FENCE_M, _END_M = 0.3, 1.3
+_NU = 4.0
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Whitened rows: a sparse matrix A and a right-hand side y with A x ≈ y, unit spread."""
+
+    matrix: csc_matrix
+    rhs: Floats
+    robust: Bools
+
+
+@dataclass(frozen=True)
+class Known:
+    """A peg seen at some moments: sample index nearest in time, its logged place, and which."""
+
+    sample: Ints
+    x_m: Floats
+    y_m: Floats
+    peg: Ints
+    sigma_m: float = 0.3
+
+
+class System:
+    """Unknowns laid out one after another: drift east, drift north, biases, means, pegs."""
+
+    def __init__(self, s: Samples, pegs: Known | None) -> None:
+        self.s = s
+        n = len(s)
+        self.n = n
+        self.legs = int(s.leg.max()) + 1
+        self.bias = 2 * n
+        self.overlap = self.bias + 2 * self.legs
+        self.clearance = self.overlap + 1
+        self.ends = self.clearance + 1
+        self.pegs = self.ends + 2
+        count = 0 if pegs is None else int(pegs.peg.max()) + 1
+        self.size = self.pegs + 2 * count
+
+    def drift_columns(self, rows: Gaps) -> tuple[Ints, Floats]:
+        """Columns and coefficients of Σ a·B for each row: (m, 12), drift and bias."""
+        who = rows.who
+        bias = self.bias + 2 * self.s.leg[who]
+        cols = np.concatenate([who, who + self.n, bias, bias + 1], axis=1)
+        coef = np.concatenate([rows.east, rows.north, rows.east, rows.north], axis=1)
+        return cols, coef
+
+
+def assemble(
+    system: System,
+    drift: Drift,
+    seam: Gaps,
+    fence: Gaps,
+    end: tuple[Gaps, Bools],
+    pegs: Known | None,
+    steer_m: float,
+) -> list[Rows]:
+    """All rows for one set of sizes."""
+    parts = [_prior(system, drift), _means(system)]
+    if len(seam):
+        cols, coef = system.drift_columns(seam)
+        cols = np.c_[cols, np.full(len(seam), system.overlap)]
+        coef = np.c_[coef, np.ones(len(seam))]
+        t = system.s.t_s[seam.who[:, 0]]
+        parts.append(_process(system.size, cols, coef, -seam.gap_m, seam.chain, t, steer_m))
+    if len(fence):
+        cols, coef = system.drift_columns(fence)
+        cols = np.c_[cols, np.full(len(fence), system.clearance)]
+        coef = np.c_[coef, -np.ones(len(fence))]
+        t = system.s.t_s[fence.who[:, 0]]
+        parts.append(_process(system.size, cols, coef, -fence.gap_m, fence.chain, t, _FENCE_M))
+    gaps, starts = end
+    if len(gaps):
+        cols, coef = system.drift_columns(gaps)
+        cols = np.c_[cols, np.where(starts, system.ends, system.ends + 1)]
+        coef = np.c_[coef, -np.ones(len(gaps))] / _END_M
+        parts.append(_rows(system.size, cols, coef, -gaps.gap_m / _END_M, robust=True))
+    if pegs is not None and len(pegs.sample):
+        parts += _peg_rows(system, pegs)
+    return parts
+
+
+def _rows(size: int, cols: Ints, coef: Floats, rhs: Floats, *, robust: bool) -> Rows:
+    m = len(rhs)
+    at = np.repeat(np.arange(m), cols.shape[1])
+    matrix = coo_matrix((coef.ravel(), (at, cols.ravel())), shape=(m, size)).tocsc()
+    return Rows(matrix, rhs, np.full(m, robust))
+
+
+def _prior(system: System, drift: Drift) -> Rows:
+    """Gauss-Markov steps, east and north, per leg in time order."""
+    s, n = system.s, system.n
+    linked = np.r_[False, (np.diff(s.leg) == 0)]
+    dt = np.r_[0.0, np.maximum(np.diff(s.t_s), 0.2)]
+    keep = np.where(linked, np.exp(-dt / drift.tau_s), 0.0)
+    q = drift.sigma_m * np.sqrt(np.maximum(1 - keep**2, 1e-9))
+    here = np.arange(n)
+    before = np.maximum(here - 1, 0)
+    cols = np.column_stack([here, before])
+    coef = np.column_stack([1 / q, -keep / q])
+    both = np.concatenate([cols, cols + n])
+    return _rows(system.size, both, np.concatenate([coef, coef]), np.zeros(2 * n), robust=False)
+
+
+def _means(system: System) -> Rows:
+    cols = list(range(system.bias, system.pegs))
+    spread = [_BIAS_M] * (2 * system.legs) + [_OVERLAP_M[1], _CLEARANCE_M[1]] + [_END_MEAN_M] * 2
+    middle = [0.0] * (2 * system.legs) + [_OVERLAP_M[0], _CLEARANCE_M[0], 0.0, 0.0]
+    spread += [1e4] * (system.size - system.pegs)
+    middle += [0.0] * (system.size - system.pegs)
+    cols += list(range(system.pegs, system.size))
+    weight = 1 / np.asarray(spread)
+    return _rows(
+        system.size,
+        np.asarray(cols)[:, None],
+        weight[:, None],
+        weight * np.asarray(middle),
+        robust=False,
+    )
+
+
+def _process(
+    size: int, cols: Ints, coef: Floats, rhs: Floats, chain: Ints, t_s: Floats, spread_m: float
+) -> Rows:
+    """Rows whose misfit is a Gauss-Markov process along each chain, whitened."""
+    linked = np.r_[False, np.diff(chain) == 0]
+    dt = np.r_[0.0, np.abs(np.diff(t_s))]
+    keep = np.where(linked, np.exp(-np.maximum(dt, 0.5) / STEER_S), 0.0)
+    q = spread_m * np.sqrt(1 - keep**2)
+    base = _rows(size, cols, coef, rhs, robust=True)
+    m = len(rhs)
+    here = np.arange(m)
+    white = coo_matrix(
+        (
+            np.concatenate([1 / q, -keep / q]),
+            (np.r_[here, here], np.r_[here, np.maximum(here - 1, 0)]),
+        ),
+        shape=(m, m),
+    ).tocsr()
+    return Rows(csc_matrix(white @ base.matrix), white @ rhs, base.robust)
+
+
+def _peg_rows(system: System, pegs: Known) -> list[Rows]:
+    out = []
+    for axis, (base, value) in enumerate(((0, pegs.x_m), (system.n, pegs.y_m))):
+        bias = system.bias + 2 * system.s.leg[pegs.sample] + axis
+        cols = np.column_stack([base + pegs.sample, bias, system.pegs + 2 * pegs.peg + axis])
+        coef = np.ones(cols.shape) / pegs.sigma_m
+        out.append(_rows(system.size, cols, coef, value / pegs.sigma_m, robust=False))
+    return out
+
+
+def stack(parts: Sequence[Rows]) -> Rows:
+    """All rows below each other."""
+    return Rows(
+        vstack([p.matrix for p in parts], format="csc"),
+        np.concatenate([p.rhs for p in parts]),
+        np.concatenate([p.robust for p in parts]),
+    )
+
+
+def solve(rows: Rows, rounds: int = 6) -> tuple[Floats, Floats]:
+    """Re-weighted least squares: the unknowns and the rows' final weights."""
+    weight = np.ones(len(rows.rhs))
+    x = np.zeros(rows.matrix.shape[1])
+    for _ in range(rounds):
+        x = factor(rows, weight)(rows.matrix.T @ (weight * rows.rhs))
+        misfit = rows.matrix @ x - rows.rhs
+        weight = np.where(rows.robust, (_NU + 1) / (_NU + misfit**2), 1.0)
+    return x, weight
+
+
+def factor(rows: Rows, weight: Floats):
+    """A function that solves the normal equations for any right-hand side."""
+    a = rows.matrix
+    normal = (a.T @ a.multiply(weight[:, None])).tocsc()
+    lu = splu(
+        normal, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+    )
+    return lu.solve
+
+
+def draw(rows: Rows, weight: Floats, count: int, rng: np.random.Generator) -> Floats:
+    """Draws of the unknowns from the posterior, (unknowns, count)."""
+    root = np.sqrt(weight)
+    noise = rng.standard_normal((len(weight), count))
+    rhs = rows.matrix.T @ (root[:, None] * (root[:, None] * rows.rhs[:, None] + noise))
+    return np.asarray(factor(rows, weight)(np.asarray(rhs)))

@@ -1,0 +1,136 @@
+"""How sure: every draw of the picture is swept on a grid and counted.
+
+Bare ground of a draw is net ground that no rank reached in it, less what is doubt or out of
+reach anyway. The mean over draws is the estimate of all bare ground, the 5 and 95 % points are
+its band, and a patch's chance is the share of draws in which most of it is bare.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.raster import Grid, fill_polygon, fill_quads, grid_over
+from unsown.core.settle import Picture, Stretch
+from unsown.core.words import Floats, Ints
+
+#: Poses are thinned for sweeping: this far apart on straights, and this much turn, m and rad.
+_STEP_M, _STEP_RAD = 8.0, 0.15
+
+
+@dataclass(frozen=True)
+class Sure:
+    """What the draws say: bare area of each draw (draws,), m², and each patch's chance."""
+
+    bare_m2: Floats
+    chances: Floats
+
+
+def count_draws(
+    picture: Picture,
+    net: BaseGeometry,
+    aside: BaseGeometry,
+    bare_m2: float,
+    patches: Sequence[BaseGeometry],
+    progress: Callable[[float], None],
+) -> Sure:
+    """Sweep all draws.
+
+    Args:
+        picture: the settled picture with its draws.
+        net: boundary less keep-outs.
+        aside: doubt and unreachable ground: not counted as bare.
+        bare_m2: bare area of the picture itself by polygons: the grid's own error is taken off.
+        patches: outlines whose chance is wanted.
+        progress: called with the part done.
+    """
+    grid = grid_over(net, _main_heading(picture.stretches))
+    open_ground = fill_polygon(grid, net)
+    if not aside.is_empty:
+        open_ground &= ~fill_polygon(grid, aside)
+    cells = [np.flatnonzero(fill_polygon(grid, p)) for p in patches]
+    u, v, owner, part = _quads(picture, grid)
+    base = open_ground & ~fill_quads(grid, u, v)
+    off = bare_m2 - float(base.sum()) * grid.cell_m2
+    draws = len(picture.east_draws)
+    areas = np.empty(draws)
+    hits = np.zeros(len(patches))
+    for k in range(draws):
+        du, dv = grid.shift(picture.east_draws[k], picture.north_draws[k])
+        mu = (1 - part) * du[owner] + part * du[owner + 1]
+        mv = (1 - part) * dv[owner] + part * dv[owner + 1]
+        bare = open_ground & ~fill_quads(grid, u + mu, v + mv)
+        areas[k] = max(float(bare.sum()) * grid.cell_m2 + off, 0.0)
+        flat = bare.ravel()
+        hits += [float(flat[c].mean() > 0.5) if len(c) else 0.0 for c in cells]
+        progress((k + 1) / draws)
+    return Sure(areas, hits / max(draws, 1))
+
+
+def _main_heading(stretches: Sequence[Stretch]) -> float:
+    """The direction most way was driven in, modulo a half turn, radians."""
+    double, weight = [], []
+    for x in stretches:
+        step = np.diff(x.poses.path_m)
+        double.append(2 * x.poses.heading_rad[:-1])
+        weight.append(step)
+    if not double:
+        return 0.0
+    a, w = np.concatenate(double), np.concatenate(weight)
+    bins = np.bincount(((a % (2 * np.pi)) / (2 * np.pi) * 180).astype(int) % 180, w, 180)
+    return float((np.argmax(bins) + 0.5) / 180 * np.pi)
+
+
+def _quads(picture: Picture, grid: Grid) -> tuple[Floats, Floats, Ints, Floats]:
+    """Corners (4, n) in cells of all strips' quads, with the sample each corner moves with.
+
+    A quad reaches from the rear rank at one pose to the front rank at the next: what any rank
+    passed over between the two.
+    """
+    corners_u, corners_v, owners, parts = [], [], [], []
+    s = picture.samples
+    order = np.argsort(s.stretch, kind="stable")
+    starts = np.searchsorted(s.stretch[order], np.arange(len(picture.stretches) + 1))
+    for number, x in enumerate(picture.stretches):
+        mine = order[starts[number] : starts[number + 1]]
+        keep = _thinned(x)
+        p = x.poses
+        t, h = p.t_s[keep], p.heading_rad[keep]
+        c, sn, half = np.cos(h), np.sin(h), x.width_m / 2
+        front = p.x_m[keep] + x.front_m * c, p.y_m[keep] + x.front_m * sn
+        rear = p.x_m[keep] + x.rear_m * c, p.y_m[keep] + x.rear_m * sn
+        lx, ly = -half * sn, half * c
+        px = _corners(front[0], rear[0], lx)
+        py = _corners(front[1], rear[1], ly)
+        at = np.interp(t, s.t_s[mine], np.arange(len(mine)))
+        low = np.minimum(at.astype(np.int64), max(len(mine) - 2, 0))
+        part = np.clip(at - low, 0.0, 1.0)
+        index = mine[low]
+        u, v = grid.turned(px, py)
+        corners_u.append(u)
+        corners_v.append(v)
+        owners.append(np.stack([index[:-1], index[:-1], index[1:], index[1:]]))
+        parts.append(np.stack([part[:-1], part[:-1], part[1:], part[1:]]))
+    if not corners_u:
+        none = np.zeros((4, 0))
+        return none, none, none.astype(np.int64), none
+    return tuple(np.concatenate(a, axis=1) for a in (corners_u, corners_v, owners, parts))  # type: ignore[return-value]
+
+
+def _corners(front: Floats, rear: Floats, left: Floats) -> Floats:
+    """Rear left, rear right at one pose, front right, front left at the next: (4, n - 1)."""
+    return np.stack(
+        [(rear + left)[:-1], (rear - left)[:-1], (front - left)[1:], (front + left)[1:]]
+    )
+
+
+def _thinned(x: Stretch) -> Ints:
+    """Indices of poses no more than _STEP_M and _STEP_RAD apart, first and last included."""
+    p = x.poses
+    turn = np.r_[0.0, np.cumsum(np.abs(np.diff(p.heading_rad)))]
+    score = np.maximum.accumulate((p.path_m - p.path_m[0]) / _STEP_M + turn / _STEP_RAD)
+    keep = np.flatnonzero(np.r_[True, np.diff(np.floor(score)) > 0])
+    return np.unique(np.r_[keep, len(p) - 1])
