@@ -9,8 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from drives import drive, straight, turn
 from numpy.testing import assert_allclose
+
+from drives import drive, straight, turn
 from unsown.core.cover import Poses, piece_cuts, swept
 from unsown.core.tow import bar, tow
 from unsown.core.words import Cart, Rig, Tool
