@@ -17,8 +17,9 @@ from shapely.geometry.base import BaseGeometry
 
 from unsown.core.cover import Poses
 from unsown.core.drift import STEER_FACTOR, STEER_M, Drift, learn
+from unsown.core.missed import Candidate, candidates, likely, switched
 from unsown.core.seams import Gaps, Samples, ends, fence, samples, seams
-from unsown.core.solve import Known, System, assemble, draw, solve, stack
+from unsown.core.solve import Bump, Known, Rows, System, assemble, draw, factor, solve, stack
 from unsown.core.words import Bools, Floats
 
 #: Seams spread no wider than this come from steering alone: nothing is settled, m.
@@ -28,7 +29,11 @@ _WAVE_M, _POINT_M = 30.0, 2.0
 #: Curvature above which a stretch is not straight, 1/m.
 _BEND = 0.012
 #: Sets of sizes (drift, steering) among which the draws are shared out.
-_SETS = 5
+_SETS = 8
+#: A lost furrow or a wander belongs in the best picture from these log odds.
+_ACCEPT_LOG_ODDS = 1.0
+#: Rows of the prior means stand last and are never re-weighted.
+_MEANS_ROWS = 64
 
 
 @dataclass(frozen=True)
@@ -92,18 +97,19 @@ def settle(
     drift = _learned(s, first, white_m, rate)
     if not move or drift is None or _spread(first) < STEERING_ONLY_M:
         return _as_logged(stretches, s, white_m, draws, rng)
-    system = System(s, pegs)
     half = max((x.front_m - x.rear_m) / 2 for x in stretches)
     at_fence = fence(s, boundary) if boundary is not None else _no_gaps()
-    at_ends = ends(s, half)
-    x, y = s.x_m, s.y_m
-    for rounds in (3, 5):
-        rows = stack(assemble(system, drift, seams(s, x, y), at_fence, at_ends, pegs, STEER_M))
-        found, _ = solve(rows, rounds)
-        east, north = _drift_of(system, found)
-        x, y = s.x_m - east, s.y_m - north
-    final = seams(s, x, y)
-    east_d, north_d = _draws(system, drift, final, at_fence, at_ends, pegs, found, draws, rng)
+    told = Told(drift, first, at_fence, ends(s, half), pegs)
+    system, found, weight, rows = _best(s, told, (), (3,))
+    east, north = _drift_of(system, found)
+    told = replace(told, seam=seams(s, s.x_m - east, s.y_m - north))
+    system, found, weight, rows = _best(s, told, (), (5,))
+    maybe = candidates(s, told.seam, rows, weight, found, factor(rows, weight), STEER_M)
+    sound = likely(maybe, _ACCEPT_LOG_ODDS)
+    if sound:
+        system, found, weight, rows = _best(s, told, sound, (4,))
+    east, north = _drift_of(system, found)
+    east_d, north_d = _draws(s, told, maybe, weight, (east, north), draws, rng)
     smooth = _along(s)
     moved = _moved(stretches, s, -east, -north)
     info = {
@@ -111,7 +117,7 @@ def settle(
         "sigma_m": drift.sigma_m,
         "tau_s": drift.tau_s,
         "overlap_m": float(found[system.overlap]),
-        "seams": float(len(np.unique(final.chain))),
+        "seams": float(len(np.unique(told.seam.chain))),
     }
     return Picture(tuple(moved), s, smooth(-east_d), smooth(-north_d), info, drift.sigma_m)
 
@@ -137,38 +143,62 @@ def _drift_of(system: System, found: Floats) -> tuple[Floats, Floats]:
     return found[:n] + found[bias], found[n : 2 * n] + found[bias + 1]
 
 
+@dataclass(frozen=True)
+class Told:
+    """Everything the day says of its drift."""
+
+    drift: Drift
+    seam: Gaps
+    fence: Gaps
+    ends: tuple[Gaps, Bools]
+    pegs: Known | None
+
+
+def _best(
+    s: Samples, told: Told, bumps: Sequence[Bump], rounds: tuple[int, ...]
+) -> tuple[System, Floats, Floats, Rows]:
+    """The system, its most probable solution, the rows' weights and the rows."""
+    system = System(s, told.pegs, bumps)
+    rows = stack(assemble(system, told.drift, told.seam, told.fence, told.ends, told.pegs, STEER_M))
+    found, weight = solve(rows, rounds[0])
+    return system, found, weight, rows
+
+
 def _draws(
-    system: System,
-    drift: Drift,
-    seam: Gaps,
-    at_fence: Gaps,
-    at_ends: tuple[Gaps, Bools],
-    pegs: Known | None,
-    found: Floats,
+    s: Samples,
+    told: Told,
+    maybe: list[Candidate],
+    weight: Floats,
+    best: tuple[Floats, Floats],
     draws: int,
     rng: np.random.Generator,
 ) -> tuple[Floats, Floats]:
-    """Draws of the drift about the best estimate, with other sizes of drift and steering."""
-    east0, north0 = _drift_of(system, found)
+    """Draws of the drift about the best estimate.
+
+    They are shared out among sets with other sizes of drift, another spread of steering, and
+    with each possible lost furrow or wander there or not by its own chance.
+    """
     east, north = [], []
     share = np.diff(np.linspace(0, draws, _SETS + 1).astype(int))
-    spread = (np.arange(_SETS) - (_SETS - 1) / 2) / ((_SETS - 1) / 2) * 1.3
+    spread = ((np.arange(_SETS) + 0.5) / _SETS * 2 - 1) * 1.5
+    table = told.drift.spread
     for k, count in enumerate(share):
         if count == 0:
             continue
         steer = STEER_M * STEER_FACTOR ** float(spread[k])
-        sizes = drift
-        if len(drift.spread):
-            row = drift.spread[
-                rng.choice(len(drift.spread), p=drift.spread[:, 2] / drift.spread[:, 2].sum())
-            ]
-            sizes = replace(drift, sigma_m=float(row[0]), tau_s=float(row[1]))
-        rows = stack(assemble(system, sizes, seam, at_fence, at_ends, pegs, float(steer)))
-        _, weight = solve(rows, 3)
-        drawn = draw(rows, weight, int(count), rng)
+        row = table[rng.choice(len(table), p=table[:, 2] / table[:, 2].sum())]
+        sizes = replace(told.drift, sigma_m=float(row[0]), tau_s=float(row[1]))
+        system = System(s, told.pegs, switched(maybe, rng))
+        rows = stack(
+            assemble(system, sizes, told.seam, told.fence, told.ends, told.pegs, float(steer))
+        )
+        mine = np.ones(len(rows.rhs))
+        common = min(len(mine), len(weight)) - _MEANS_ROWS
+        mine[:common] = weight[:common]
+        drawn = draw(rows, mine, int(count), rng)
         e, n = _drift_of(system, drawn)
-        east.append(e - east0[:, None])
-        north.append(n - north0[:, None])
+        east.append(e - best[0][:, None])
+        north.append(n - best[1][:, None])
     return np.concatenate(east, axis=1).T, np.concatenate(north, axis=1).T
 
 
@@ -184,7 +214,7 @@ def _as_logged(
     return Picture(tuple(stretches), s, white[0], white[1], None, white_m)
 
 
-def _along(s: Samples):
+def _along(s: Samples) -> Callable[[Floats], Floats]:
     """A function that smooths values at samples (draws, n) along each stretch."""
     change = np.flatnonzero(np.diff(s.stretch) != 0) + 1
     bounds = np.r_[0, change, len(s)]

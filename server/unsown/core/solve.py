@@ -22,7 +22,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_matrix, csc_matrix, vstack
+from scipy.sparse import coo_matrix, csc_matrix, csr_matrix, vstack
 from scipy.sparse.linalg import splu
 
 from unsown.core.drift import STEER_S, Drift
@@ -57,10 +57,24 @@ class Known:
     sigma_m: float = 0.3
 
 
-class System:
-    """Unknowns laid out one after another: drift east, drift north, biases, means, pegs."""
+@dataclass(frozen=True)
+class Bump:
+    """A possible departure from the furrow: seam rows, its shape over them, and its prior.
 
-    def __init__(self, s: Samples, pegs: Known | None) -> None:
+    The gap is wider by g·shape, g with the given mean and spread, m.
+    """
+
+    rows: Ints
+    shape: Floats
+    mean_m: float
+    spread_m: float
+
+
+class System:
+    """Unknowns laid out one after another: drift east, drift north, biases, means, pegs, bumps."""
+
+    def __init__(self, s: Samples, pegs: Known | None, bumps: Sequence[Bump] = ()) -> None:
+        self.bumps = tuple(bumps)
         self.s = s
         n = len(s)
         self.n = n
@@ -71,7 +85,8 @@ class System:
         self.ends = self.clearance + 1
         self.pegs = self.ends + 2
         count = 0 if pegs is None else int(pegs.peg.max()) + 1
-        self.size = self.pegs + 2 * count
+        self.bump = self.pegs + 2 * count
+        self.size = self.bump + len(self.bumps)
 
     def drift_columns(self, rows: Gaps) -> tuple[Ints, Floats]:
         """Columns and coefficients of Σ a·B for each row: (m, 12), drift and bias."""
@@ -92,11 +107,16 @@ def assemble(
     steer_m: float,
 ) -> list[Rows]:
     """All rows for one set of sizes."""
-    parts = [_prior(system, drift), _means(system)]
+    parts: list[Rows] = []
     if len(seam):
         cols, coef = system.drift_columns(seam)
         cols = np.c_[cols, np.full(len(seam), system.overlap)]
         coef = np.c_[coef, np.ones(len(seam))]
+        for i, bump in enumerate(system.bumps):
+            shape = np.zeros(len(seam))
+            shape[bump.rows] = bump.shape
+            cols = np.c_[cols, np.full(len(seam), system.bump + i)]
+            coef = np.c_[coef, -shape]
         t = system.s.t_s[seam.who[:, 0]]
         parts.append(_process(system.size, cols, coef, -seam.gap_m, seam.chain, t, steer_m))
     if len(fence):
@@ -113,7 +133,7 @@ def assemble(
         parts.append(_rows(system.size, cols, coef, -gaps.gap_m / _END_M, robust=True))
     if pegs is not None and len(pegs.sample):
         parts += _peg_rows(system, pegs)
-    return parts
+    return [*parts, _prior(system, drift), _means(system)]
 
 
 def _rows(size: int, cols: Ints, coef: Floats, rhs: Floats, *, robust: bool) -> Rows:
@@ -142,8 +162,8 @@ def _means(system: System) -> Rows:
     cols = list(range(system.bias, system.pegs))
     spread = [_BIAS_M] * (2 * system.legs) + [_OVERLAP_M[1], _CLEARANCE_M[1]] + [_END_MEAN_M] * 2
     middle = [0.0] * (2 * system.legs) + [_OVERLAP_M[0], _CLEARANCE_M[0], 0.0, 0.0]
-    spread += [1e4] * (system.size - system.pegs)
-    middle += [0.0] * (system.size - system.pegs)
+    spread += [1e4] * (system.bump - system.pegs) + [b.spread_m for b in system.bumps]
+    middle += [0.0] * (system.bump - system.pegs) + [b.mean_m for b in system.bumps]
     cols += list(range(system.pegs, system.size))
     weight = 1 / np.asarray(spread)
     return _rows(
@@ -159,21 +179,26 @@ def _process(
     size: int, cols: Ints, coef: Floats, rhs: Floats, chain: Ints, t_s: Floats, spread_m: float
 ) -> Rows:
     """Rows whose misfit is a Gauss-Markov process along each chain, whitened."""
+    base = _rows(size, cols, coef, rhs, robust=True)
+    white = whitening(chain, t_s, spread_m)
+    return Rows(csc_matrix(white @ base.matrix), white @ rhs, base.robust)
+
+
+def whitening(chain: Ints, t_s: Floats, spread_m: float) -> csr_matrix:
+    """The matrix that turns a Gauss-Markov misfit along each chain into unit white noise."""
+    m = len(chain)
     linked = np.r_[False, np.diff(chain) == 0]
     dt = np.r_[0.0, np.abs(np.diff(t_s))]
     keep = np.where(linked, np.exp(-np.maximum(dt, 0.5) / STEER_S), 0.0)
     q = spread_m * np.sqrt(1 - keep**2)
-    base = _rows(size, cols, coef, rhs, robust=True)
-    m = len(rhs)
     here = np.arange(m)
-    white = coo_matrix(
+    return coo_matrix(
         (
             np.concatenate([1 / q, -keep / q]),
             (np.r_[here, here], np.r_[here, np.maximum(here - 1, 0)]),
         ),
         shape=(m, m),
     ).tocsr()
-    return Rows(csc_matrix(white @ base.matrix), white @ rhs, base.robust)
 
 
 def _peg_rows(system: System, pegs: Known) -> list[Rows]:
@@ -206,14 +231,17 @@ def solve(rows: Rows, rounds: int = 6) -> tuple[Floats, Floats]:
     return x, weight
 
 
-def factor(rows: Rows, weight: Floats):
+def factor(rows: Rows, weight: Floats) -> Callable[[Floats], Floats]:
     """A function that solves the normal equations for any right-hand side."""
     a = rows.matrix
     normal = (a.T @ a.multiply(weight[:, None])).tocsc()
-    lu = splu(
-        normal, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-    )
-    return lu.solve
+    lu = splu(normal, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=symmetric)
+
+    def solved(rhs: Floats) -> Floats:
+        return np.asarray(lu.solve(rhs))
+
+    return solved
+
 
 
 def draw(rows: Rows, weight: Floats, count: int, rng: np.random.Generator) -> Floats:
