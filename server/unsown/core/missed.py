@@ -20,7 +20,7 @@ from unsown.core.solve import Bump, Rows, whitening
 from unsown.core.words import Floats
 
 #: Prior chance of a lost furrow per chain of at least so many rows, and of its size, m.
-_FURROW_PRIOR, _FURROW_ROWS, _FURROW_M = 0.01, 15, (1.6, 1.2)
+_FURROW_PRIOR, _FURROW_ROWS, _FURROW_M = 0.01, 10, (1.6, 1.2)
 #: Prior chance of a wander per candidate, its size, m, its half lengths, s, and their spacing, s.
 _WANDER_PRIOR, _WANDER_M, _HALVES_S, _EVERY_S = 0.0015, (0.0, 1.0), (14.0, 24.0), 12.0
 #: Columns are weighed exactly when a rough weighing gives at least these log odds.
@@ -111,7 +111,7 @@ def _wanders(seam: Gaps, t: Floats) -> list[Bump]:
         for half in _HALVES_S:
             for middle in np.arange(times[0] + half / 2, times[-1] - half / 2, _EVERY_S):
                 rows = a + np.flatnonzero(np.abs(times - middle) < half)
-                if len(rows) >= 4:
+                if len(rows) >= 3:
                     shape = 0.5 + 0.5 * np.cos(np.pi * (t[rows] - middle) / half)
                     out.append(Bump(rows, shape, *_WANDER_M))
     return out

@@ -22,13 +22,13 @@ from unsown.core.cover import Poses
 from unsown.core.words import Bools, Floats, Ints
 
 #: Samples lie about this far apart along a run, m.
-SAMPLE_M = 8.0
+SAMPLE_M = 12.0
 #: A neighbour is parallel within this, degrees, and lies between these many widths.
 _PARALLEL_DEG, _NEAREST_W, _FARTHEST_W = 10.0, 0.45, 1.6
 #: Only ground sown longer ago than this is a furrow to steer by, s.
 _AGO_S = 40.0
 #: A chain of seam samples shorter than this says nothing about steering.
-_CHAIN = 5
+_CHAIN = 4
 
 
 @dataclass(frozen=True)

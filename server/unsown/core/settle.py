@@ -29,7 +29,7 @@ _WAVE_M, _POINT_M = 30.0, 2.0
 #: Curvature above which a stretch is not straight, 1/m.
 _BEND = 0.012
 #: Sets of sizes (drift, steering) among which the draws are shared out.
-_SETS = 8
+_SETS = 6
 #: A lost furrow or a wander belongs in the best picture from these log odds.
 _ACCEPT_LOG_ODDS = 1.0
 #: Rows of the prior means stand last and are never re-weighted.
@@ -100,14 +100,14 @@ def settle(
     half = max((x.front_m - x.rear_m) / 2 for x in stretches)
     at_fence = fence(s, boundary) if boundary is not None else _no_gaps()
     told = Told(drift, first, at_fence, ends(s, half), pegs)
-    system, found, weight, rows = _best(s, told, (), (3,))
+    system, found, weight, rows = _best(s, told, (), (2,))
     east, north = _drift_of(system, found)
     told = replace(told, seam=seams(s, s.x_m - east, s.y_m - north))
-    system, found, weight, rows = _best(s, told, (), (5,))
+    system, found, weight, rows = _best(s, told, (), (4,))
     maybe = candidates(s, told.seam, rows, weight, found, factor(rows, weight), STEER_M)
     sound = likely(maybe, _ACCEPT_LOG_ODDS)
     if sound:
-        system, found, weight, rows = _best(s, told, sound, (4,))
+        system, found, weight, rows = _best(s, told, sound, (3,))
     east, north = _drift_of(system, found)
     east_d, north_d = _draws(s, told, maybe, weight, (east, north), draws, rng)
     smooth = _along(s)

@@ -35,6 +35,7 @@ _BIAS_M, _OVERLAP_M, _CLEARANCE_M, _END_MEAN_M = 1.5, (0.3, 0.6), (0.15, 0.3), 3
 #: Steering along the fence and spread of single ends, m.
 _FENCE_M, _END_M = 0.3, 1.3
 _NU = 4.0
+_SYMMETRIC = {"SymmetricMode": True}
 
 
 @dataclass(frozen=True)
@@ -235,13 +236,12 @@ def factor(rows: Rows, weight: Floats) -> Callable[[Floats], Floats]:
     """A function that solves the normal equations for any right-hand side."""
     a = rows.matrix
     normal = (a.T @ a.multiply(weight[:, None])).tocsc()
-    lu = splu(normal, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=symmetric)
+    lu = splu(normal, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=_SYMMETRIC)
 
     def solved(rhs: Floats) -> Floats:
         return np.asarray(lu.solve(rhs))
 
     return solved
-
 
 
 def draw(rows: Rows, weight: Floats, count: int, rng: np.random.Generator) -> Floats:
