@@ -28,7 +28,8 @@ from unsown.core.words import (
 
 PLANE = Plane(49.73, -106.21)
 START_MS = 1_778_767_200_000
-PLAIN = Settings(settle=False, draws=1)
+#: The picture as it was logged, by polygons alone.
+PLAIN = Settings(settle=False, draws=0)
 
 #: The phone sits on the tool itself: nothing is dragged, nothing is late.
 RIGID = Rig("rigid", "mounted", Tool(8.0))

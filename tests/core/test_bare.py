@@ -126,7 +126,6 @@ def test_a_missed_run_is_one_patch_with_its_neighbours_named() -> None:
     assert_allclose(patch.area_m2, 1600, rtol=0.01)
     assert_allclose((patch.width_m, patch.length_m), (8.0, 200.0), rtol=0.02)
     assert patch.runs == (1, 2)
-    assert patch.call == "sure"
 
 
 def test_an_early_lift_and_a_late_drop_leave_a_patch_each() -> None:
