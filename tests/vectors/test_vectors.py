@@ -1,0 +1,105 @@
+"""Every file of this folder is a test: what a stage must answer, in any language.
+
+README.md beside this file says what each stage's ``given`` and ``expect`` hold.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from unsown.core.clean import clean
+from unsown.core.plane import Plane
+from unsown.core.tow import bar
+from unsown.core.words import Cart, PhonePlace, Rig, Tool
+
+FOLDER = Path(__file__).parent
+CASES = sorted(p.relative_to(FOLDER).as_posix() for p in FOLDER.glob("*/*.json"))
+STEPS = ("join", "bridge", "stand", "blind")
+
+Case = Mapping[str, Any]
+
+
+def numbers(values: list[float | None]) -> np.ndarray:
+    return np.array([np.nan if v is None else v for v in values], dtype=np.float64)
+
+
+def plane(given: Case, expect: Case, tolerance: Case) -> None:
+    made = Plane(given["lat0_deg"], given["lon0_deg"])
+    lon, lat = numbers(given["lon_deg"]), numbers(given["lat_deg"])
+    x, y = made.to_xy(lon, lat)
+    assert_allclose(x, expect["x_m"], rtol=0, atol=tolerance["metres"])
+    assert_allclose(y, expect["y_m"], rtol=0, atol=tolerance["metres"])
+    back = made.to_degrees(numbers(expect["x_m"]), numbers(expect["y_m"]))
+    turned = (back[0] - lon + 180) % 360 - 180
+    assert_allclose(turned * np.cos(np.radians(lat)), 0.0, atol=tolerance["metres"] / 111e3)
+    assert_allclose(back[1], lat, rtol=0, atol=tolerance["metres"] / 111e3)
+
+
+def cleaning(given: Case, expect: Case, tolerance: Case) -> None:
+    track = clean(
+        numbers(given["t_s"]),
+        numbers(given["x_m"]),
+        numbers(given["y_m"]),
+        acc_m=numbers(given["acc_m"]),
+        speed_m_s=numbers(given["speed_m_s"]),
+        course_rad=numbers(given["course_rad"]),
+    )
+    assert track.row.tolist() == expect["rows"]
+    assert [STEPS[s] for s in track.step] == expect["steps"]
+    assert track.backing.tolist() == expect["backing"]
+    assert dict(track.dropped) == expect["dropped"]
+    m = track.motion
+    assert_allclose(m.x_m, expect["x_m"], rtol=0, atol=tolerance["metres"])
+    assert_allclose(m.y_m, expect["y_m"], rtol=0, atol=tolerance["metres"])
+    speeds = {"rtol": 0, "atol": tolerance["metres_per_second"]}
+    assert_allclose(m.speed_m_s, expect["speed_m_s"], **speeds)
+    assert_allclose(m.heading_rad, expect["heading_rad"], rtol=0, atol=tolerance["radians"])
+
+
+def towing(given: Case, expect: Case, tolerance: Case) -> None:
+    card = given["rig"]
+    rig = Rig(
+        name="vector",
+        kind=card["kind"],
+        tool=Tool(**card["tool"]),
+        phone=PhonePlace(**card["phone"]),
+        axle_to_pin_m=card["axle_to_pin_m"],
+        cart=None if card["cart"] is None else Cart(**card["cart"]),
+    )
+    x, y, course = (numbers(given[k]) for k in ("x_m", "y_m", "course_rad"))
+    tool_x, tool_y, heading, _ = bar(rig, x, y, course)
+    at = expect.get("at", list(range(len(x))))
+    assert_allclose(tool_x[at], expect["tool_x_m"], rtol=0, atol=tolerance["metres"])
+    assert_allclose(tool_y[at], expect["tool_y_m"], rtol=0, atol=tolerance["metres"])
+    turned = np.asarray(heading[at]) - numbers(expect["heading_rad"])
+    turned = (turned + np.pi) % (2 * np.pi) - np.pi
+    assert_allclose(turned, 0.0, atol=tolerance["radians"])
+
+
+STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
+    "plane": plane,
+    "clean": cleaning,
+    "trail": towing,
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_engine_answers_as_the_vector_says(name: str) -> None:
+    stage = STAGES.get(name.split("/", maxsplit=1)[0])
+    if stage is None:
+        pytest.skip(f"no runner here for the stage of {name}")
+    case = json.loads((FOLDER / name).read_text(encoding="utf-8"))
+    assert set(case) == {"why", "given", "expect", "tolerance"}
+    stage(case["given"], case["expect"], case["tolerance"])
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_every_stage_has_cases(stage: str) -> None:
+    assert sum(name.startswith(f"{stage}/") for name in CASES) >= 5
