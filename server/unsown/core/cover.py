@@ -26,6 +26,8 @@ from unsown.core.words import Floats, Ground, Ints
 
 #: A piece of strip: at most so many poses, so much turn and so much way.
 _PIECE_POSES, _PIECE_TURN_RAD, _PIECE_M = 80, 1.0, 150.0
+#: Poses that the others stand for within this are not used, m; none further apart than this, m.
+_POSE_M, _POSE_STEP_M = 0.001, 20.0
 #: Rings are thinned to this, m.
 _THIN_M = 0.01
 #: Unions of many shapes that nearly share a corner are made on this grid, m: without one they
@@ -131,6 +133,23 @@ def piece_cuts(poses: Poses) -> Ints:
     return np.asarray(cuts, dtype=np.int64)
 
 
+def thinned(poses: Poses, width_m: float) -> Poses:
+    """The poses that matter for the ground swept: an arc in m parts keeps a sagitta of ℓΔψ/8m².
+
+    At ten fixes a second most say nothing new. First and last are kept.
+    """
+    bend = np.abs(np.diff(poses.heading_rad))
+    way = np.hypot(np.diff(poses.x_m), np.diff(poses.y_m))
+    parts = np.sqrt((way + width_m / 2 * bend) * bend / (8 * _POSE_M))
+    need = np.r_[0.0, np.cumsum(np.maximum(np.minimum(parts, 1.0), way / _POSE_STEP_M))]
+    keep = np.r_[True, np.diff(np.floor(need)) > 0]
+    keep[-1] = True
+    if keep.all():
+        return poses
+    columns = (poses.t_s, poses.x_m, poses.y_m, poses.heading_rad, poses.path_m)
+    return Poses(*(c[keep] for c in columns))
+
+
 def swept(poses: Poses, cuts: Ints, ahead_m: float, width_m: float) -> list[BaseGeometry]:
     """The pieces of ground that one rank passed over, one geometry for each piece."""
     left, right = bar_ends(poses, ahead_m, width_m)
@@ -185,7 +204,7 @@ def strip(
     rears: list[BaseGeometry] = []
     spans: list[tuple[float, float, float, float]] = []
     way = 0.0
-    for poses in stretches:
+    for poses in (thinned(p, width_m) for p in stretches):
         cuts = piece_cuts(poses)
         front = swept(poses, cuts, front_m, width_m)
         fronts += front

@@ -33,6 +33,8 @@ _SLIP = 0.01
 #: |ω| above which a stretch counts as a turn, rad/s, and how far the turn reaches, s.
 _TURNING = 0.03
 _REACH_S = 4.0
+#: The path stands still when a step changes nothing by more than this, m, m/s, rad, rad/s.
+_STILL = 1e-4
 
 
 @dataclass(frozen=True)
@@ -85,98 +87,157 @@ def smooth(
     has_v, has_c = np.isfinite(speed_m_s), np.isfinite(course_rad)
     v_weight = np.where(has_v, SPEED_SIGMA_M_S**-2, 0.0)
     for turn in range(rounds):
-        blocks, links, grad = _motion_terms(s, dt, joined, turning)
+        band, grad = _motion_terms(s, dt, joined, turning)
         rx, ry = s[:, 0] - x_m, s[:, 1] - y_m
         if turn > 0:
             weight = 1.0 / (1.0 + (rx * rx + ry * ry) / (9.0 * sigma_m**2))
         w = weight / sigma_m**2
-        blocks[:, 0, 0] += w
-        blocks[:, 1, 1] += w
+        diagonal = band[-1].reshape(n, 5)
+        diagonal[:, 0] += w
+        diagonal[:, 1] += w
         grad[:, 0] += w * rx
         grad[:, 1] += w * ry
-        blocks[:, 2, 2] += v_weight + 1e-9
+        diagonal[:, 2] += v_weight + 1e-9
         grad[:, 2] += v_weight * np.where(has_v, s[:, 2] - speed_m_s, 0.0)
         speed = np.maximum(np.abs(s[:, 2]), 0.3)
         c_weight = np.where(has_c, np.radians(COURSE_SIGMA_DEG * (1 + 1 / speed)) ** -2, 0.0)
-        blocks[:, 3, 3] += c_weight + 1e-6
+        diagonal[:, 3] += c_weight + 1e-6
         off = np.where(has_c, s[:, 3] - course_rad, 0.0)
         off = (off + np.pi) % (2 * np.pi) - np.pi
         c_weight = c_weight / (1.0 + (off / 0.5) ** 2)
         grad[:, 3] += c_weight * off
-        blocks[:, 4, 4] += 1e-4
+        diagonal[:, 4] += 1e-4
         grad[:, 4] += 1e-4 * s[:, 4]
-        step = _solve(blocks, links, -grad)
+        step = solveh_banded(band, -grad.ravel(), overwrite_ab=True, check_finite=False)
+        step = step.reshape(n, 5)
         step[:, 3] = np.clip(step[:, 3], -1.0, 1.0)
         s = s + step
+        if turn >= 2 and float(np.abs(step).max()) < _STILL:
+            break
         turning = _turning(s[:, 4], t_s)
     return Motion(*(np.ascontiguousarray(s[:, i]) for i in range(5)))
 
 
-def _motion_terms(
-    s: Floats, dt: Floats, joined: Bools, turning: Bools
-) -> tuple[Floats, Floats, Floats]:
-    """Normal-equation blocks of the coordinated-turn model at the state ``s`` (n, 5)."""
-    n = len(s)
+def _motion_terms(s: Floats, dt: Floats, joined: Bools, turning: Bools) -> tuple[Floats, Floats]:
+    """Normal equations of the coordinated-turn model at the state ``s`` (n, 5).
+
+    Per step the residuals are taken along and across the mean heading, where their covariance
+    falls into an (along, speed) and an (across, heading, turn) block. Returned are the upper
+    band (10, 5 n) as LAPACK wants it and the gradient (n, 5).
+    """
     v, psi, om = s[:-1, 2], s[:-1, 3], s[:-1, 4]
     mid = psi + om * dt / 2
     c, sn = np.cos(mid), np.sin(mid)
     reach = np.sinc(om * dt / (2 * np.pi)) * dt
-    error = np.empty((n - 1, 5))
-    error[:, 0] = s[:-1, 0] + v * reach * c - s[1:, 0]
-    error[:, 1] = s[:-1, 1] + v * reach * sn - s[1:, 1]
-    error[:, 2] = v - s[1:, 2]
-    error[:, 3] = psi + om * dt - s[1:, 3]
-    error[:, 4] = om - s[1:, 4]
-    f = np.zeros((n - 1, 5, 5))
-    f[:, range(5), range(5)] = 1.0
-    f[:, 0, 2], f[:, 1, 2] = reach * c, reach * sn
-    f[:, 0, 3], f[:, 1, 3] = -v * reach * sn, v * reach * c
-    f[:, 0, 4], f[:, 1, 4] = -v * reach * sn * dt / 2, v * reach * c * dt / 2
-    f[:, 3, 4] = dt
-    info = _information(np.abs(v), dt, c, sn, turning) * joined[:, None, None]
-    fi = np.swapaxes(f, 1, 2) @ info
-    blocks = np.zeros((n, 5, 5))
-    blocks[:-1] += fi @ f
-    blocks[1:] += info
-    grad = np.zeros((n, 5))
-    grad[:-1] += (fi @ error[:, :, None])[:, :, 0]
-    grad[1:] -= (info @ error[:, :, None])[:, :, 0]
-    return blocks, -fi, grad
+    dx, dy = s[:-1, 0] - s[1:, 0], s[:-1, 1] - s[1:, 1]
+    e1, e2 = c * dx + sn * dy + v * reach, c * dy - sn * dx
+    e3, e4, e5 = v - s[1:, 2], psi + om * dt - s[1:, 3], om - s[1:, 4]
+    info = _information(np.abs(v), dt, joined, turning)
+    a11, a13, a33, b22, b24, b25, b44, b45, b55 = info
+    swing = v * reach
+    half = swing * dt / 2
+    w1, w3 = a11 * e1 + a13 * e3, a13 * e1 + a33 * e3
+    w2 = b22 * e2 + b24 * e4 + b25 * e5
+    w4 = b24 * e2 + b44 * e4 + b45 * e5
+    w5 = b25 * e2 + b45 * e4 + b55 * e5
+    gx, gy = c * w1 - sn * w2, sn * w1 + c * w2
+    mine = [gx, gy, reach * w1 + w3, swing * w2 + w4, half * w2 + dt * w4 + w5]
+    grad = np.zeros_like(s)
+    grad[:-1] += np.stack(mine, axis=1)
+    grad[1:] -= np.stack([gx, gy, w3, w4, w5], axis=1)
+    return _band(c, sn, reach, swing, half, dt, info), grad
 
 
-def _information(speed: Floats, dt: Floats, c: Floats, s: Floats, turning: Bools) -> Floats:
-    """Inverse covariance of the motion noise over each step, (n - 1, 5, 5)."""
-    qa = ACCELERATION**2
-    qy = np.where(turning, YAW_TURN, YAW_STRAIGHT) ** 2
-    q = np.zeros((len(dt), 5, 5))
-    q[:, 0, 0] = qa * dt**3 / 3 + _SLIP**2 * dt
-    q[:, 0, 2] = q[:, 2, 0] = qa * dt**2 / 2
-    q[:, 2, 2] = qa * dt
-    q[:, 1, 1] = qy * speed**2 * dt**5 / 20 + _SLIP**2 * dt
-    q[:, 1, 3] = q[:, 3, 1] = qy * speed * dt**4 / 8
-    q[:, 1, 4] = q[:, 4, 1] = qy * speed * dt**3 / 6
-    q[:, 3, 3] = qy * dt**3 / 3 + 1e-8 * dt
-    q[:, 3, 4] = q[:, 4, 3] = qy * dt**2 / 2
-    q[:, 4, 4] = qy * dt
-    turn = np.zeros_like(q)
-    turn[:, range(2, 5), range(2, 5)] = 1.0
-    turn[:, 0, 0], turn[:, 0, 1], turn[:, 1, 0], turn[:, 1, 1] = c, -s, s, c
-    inverse = np.linalg.inv(q)
-    return np.asarray(turn @ inverse @ np.swapaxes(turn, 1, 2))
+def _band(
+    c: Floats,
+    sn: Floats,
+    reach: Floats,
+    swing: Floats,
+    half: Floats,
+    dt: Floats,
+    info: tuple[Floats, ...],
+) -> Floats:
+    """The band of JᵀWJ: J is the Jacobian of the residuals above, W their information.
+
+    ``q1`` to ``q5`` are one column of WJ by residual; entries that are nought are None.
+    """
+    a11, a13, a33, b22, b24, b25, b44, b45, b55 = info
+    columns: tuple[tuple[Floats | None, ...], ...] = (
+        (a11 * c, -b22 * sn, a13 * c, -b24 * sn, -b25 * sn),
+        (a11 * sn, b22 * c, a13 * sn, b24 * c, b25 * c),
+        (a11 * reach + a13, None, a13 * reach + a33, None, None),
+        (None, b22 * swing + b24, None, b24 * swing + b44, b25 * swing + b45),
+        (
+            *(None, b22 * half + b24 * dt + b25, None),
+            *(b24 * half + b44 * dt + b45, b25 * half + b45 * dt + b55),
+        ),
+    )
+    band = np.zeros((10, len(dt) + 1, 5))
+
+    def own(row: int, col: int, value: Floats) -> None:
+        band[9 + row - col, :-1, col] += value
+
+    def following(row: int, col: int, value: Floats) -> None:
+        band[9 + row - col, 1:, col] += value
+
+    for col, (q1, q2, q3, q4, q5) in enumerate(columns):
+        ahead, aside = _sum(q1, c, q2, -sn), _sum(q1, sn, q2, c)
+        own(0, col, ahead)
+        if col > 0:
+            own(1, col, aside)
+        if col > 1 and q1 is not None and q3 is not None:
+            own(2, col, reach * q1 + q3)
+        if col > 2 and q2 is not None and q4 is not None and q5 is not None:
+            own(3, col, swing * q2 + q4)
+            if col > 3:
+                own(4, col, half * q2 + dt * q4 + q5)
+        for into, value in enumerate((ahead, aside, q3, q4, q5)):
+            if value is not None:
+                band[4 + col - into, 1:, into] -= value
+    following(0, 0, a11 * c * c + b22 * sn * sn)
+    following(0, 1, (a11 - b22) * c * sn)
+    following(1, 1, a11 * sn * sn + b22 * c * c)
+    following(0, 2, a13 * c)
+    following(1, 2, a13 * sn)
+    for col, value in ((3, b24), (4, b25)):
+        following(0, col, -value * sn)
+        following(1, col, value * c)
+    for row, col, value in ((2, 2, a33), (3, 3, b44), (3, 4, b45), (4, 4, b55)):
+        following(row, col, value)
+    return band.reshape(10, -1)
 
 
-def _solve(blocks: Floats, links: Floats, rhs: Floats) -> Floats:
-    """Solve the block tridiagonal system; blocks (n, m, m), links (n - 1, m, m), rhs (n, m)."""
-    n, m, _ = blocks.shape
-    band = 2 * m - 1
-    ab = np.zeros((band + 1, n * m))
-    for r in range(m):
-        for col in range(m):
-            if r <= col:
-                ab[band + r - col, col::m] = blocks[:, r, col]
-            ab[band + r - m - col, m + col :: m] = links[:, r, col]
-    out = solveh_banded(ab, rhs.ravel(), overwrite_ab=True, check_finite=False)
-    return np.asarray(out).reshape(n, m)
+def _sum(a: Floats | None, by: Floats, b: Floats | None, of: Floats) -> Floats:
+    """The sum a · by + b · of, where what is None is nought."""
+    if a is None:
+        return np.zeros_like(of) if b is None else b * of
+    return a * by if b is None else a * by + b * of
+
+
+def _information(speed: Floats, dt: Floats, joined: Bools, turning: Bools) -> tuple[Floats, ...]:
+    """Inverse covariance of the motion noise over each step, nought where nothing is joined.
+
+    Along the path (place, speed): a11, a13, a33; across it (place, heading, turn): b22, b24, b25,
+    b44, b45, b55; each of shape (n - 1,).
+    """
+    qa, qy = ACCELERATION**2, np.where(turning, YAW_TURN, YAW_STRAIGHT) ** 2
+    slip, on = _SLIP**2 * dt, joined.astype(np.float64)
+    along, both, free = qa * dt**3 / 3 + slip, qa * dt**2 / 2, qa * dt
+    scale = on / (along * free - both * both)
+    a11, a13, a33 = free * scale, -both * scale, along * scale
+    q22, q24, q25 = (
+        qy * speed**2 * dt**5 / 20 + slip,
+        qy * speed * dt**4 / 8,
+        qy * speed * dt**3 / 6,
+    )
+    q44, q45, q55 = qy * dt**3 / 3 + 1e-8 * dt, qy * dt**2 / 2, qy * dt
+    m22, m24, m25 = q44 * q55 - q45 * q45, q25 * q45 - q24 * q55, q24 * q45 - q25 * q44
+    scale = on / (q22 * m22 + q24 * m24 + q25 * m25)
+    b44, b45, b55 = q22 * q55 - q25 * q25, q24 * q25 - q22 * q45, q22 * q44 - q24 * q24
+    return (
+        *(a11, a13, a33),
+        *(m22 * scale, m24 * scale, m25 * scale, b44 * scale, b45 * scale, b55 * scale),
+    )
 
 
 def _turning(turn_rad_s: Floats, t_s: Floats) -> Bools:
