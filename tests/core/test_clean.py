@@ -360,3 +360,25 @@ def test_a_log_is_cleaned_the_same_whatever_the_reported_course() -> None:
     assert np.isfinite(told.course_deg).all()
     a, b = cleaned(d), untold(d)
     np.testing.assert_allclose(a.motion.x_m, b.motion.x_m, atol=0.05)
+
+
+@pytest.mark.parametrize("told", [True, False])
+@pytest.mark.parametrize("hz", [5.0, 10.0, 20.0])
+def test_dense_fixes_are_taken_together_without_cutting_turns(told: bool, hz: float) -> None:
+    parts = straight(60) + turn(9.0, 180) + straight(40) + stand(20) + straight(30)
+    d = drive(parts, hz=hz)
+    track = cleaned(d) if told else untold(d)
+    assert len(track) < len(d.t_s) / (hz / 3)
+    assert track.t_s[0] == d.t_s[0]
+    assert track.t_s[-1] == d.t_s[-1]
+    place = [np.interp(track.t_s, d.t_s, a) for a in (d.x_m, d.y_m)]
+    off = np.hypot(track.motion.x_m - place[0], track.motion.y_m - place[1])
+    assert off.max() < 0.03
+
+
+def test_dense_noise_is_smaller_after_taking_together() -> None:
+    rng = np.random.default_rng(12)
+    d = drive(straight(300), hz=10.0)
+    noise = 0.2 * rng.standard_normal((2, len(d.t_s)))
+    track = untold(d, x_m=d.x_m + noise[0], y_m=d.y_m + noise[1])
+    assert track.sigma_m == pytest.approx(0.2 / np.sqrt(5), rel=0.3)

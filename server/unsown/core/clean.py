@@ -2,7 +2,8 @@
 
 Nothing is corrected in place: fixes that cannot be true are left out and counted by reason,
 standing stretches are held (a parked phone wanders by metres; that is no travel), and gaps are
-sorted into joined, bridged and blind (job paper 3.2, 3.3).
+sorted into joined, bridged and blind (job paper 3.2, 3.3). Where fixes come many times a second a
+few are taken together first.
 """
 
 from __future__ import annotations
@@ -11,7 +12,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import median_filter
 
+from unsown.core.gather import gather
+from unsown.core.noise import drift_rate, quick_noise, turned
 from unsown.core.smooth import Motion, smooth
 from unsown.core.stand import held, standing
 from unsown.core.words import Bools, Floats, Ints
@@ -114,7 +118,7 @@ def clean(
         stands = stands[~inner]
     if len(keep) < 2:
         return _nothing(dropped)
-    course = course_rad[keep]
+    keep, t, x, y, v, course, stands = gather(keep, t, x, y, v, course_rad[keep], stands)
     step = _gaps(t, x, y, v, stands)
     backing = _backing(t, x, y, step)
     start = _first_guess(t, x, y, v, backing, step)
@@ -135,27 +139,6 @@ def clean(
     return Track(t, motion, backing, step, keep, sigma, dropped, rate)
 
 
-def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
-    """The white part of the position noise per axis, m, from third differences.
-
-    Divided differences take uneven times as they are: over four fixes Σ c_k x_k with
-    c_k = Π 1/(t_k - t_j) is nought on any parabola and has variance σ² Σ c_k² (20 σ² for even
-    fixes and plain differences). The median over the day is deaf to turns; it is taken of the
-    squared length, half of whose median over ln 2 is σ², so that the axes' direction does not
-    matter. Never below 0.01 m (seven decimals of a degree) nor above 0.6 m.
-    """
-    ok = joined[:-2] & joined[1:-1] & joined[2:]
-    if ok.sum() < 20:
-        return 0.1
-    at = np.flatnonzero(ok)[:, None] + np.arange(4)
-    t = t_s[at]
-    gaps = t[:, :, None] - t[:, None, :] + np.eye(4)
-    c = 1.0 / gaps.prod(axis=2)
-    c /= np.sqrt((c * c).sum(axis=1, keepdims=True))
-    square = np.sum([(c * a[at]).sum(axis=1) ** 2 for a in (x_m, y_m)], axis=0)
-    return float(np.clip(np.sqrt(np.median(square) / (2 * np.log(2))), 0.01, 0.6))
-
-
 def _fits(t: Floats, x: Floats, y: Floats, v: Floats) -> bool:
     """Whether the reported speed agrees with the way: some files carry km/h or knots."""
     mean, dt = (v[1:] + v[:-1]) / 2, np.diff(t)
@@ -164,46 +147,6 @@ def _fits(t: Floats, x: Floats, y: Floats, v: Floats) -> bool:
         return True
     ratio = (np.hypot(np.diff(x), np.diff(y)) / dt)[ok] / mean[ok]
     return bool(1 / SPEED_FITS < np.median(ratio) < SPEED_FITS)
-
-
-def drift_rate(t_s: Floats, x_m: Floats, y_m: Floats, m: Motion, joined: Bools) -> float:
-    """How fast the position error wanders, m/√s, from the raw fixes on straights.
-
-    Across the path D_L = z(t+L) − 2 z(t) + z(t−L) has variance 6 w² + 2 q² L for white noise w
-    and a wander of rate q (q² = 2σ²/τ of a Gauss-Markov drift); a vehicle on a straight adds
-    next to nothing within a few seconds. The slope over four lags gives q.
-    """
-    dt = np.diff(t_s)
-    usual = float(np.median(dt)) if len(dt) else 0.0
-    if usual <= 0 or usual > 6.0:
-        return float("nan")
-    stride = max(1, round(1.0 / usual))
-    even = joined & (np.abs(dt - usual) < 0.2 * usual)
-    count = np.r_[0, np.cumsum(even)]
-    n = len(t_s)
-    half = max(2, round(15.0 / usual))
-    way = np.full(n, np.nan)
-    bend = np.full(n, np.inf)
-    if n > 2 * half:
-        mid = np.arange(half, n - half)
-        into = np.arctan2(y_m[mid] - y_m[mid - half], x_m[mid] - x_m[mid - half])
-        out = np.arctan2(y_m[mid + half] - y_m[mid], x_m[mid + half] - x_m[mid])
-        whole = count[mid + half] - count[mid - half] == 2 * half
-        bend[mid] = np.where(whole, _turn(out, into), np.inf)
-        way[mid] = np.arctan2(y_m[mid + half] - y_m[mid - half], x_m[mid + half] - x_m[mid - half])
-    lags, spreads = [], []
-    for k in range(1, 5):
-        reach = k * stride
-        i = np.arange(reach, n - reach)
-        i = i[(bend[i] < np.radians(10.0)) & (m.speed_m_s[i] > 0.7)]
-        if len(i) < 100:
-            return float("nan")
-        d = [a[i + reach] - 2 * a[i] + a[i - reach] for a in (x_m, y_m)]
-        across = -np.sin(way[i]) * d[0] + np.cos(way[i]) * d[1]
-        lags.append(reach * usual)
-        spreads.append((1.4826 * float(np.median(np.abs(across)))) ** 2)
-    slope = float(np.polyfit(lags, spreads, 1)[0])
-    return float(np.sqrt(max(slope, 0.0) / 2))
 
 
 def _nothing(dropped: Mapping[str, int]) -> Track:
@@ -243,7 +186,9 @@ def _bursts(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
 def _usual_speed(t: Floats, x: Floats, y: Floats, v: Floats) -> Floats:
     """A generous speed for each step, m/s: reported, or the running median of the steps."""
     told = np.fmax(v[1:], v[:-1])
-    shown = _running_median(np.hypot(np.diff(x), np.diff(y)) / np.diff(t), 15)
+    if np.isfinite(told).all():
+        return np.asarray(told * 1.5 + 1.0)
+    shown = median_filter(np.hypot(np.diff(x), np.diff(y)) / np.diff(t), 31, mode="nearest")
     return np.asarray(np.where(np.isfinite(told), told, shown) * 1.5 + 1.0)
 
 
@@ -252,14 +197,6 @@ def _leaps(t: Floats, x: Floats, y: Floats, usual: Floats) -> Bools:
     dt, dist = np.diff(t), np.hypot(np.diff(x), np.diff(y))
     far = (dist > usual * dt + 4.0) & (dt <= BURST_S)
     return np.asarray(far | (dist > SPEED_LIMIT_M_S * dt))
-
-
-def _running_median(a: Floats, half: int) -> Floats:
-    if len(a) == 0:
-        return a
-    padded = np.pad(a, half, mode="edge")
-    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1)
-    return np.asarray(np.median(windows, axis=1))
 
 
 def _gaps(t: Floats, x: Floats, y: Floats, v: Floats, stands: Bools) -> Ints:
@@ -284,16 +221,12 @@ def _bridges(t: Floats, m: Motion, step: Ints) -> Ints:
     after = np.hypot(x[hi] - x[at + 1], y[hi] - y[at + 1]) / np.maximum(t[hi] - t[at + 1], 1e-9)
     in_way = np.arctan2(y[at] - y[lo], x[at] - x[lo])
     out_way = np.arctan2(y[hi] - y[at + 1], x[hi] - x[at + 1])
-    bend = np.maximum.reduce([_turn(way, in_way), _turn(out_way, way), _turn(out_way, in_way)])
+    bend = np.maximum.reduce([turned(way, in_way), turned(out_way, way), turned(out_way, in_way)])
     usual = (before + after) / 2
     fine = (bend < np.radians(BRIDGE_TURN_DEG)) & (np.abs(mean - usual) < BRIDGE_SPEED * usual)
     step = step.copy()
     step[at[~fine]] = BLIND
     return step
-
-
-def _turn(a: Floats, b: Floats) -> Floats:
-    return np.asarray(np.abs((a - b + np.pi) % (2 * np.pi) - np.pi))
 
 
 def _backing(t: Floats, x: Floats, y: Floats, step: Ints) -> Bools:
@@ -316,7 +249,7 @@ def _backing(t: Floats, x: Floats, y: Floats, step: Ints) -> Bools:
             continue
         came = np.arctan2(y[first] - y[before], x[first] - x[before])
         goes = np.arctan2(y[after] - y[last], x[after] - x[last])
-        if _turn(came, goes) > np.radians(120.0):
+        if turned(came, goes) > np.radians(120.0):
             middle = first + int(np.argmin(moves[first:last])) + 1
             flips.append((middle, float(way[middle])))
     at = 0

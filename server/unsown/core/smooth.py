@@ -35,6 +35,8 @@ _TURNING = 0.03
 _REACH_S = 4.0
 #: The path stands still when a step changes nothing by more than this, m, m/s, rad, rad/s.
 _STILL = 1e-4
+#: Share of a step that is taken where it goes back on the one before.
+_CALM = 0.55
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,7 @@ def smooth(
     sigma_m: float,
     speed_m_s: Floats,
     course_rad: Floats,
-    rounds: int = 6,
+    rounds: int = 5,
 ) -> Motion:
     """The most probable path through the fixes.
 
@@ -85,6 +87,7 @@ def smooth(
     turning = np.ones(n - 1, dtype=bool)
     weight = np.ones(n)
     has_v, has_c = np.isfinite(speed_m_s), np.isfinite(course_rad)
+    last = np.zeros(n)
     v_weight = np.where(has_v, SPEED_SIGMA_M_S**-2, 0.0)
     for turn in range(rounds):
         band, grad = _motion_terms(s, dt, joined, turning)
@@ -111,6 +114,9 @@ def smooth(
         step = solveh_banded(band, -grad.ravel(), overwrite_ab=True, check_finite=False)
         step = step.reshape(n, 5)
         step[:, 3] = np.clip(step[:, 3], -1.0, 1.0)
+        # near a stop the frame turns with the heading that is sought: such steps swing
+        step[step[:, 3] * last < 0] *= _CALM
+        last = step[:, 3].copy()
         s = s + step
         if turn >= 2 and float(np.abs(step).max()) < _STILL:
             break
