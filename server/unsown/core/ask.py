@@ -7,7 +7,7 @@ Small contradictions are not worth asking for: the record stands.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,6 +20,8 @@ from unsown.core.words import Bools, Floats, Rig
 
 #: Shortest contradiction: tool up where taps say down, and down where they say up (s, m).
 UP_S, UP_M, DOWN_S, DOWN_M = 6.0, 8.0, 12.0, 20.0
+#: Without taps, only unclear stretches of at least this way are asked about, m.
+UNCLEAR_M = 60.0
 #: Blind stretches shorter than this are left as doubt without a question, s.
 BLIND_S = 5.5
 #: An answered blind stretch is bridged when its length is this near to speed times time.
@@ -31,7 +33,8 @@ class Conflict:
     """A stretch in which movement and taps disagree, on the seed's clock, seconds.
 
     ``from_tap`` and ``to_tap`` tell whether a tap stands at that end; ``open`` False: it was
-    answered with unsure and is not asked again.
+    answered with unsure and is not asked again. ``taps`` is the lever time from the first to the
+    last tap that seems swapped.
     """
 
     kind: str
@@ -41,6 +44,7 @@ class Conflict:
     from_tap: bool
     to_tap: bool
     open: bool = True
+    taps: Span | None = None
 
 
 @dataclass(frozen=True)
@@ -61,9 +65,14 @@ def conflicts(
     belief: Belief,
     record: Bools,
     tap_s: Floats,
+    lever_s: Floats,
     answers: Sequence[Answer],
 ) -> list[Conflict]:
-    """Contradictions between the taps' states and the most probable ones."""
+    """Contradictions between the taps' states and the most probable ones.
+
+    ``record`` is the taps' state at each tick; ``tap_s`` are the taps on the seed's clock,
+    ``lever_s`` the same on the lever's.
+    """
     t, way = second.t_s, second.way_m
     model = belief.down.copy()
     for a in answers:
@@ -71,16 +80,20 @@ def conflicts(
         if a.word in ("down", "up") and a.about != "blind":
             record = np.where(inside, a.word == "down", record)
             model = np.where(inside, record, model)
-        elif a.word == "right":
-            model = np.where(inside, record, model)
     differ = model != record
     out: list[Conflict] = []
     for a, b in marked(belief.swapped):
         at = np.flatnonzero(differ[a:b])
-        if len(at) < DOWN_S:
+        place = np.searchsorted(t, tap_s)
+        mine = lever_s[(place >= a) & (place < b)]
+        if len(at) < DOWN_S or len(mine) == 0:
             continue
-        out.append(_conflict("inverted", second, a + int(at[0]), a + int(at[-1]) + 1, True, tap_s))
         differ[a:b] = False
+        span = (float(mine.min()) - 0.5, float(mine.max()) + 0.5)
+        if any(w.word == "right" and w.covers(*span) for w in answers):
+            continue
+        c = _conflict("inverted", second, a + int(at[0]), a + int(at[-1]) + 1, True, tap_s)
+        out.append(replace(c, taps=span))
     for a, b in marked(differ):
         down = bool(model[a])
         gone, took = way[b - 1] - way[a], b - a
@@ -94,11 +107,25 @@ def conflicts(
         out.append(c)
     unsure = [a for a in answers if a.word == "unsure"]
     return [
-        Conflict(c.kind, c.from_s, c.to_s, c.down, c.from_tap, c.to_tap, False)
-        if any(a.covers(c.from_s, c.to_s) for a in unsure)
+        replace(c, open=False)
+        if any(a.covers(*(c.taps or (c.from_s, c.to_s))) for a in unsure)
         else c
         for c in sorted(out, key=lambda c: c.from_s)
     ]
+
+
+def unclear(
+    second: Ticks, belief: Belief, settled: Bools, answers: Sequence[Answer]
+) -> list[Conflict]:
+    """Stretches of a day without taps that are rather down than up, but not surely."""
+    out = []
+    for a, b in marked((belief.chance > 0.5) & ~settled):
+        if second.way_m[b - 1] - second.way_m[a] < UNCLEAR_M:
+            continue
+        start, end = float(second.t_s[a]), float(second.t_s[b - 1])
+        if not any(given.covers(start, end) for given in answers):
+            out.append(Conflict("run-without-tap", start, end, True, False, False))
+    return out
 
 
 def _conflict(
@@ -138,7 +165,8 @@ def questions(second: Ticks, trail: Trail, found: Sequence[Conflict], rig: Rig) 
         if c.kind == "inverted":
             words = {"swapped": area, "right": area, "unsure": 0.0}
         x, y = float(second.x_m[middle]), float(second.y_m[middle])
-        out.append(Asked(c.kind, c.from_s, c.to_s, x, y, _TEXT[c.kind], words))
+        start, end = c.taps or (c.from_s, c.to_s)
+        out.append(Asked(c.kind, start, end, x, y, _TEXT[c.kind], words))
     return out
 
 

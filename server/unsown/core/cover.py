@@ -239,11 +239,34 @@ def _bar_line(poses: Poses, at: int, ahead_m: float, width_m: float) -> BaseGeom
 
 
 def blind_swath(trail: Trail, before: int, after: int, width_m: float) -> BaseGeometry:
-    """Ground between the bar before and after a blind stretch, as if driven straight."""
+    """Ground that may have been sown in a blind stretch.
+
+    Driven straight, it is the strip between the bar before and after. Where the way at the speed
+    before and after is longer than the straight line, the tool may have been anywhere that way
+    reaches: an ellipse about both places, half a width wider.
+    """
     i = [before, after]
     poses = Poses(trail.t_s[i], trail.x_m[i], trail.y_m[i], trail.heading_rad[i], np.zeros(2))
     left, right = bar_ends(poses, 0.0, width_m)
-    return shapely.convex_hull(shapely.multipoints(np.concatenate([left, right])))
+    straight = shapely.convex_hull(shapely.multipoints(np.concatenate([left, right])))
+    dx, dy = float(np.diff(poses.x_m)[0]), float(np.diff(poses.y_m)[0])
+    apart = float(np.hypot(dx, dy))
+    usual = [trail.speed_m_s[max(before - 5, 0) : before + 1], trail.speed_m_s[after : after + 6]]
+    speed = float(np.mean([np.abs(v).mean() for v in usual]))
+    way = speed * float(np.diff(poses.t_s)[0])
+    if apart >= 0.9 * way:
+        return straight
+    turn = np.linspace(0.0, 2 * np.pi, 33)[:-1]
+    a, b = way / 2, float(np.sqrt(way**2 - apart**2)) / 2
+    along = np.arctan2(dy, dx)
+    u, v = a * np.cos(turn), b * np.sin(turn)
+    ring = np.column_stack(
+        [
+            poses.x_m.mean() + u * np.cos(along) - v * np.sin(along),
+            poses.y_m.mean() + u * np.sin(along) + v * np.cos(along),
+        ]
+    )
+    return shapely.union(shapely.buffer(Polygon(ring), width_m / 2), straight)
 
 
 def sown_by_all(strips: Sequence[Strip]) -> BaseGeometry:

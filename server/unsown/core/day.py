@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -11,26 +11,15 @@ from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, patches
-from unsown.core.clean import Track, clean
-from unsown.core.cover import (
-    EMPTY,
-    Strip,
-    blind_between,
-    blind_swath,
-    ground,
-    poses_between,
-    strip,
-)
-from unsown.core.errors import DayError, TrackError
-from unsown.core.lap import Lap, first_lap
-from unsown.core.lever import runs_from_segments, runs_from_taps, taps
+from unsown.core.cover import EMPTY, Strip, ground
+from unsown.core.errors import TrackError
+from unsown.core.land import driven_lap, land_of, plane_of
+from unsown.core.legs import Leg, legs_of
 from unsown.core.plane import Plane
 from unsown.core.settle import Picture, Stretch, settle
+from unsown.core.strips import stretches_of, strips_of
 from unsown.core.sure import Sure, count_draws
-from unsown.core.trail import Trail, trail
 from unsown.core.words import (
-    Fixes,
-    Floats,
     Ground,
     Log,
     Paddock,
@@ -40,22 +29,9 @@ from unsown.core.words import (
     Settings,
     Tally,
 )
+from unsown.core.work import work_of
 
 Progress = Callable[[str, float], None]
-Window = tuple[float, float]
-
-#: No fix nearer than this to the paddock: they do not belong together, m.
-_FAR_M = 2000.0
-
-
-@dataclass(frozen=True)
-class Leg:
-    """One phone's track and its trail for each rig card, with the times it is believed for."""
-
-    phone: str
-    track: Track
-    trails: tuple[Trail, ...]
-    windows: tuple[Window, ...]
 
 
 def find(
@@ -88,21 +64,25 @@ def find(
             f"expected a track of positions with times, but it has {len(log.fixes)}",
             hint="Check that the file holds the day that was sown.",
         )
-    plane = _plane(paddock, log.fixes)
+    plane = plane_of(paddock, log.fixes)
     t0_ms = int(log.fixes.t_ms.min())
     tell("cleaning", 0.05)
-    legs, dropped = _legs(log.fixes, plane, rigs, t0_ms)
-    runs, notes = _runs(log, rigs, settings, t0_ms)
-    tell("boundary", 0.3)
-    boundary, keep_out, unreachable, more = _paddock(
-        paddock, plane, legs, runs, rigs, settings, t0_ms
-    )
-    tell("sweeping", 0.4)
-    stretches = _stretches(legs, runs, rigs)
-    picture = _picture(stretches, legs, None if paddock.area is None else boundary, settings)
+    legs, dropped = legs_of(log.fixes, plane, rigs, t0_ms)
+    tell("taps", 0.2)
+    if paddock.area is None:
+        work = work_of(log, legs, rigs, settings, None, plane, t0_ms)
+        lap = driven_lap(legs, work.runs, rigs, settings.clearance_m)
+        land = land_of(paddock, plane, t0_ms, lap, settings.clearance_m)
+    else:
+        land = land_of(paddock, plane, t0_ms, None, settings.clearance_m)
+        work = work_of(log, legs, rigs, settings, land.open, plane, t0_ms)
+    runs = work.runs
+    tell("settling", 0.3)
+    stretches = stretches_of(legs, runs, rigs, work.bridged)
+    picture = _picture(stretches, legs, land.surveyed, settings)
     tell("sweeping", 0.5)
-    strips = _strips(picture.stretches, legs, runs, rigs)
-    states, again_m2 = ground(strips, boundary, keep_out, unreachable)
+    strips = strips_of(picture, legs, runs, rigs, work.bridged)
+    states, again_m2 = ground(strips, land.boundary, land.keep_out, land.unreachable)
     tell("patches", 0.6)
     shapes = patches(states.bare)
     sure = count_draws(
@@ -113,199 +93,13 @@ def find(
         [x.outline for x in shapes],
         lambda part: tell("how sure", 0.6 + 0.4 * part),
     )
-    found = _patches(shapes, sure, states, boundary, strips, runs, plane)
+    found = _patches(shapes, sure, states, land.boundary, strips, runs, plane)
     tell("done", 1.0)
-    tally = replace(_tally(states, again_m2, found, strips, runs, sure), settle=picture.info)
-    every_note = (*paddock.notes, *log.notes, *more, *notes)
-    return replace(tally, notes=every_note, dropped=dropped), plane
-
-
-def _plane(paddock: Paddock, fixes: Fixes) -> Plane:
-    """The paddock's plane; refuses a track that lies elsewhere."""
-    if paddock.area is None:
-        middle = (np.median(fixes.lon_deg), np.median(fixes.lat_deg))
-        near = Plane(float(middle[1]), float(middle[0]))
-        x, y = near.to_xy(fixes.lon_deg, fixes.lat_deg)
-        close = np.hypot(x, y) < 20_000
-        return Plane.around(fixes.lon_deg[close], fixes.lat_deg[close])
-    corners = shapely.get_coordinates(paddock.area)
-    plane = Plane.around(corners[:, 0], corners[:, 1])
-    x, y = plane.to_xy(fixes.lon_deg, fixes.lat_deg)
-    away = _distance(plane.shape_to_xy(paddock.area), x, y)
-    if away > _FAR_M:
-        sx, sy = plane.to_xy(fixes.lat_deg, np.clip(fixes.lon_deg, -90, 90))
-        swapped = _distance(plane.shape_to_xy(paddock.area), sx, sy) < _FAR_M
-        hint = (
-            "Latitude and longitude look swapped in one of the two."
-            if swapped
-            else "Give the track and the paddock of the same place."
-        )
-        raise DayError(
-            "track-elsewhere",
-            f"expected a track in paddock {paddock.name!r}, but its nearest fix is"
-            f" {away / 1000:.0f} km away",
-            hint=hint,
-        )
-    return plane
-
-
-def _distance(area: BaseGeometry, x: Floats, y: Floats) -> float:
-    """Distance from the nearest fix to the paddock, metres."""
-    ok = np.isfinite(x) & np.isfinite(y)
-    if not ok.any():
-        return float("inf")
-    shapely.prepare(area)
-    return float(shapely.distance(area, shapely.points(x[ok], y[ok])).min())
-
-
-def _legs(
-    fixes: Fixes, plane: Plane, rigs: Sequence[Rig], t0_ms: int
-) -> tuple[list[Leg], dict[str, int]]:
-    """Each phone cleaned and towed by itself; where two overlap the better one is believed."""
-    x, y = plane.to_xy(fixes.lon_deg, fixes.lat_deg)
-    t = (fixes.t_ms - t0_ms) / 1000.0
-    course = np.radians(90.0 - fixes.course_deg)
-    dropped: dict[str, int] = {}
-    legs: list[Leg] = []
-    for i, name in enumerate(fixes.phones):
-        mine = np.flatnonzero(fixes.phone == i)
-        if len(mine) == 0:
-            continue
-        track = clean(
-            t[mine],
-            x[mine],
-            y[mine],
-            acc_m=fixes.acc_m[mine],
-            speed_m_s=fixes.speed_m_s[mine],
-            course_rad=course[mine],
-        )
-        for reason, count in track.dropped.items():
-            dropped[reason] = dropped.get(reason, 0) + count
-        if len(track):
-            legs.append(Leg(name, track, tuple(trail(track, rig) for rig in rigs), ()))
-    if not legs:
-        raise TrackError(
-            "track-unusable",
-            f"expected at least two usable fixes, but all {len(fixes)} were dropped: "
-            + ", ".join(f"{n} {why}" for why, n in sorted(dropped.items())),
-        )
-    return _believed(legs), dropped
-
-
-def _believed(legs: list[Leg]) -> list[Leg]:
-    """Give every leg the times it is believed for: alone always, else minute by minute."""
-    if len(legs) == 1:
-        only = legs[0]
-        span = (float(only.track.t_s[0]), float(only.track.t_s[-1]))
-        return [Leg(only.phone, only.track, only.trails, (span,))]
-    last = max(leg.track.t_s[-1] for leg in legs)
-    first = min(leg.track.t_s[0] for leg in legs)
-    minutes = np.arange(first, last + 60.0, 60.0)
-    quality = np.full((len(legs), len(minutes) - 1), np.inf)
-    for i, leg in enumerate(legs):
-        count = np.histogram(leg.track.t_s, minutes)[0]
-        inside = (minutes[1:] > leg.track.t_s[0]) & (minutes[:-1] < leg.track.t_s[-1])
-        quality[i] = np.where((count > 5) | (inside & (count > 0)), leg.track.sigma_m, np.inf)
-    best = np.argmin(quality, axis=0)
-    out = []
-    for i, leg in enumerate(legs):
-        mine = (best == i) & np.isfinite(quality[i])
-        edges = np.flatnonzero(np.diff(np.r_[0, mine.astype(np.int8), 0]))
-        windows = tuple(
-            (float(minutes[a]), float(minutes[b]))
-            for a, b in zip(edges[::2], edges[1::2], strict=True)
-        )
-        out.append(Leg(leg.phone, leg.track, leg.trails, windows))
-    return out
-
-
-def _runs(
-    log: Log, rigs: Sequence[Rig], settings: Settings, t0_ms: int
-) -> tuple[list[Run], list[str]]:
-    if settings.runs == "segments":
-        return runs_from_segments(log.fixes, rigs, t0_ms), []
-    changes, notes = taps(log.marks)
-    if not changes:
-        raise TrackError(
-            "no-lever",
-            "expected marks of where the tool went down and up, but the track has none",
-            hint="Use waypoints named down/up, our log's lever entries, or --runs segments.",
-        )
-    return runs_from_taps(changes, rigs, t0_ms, int(log.fixes.t_ms.max())), notes
-
-
-def _paddock(
-    paddock: Paddock,
-    plane: Plane,
-    legs: Sequence[Leg],
-    runs: Sequence[Run],
-    rigs: Sequence[Rig],
-    settings: Settings,
-    t0_ms: int,
-) -> tuple[BaseGeometry, BaseGeometry, BaseGeometry, list[str]]:
-    """Boundary, keep-outs and unreachable ground on the plane, with notes."""
-    notes: list[str] = []
-    reach: list[BaseGeometry] = []
-    outs: list[BaseGeometry] = []
-    for k in paddock.keep_outs:
-        starts, ends = k.from_ms, k.until_ms
-        if (starts is not None and t0_ms < starts) or (ends is not None and t0_ms > ends):
-            name = k.name or k.kind
-            notes.append(f"keep-out {name!r} does not hold on this day: counted as paddock")
-            continue
-        (reach if k.kind == "unreachable" else outs).append(plane.shape_to_xy(k.area))
-    if paddock.area is None:
-        lap = _lap(legs, runs, rigs, settings)
-        boundary: BaseGeometry = lap.fence
-        reach.append(lap.unreachable)
-        notes.append(
-            f"boundary from the first lap ({lap.fence.area / 1e4:.1f} ha), fence taken"
-            f" {settings.clearance_m:g} m beyond the tool"
-        )
-    else:
-        boundary = shapely.union_all(np.asarray([plane.shape_to_xy(paddock.area)], dtype=object))
-    keep_out = shapely.union_all(np.asarray(outs, dtype=object)) if outs else EMPTY
-    if outs:
-        keep_out = shapely.intersection(keep_out, boundary)
-    unreachable = shapely.union_all(np.asarray(reach, dtype=object)) if reach else EMPTY
-    return boundary, keep_out, unreachable, notes
-
-
-def _lap(legs: Sequence[Leg], runs: Sequence[Run], rigs: Sequence[Rig], settings: Settings) -> Lap:
-    first = runs[0] if runs else None
-    if first is None:
-        raise DayError("lap-none", "expected a first lap with the tool down, but it was never down")
-    rig = rigs[first.rig]
-    middle = (rig.tool.front_rank_m + rig.tool.rear_rank_m) / 2
-    for leg in legs:
-        path = leg.trails[first.rig]
-        from_here = path.t_s >= first.down_s
-        if from_here.sum() > 2:
-            x = path.x_m + middle * np.cos(path.heading_rad)
-            y = path.y_m + middle * np.sin(path.heading_rad)
-            return first_lap(
-                path.t_s[from_here],
-                x[from_here],
-                y[from_here],
-                rig.tool.width_m,
-                settings.clearance_m,
-            )
-    raise DayError("lap-none", "expected a track of the first lap, but there are no fixes in it")
-
-
-def _stretches(legs: Sequence[Leg], runs: Sequence[Run], rigs: Sequence[Rig]) -> list[Stretch]:
-    """All unbroken stretches of all runs, in time order of each run."""
-    out = []
-    for i, run in enumerate(runs):
-        tool = rigs[run.rig].tool
-        for j, leg in enumerate(legs):
-            for a, b in leg.windows:
-                lo, hi = max(a, run.on_s), min(b, run.off_s)
-                out += [
-                    Stretch(i, j, tool.front_rank_m, tool.rear_rank_m, tool.width_m, poses)
-                    for poses in poses_between(leg.trails[run.rig], lo, hi)
-                ]
-    return out
+    tally = _tally(states, again_m2, found, strips, runs, sure)
+    notes = (*paddock.notes, *log.notes, *land.notes, *work.notes)
+    return replace(
+        tally, settle=picture.info, questions=work.questions, notes=notes, dropped=dropped
+    ), plane
 
 
 def _picture(
@@ -325,30 +119,6 @@ def _picture(
         rng=np.random.default_rng(settings.seed),
         move=settings.settle,
     )
-
-
-def _strips(
-    stretches: Sequence[Stretch], legs: Sequence[Leg], runs: Sequence[Run], rigs: Sequence[Rig]
-) -> list[Strip]:
-    """One strip for each run: its stretches, and doubt where it was blind."""
-    out = []
-    for i, run in enumerate(runs):
-        tool = rigs[run.rig].tool
-        mine = sorted((x.poses for x in stretches if x.run == i), key=lambda p: float(p.t_s[0]))
-        doubt = []
-        for leg in legs:
-            path = leg.trails[run.rig]
-            for a, b in leg.windows:
-                lo, hi = max(a, run.on_s), min(b, run.off_s)
-                if hi > lo:
-                    doubt += [
-                        blind_swath(path, k, m, tool.width_m)
-                        for k, m in blind_between(path, lo, hi)
-                    ]
-        out.append(
-            strip(run.number, mine, tool.front_rank_m, tool.rear_rank_m, tool.width_m, doubt)
-        )
-    return out
 
 
 def _patches(

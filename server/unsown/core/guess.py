@@ -23,14 +23,16 @@ from unsown.core.words import Bools, Floats, Ints
 _DOWN = np.array([False, True, False, True])
 _SWAPPED = np.array([False, False, True, True])
 #: A sum of scores counts this much of its face value: neighbouring seconds say the same.
-WEIGHT = 0.3
+WEIGHT = 0.2
 #: Log chance a second of a change without a tap, where taps are kept and where there are none.
-_UNTAPPED, _FREE = -8.5, -5.0
+_UNTAPPED, _FREE = -7.5, -5.0
 #: Log chances at a tap: it repeats the state, it is contradicted, taps turn swapped, or right.
-_REPEAT, _AGAINST, _TO_SWAPPED, _TO_RIGHT = -14.0, -14.0, -9.0, -6.0
+_REPEAT, _AGAINST, _TO_SWAPPED, _TO_RIGHT = -20.0, -14.0, -9.0, -6.0
 _NEVER = -1e6
 #: A tap may come this long after what it tells of, s.
 LATE_S = 6.0
+#: How far the ground may move the score against the taps.
+_GROUND_AGAINST = 0.6
 #: The place of a change counts for at most this much, log odds.
 _PLACED = 6.0
 #: Rounds with the ground, and how much each new chance moves the last.
@@ -97,10 +99,11 @@ def believe(
         return np.asarray(state[:, 1] + state[:, 3])
 
     def heard(score: Floats) -> Floats:
-        """Only where the movement agrees may the ground contradict what was tapped."""
+        """The ground alone counts little against what was tapped; the movement counts in full."""
         if free:
             return score
-        held = np.where(evidence.record, np.maximum(score, alone), np.minimum(score, alone))
+        against = np.where(evidence.record, score < alone, score > alone)
+        held = np.where(against, alone + _GROUND_AGAINST * (score - alone), score)
         return np.where(evidence.open, score, held)
 
     chance = run(alone)

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.ask import Asked, Conflict, blind_stretches, conflicts, questions
+from unsown.core.ask import Asked, Conflict, blind_stretches, conflicts, questions, unclear
 from unsown.core.clean import Track
 from unsown.core.guess import Belief, Evidence, believe
 from unsown.core.lever import start_delay, stop_delay, time_runs
@@ -23,12 +23,15 @@ from unsown.core.spans import Span, joined, marked, without
 from unsown.core.ticks import Ticks, ticks
 from unsown.core.told import Answer, Tap
 from unsown.core.trail import Trail
+from unsown.core.walk import walks
 from unsown.core.words import Floats, Ints, Rig, Run
 
 #: An inferred change is drawn as doubt over this way, m.
 BAND_M = 10.0
 #: Guessed ground is called sown above this chance, in stretches of at least this way, m.
 SURE, _SHORT_M = 0.97, 15.0
+#: So many of the longest guessed runs may have been driven with the tool up.
+HIDDEN_RUNS = 2
 
 
 @dataclass(frozen=True)
@@ -61,7 +64,8 @@ class Inferred:
 
     ``bridged`` are blind stretches that an answer calls sown and whose length agrees with it.
     ``t_s`` and ``chance`` are the chance of down second by second, ``guessed`` whether the
-    whole split is a guess.
+    whole split is a guess. ``hidden_m2`` is what may be bare under guessed runs although nothing
+    shows it: a run driven with the tool up looks exactly like sowing.
     """
 
     runs: tuple[Stretch, ...]
@@ -72,6 +76,7 @@ class Inferred:
     t_s: Floats
     chance: Floats
     guessed: bool
+    hidden_m2: float = 0.0
 
 
 def infer(
@@ -97,6 +102,7 @@ def infer(
     """
     second = ticks(track, trail, rig)
     free = mode == "guess" or not taps
+    walked = walks(track)
     taps = [] if free else _turned(taps, answers)
     on, off = start_delay(rig.times), stop_delay(rig.times)
     seed_s = np.array([t.t_s + (on if t.down else off) for t in taps])
@@ -117,22 +123,26 @@ def infer(
         (a.from_s, a.to_s) for a in answers if a.word in ("down", "up") and a.about != "blind"
     ]
     if free:
-        return _guessed(second, belief, rig, answers, settled)
+        return _guessed(second, belief, trail, rig, walked, answers)
 
-    found = conflicts(second, belief, state, seed_s, answers)
+    lever_s = np.array([t.t_s for t in taps])
+    found = conflicts(second, belief, state, seed_s, lever_s, answers)
     doubts = [_doubt(second, c) for c in found]
     bands = _bands(second, settled, seed_s)
     asked_blind, bridged, up_blind, notes = blind_stretches(trail, seeded, answers, rig)
     says_down = [(a.from_s, a.to_s) for a in answers if a.word == "down" and a.about != "blind"]
     says_up = [(a.from_s, a.to_s) for a in answers if a.word == "up" and a.about != "blind"]
     taken = [(d.from_s, d.to_s) for d in doubts + bands] + up_blind
+    if walked:
+        notes.append(f"the phone left the cab {len(walked)} times: nothing sown meanwhile")
+    taken += walked
     ground = without(seeded, [*says_up, *taken])
     more = without(without(joined(says_down), seeded), taken)
-    lever = {a + on: a for a, _ in record} | {}
+    lever = {a + on: a for a, _ in record}
     lifts = {b + off if b < end else b: b for _, b in record}
     runs = []
     for a, b in sorted(ground + more):
-        sure = (a in lever or a == 0.0) and b in lifts
+        sure = a in lever and b in lifts
         how = "tapped" if sure else "afterwards" if _touches((a, b), settled) else "cut"
         runs.append(Stretch(lever.get(a, a - on), lifts.get(b, b - off), a, b, how))
     asked = questions(second, trail, found, rig) + asked_blind
@@ -239,21 +249,51 @@ def _touches(span: Span, others: Sequence[Span]) -> bool:
 
 
 def _guessed(
-    second: Ticks, belief: Belief, rig: Rig, answers: Sequence[Answer], settled: Sequence[Span]
+    second: Ticks,
+    belief: Belief,
+    trail: Trail,
+    rig: Rig,
+    walked: Sequence[Span],
+    answers: Sequence[Answer],
 ) -> Inferred:
     """A day without taps: runs above SURE, all other driving doubt."""
     on, off = start_delay(rig.times), stop_delay(rig.times)
     t, way = second.t_s, second.way_m
+    out = np.zeros(len(t), dtype=bool)
+    for a, b in walked:
+        out |= (t >= a) & (t <= b)
+    sure = (belief.chance > SURE) & ~out
     runs: list[Stretch] = []
-    sure = belief.chance > SURE
     for a, b in marked(sure):
         if way[b - 1] - way[a] < _SHORT_M:
             sure[a:b] = False
             continue
-        runs.append(Stretch(t[a] - on, t[b - 1] - off, t[a], t[b - 1], "guessed"))
+        start, end = float(t[a]), float(t[b - 1])
+        runs.append(Stretch(start - on, end - off, start, end, "guessed"))
     doubts = [
         Doubt(float(t[max(a - 1, 0)]), float(t[min(b, len(t) - 1)]), "guessed")
-        for a, b in marked(~sure)
+        for a, b in marked(~sure & ~out)
     ]
-    notes = (f"no taps: all {len(runs)} runs are guessed from the movement",)
-    return Inferred(tuple(runs), tuple(doubts), (), (), notes, t, belief.chance, True)
+    notes = [f"no taps: all {len(runs)} runs are guessed from the movement"]
+    if walked:
+        notes.append(f"the phone left the cab {len(walked)} times: nothing sown meanwhile")
+    spans = [(r.on_s, r.off_s) for r in runs]
+    asked, bridged, _, more = blind_stretches(trail, spans, answers, rig)
+    asked += questions(second, trail, unclear(second, belief, sure | out, answers), rig)
+    hidden = sum(sorted((_way(trail, r) for r in runs), reverse=True)[:HIDDEN_RUNS])
+    return Inferred(
+        tuple(runs),
+        tuple(doubts),
+        tuple(sorted(asked, key=lambda q: q.from_s)),
+        tuple(bridged),
+        (*notes, *more),
+        t,
+        belief.chance,
+        True,
+        hidden * rig.tool.width_m,
+    )
+
+
+def _way(trail: Trail, run: Stretch) -> float:
+    at = np.interp([run.on_s, run.off_s], trail.t_s, trail.path_m)
+    return float(at[1] - at[0])

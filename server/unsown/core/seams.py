@@ -24,7 +24,10 @@ from unsown.core.words import Bools, Floats, Ints
 #: Samples lie about this far apart along a run, m.
 SAMPLE_M = 12.0
 #: A neighbour is parallel within this, degrees, and lies between these many widths.
-_PARALLEL_DEG, _NEAREST_W, _FARTHEST_W = 10.0, 0.45, 1.6
+_PARALLEL_DEG, _NEAREST_W, _FARTHEST_W = 10.0, 0.4, 2.4
+#: A chain counts as neighbours when its middle gap is below these parts of a width, as logged
+#: and as moved: nearer to two widths it may be a run left out, and pulls nothing.
+_ONE_RAW_W, _ONE_MOVED_W = 0.45, 0.38
 #: Only ground sown longer ago than this is a furrow to steer by, s.
 _AGO_S = 40.0
 #: A chain of seam samples shorter than this says nothing about steering.
@@ -112,8 +115,7 @@ def seams(s: Samples, moved_x: Floats, moved_y: Floats) -> Gaps:
     pairs = _neighbours(s, moved_x, moved_y)
     if len(pairs[0]) == 0:
         return _none()
-    later, earlier, side = pairs
-    later, earlier, other, part, side = _feet(s, moved_x, moved_y, later, earlier, side)
+    later, earlier, other, part, side = _feet(s, moved_x, moved_y, *pairs)
     n = np.column_stack([-np.sin(s.heading_rad[later]), np.cos(s.heading_rad[later])])
     px = (1 - part) * s.x_m[earlier] + part * s.x_m[other] - s.x_m[later]
     py = (1 - part) * s.y_m[earlier] + part * s.y_m[other] - s.y_m[later]
@@ -126,7 +128,24 @@ def seams(s: Samples, moved_x: Floats, moved_y: Floats) -> Gaps:
     north = side[:, None] * n[:, 1:] * share
     chain = _chains(s, later, earlier, side)
     rows = Gaps(gap, who, east, north, chain, width)
-    return _steered_by(s, rows)
+    qx = (1 - part) * moved_x[earlier] + part * moved_x[other] - moved_x[later]
+    qy = (1 - part) * moved_y[earlier] + part * moved_y[other] - moved_y[later]
+    moved_gap = side * (n[:, 0] * qx + n[:, 1] * qy) - width
+    one = _one_width(chain, gap / width, _ONE_RAW_W) & _one_width(
+        chain, moved_gap / width, _ONE_MOVED_W
+    )
+    return _steered_by(s, select(rows, one))
+
+
+def _one_width(chain: Ints, gap_in_widths: Floats, most: float) -> Bools:
+    """Rows of chains whose middle gap is that of neighbours, not of runs two widths apart."""
+    order = np.lexsort((gap_in_widths, chain))
+    first = np.searchsorted(chain[order], np.arange(int(chain.max()) + 2))
+    middle = np.zeros(len(first) - 1)
+    for i, (a, b) in enumerate(zip(first[:-1], first[1:], strict=True)):
+        if b > a:
+            middle[i] = gap_in_widths[order[(a + b) // 2]]
+    return np.asarray(np.abs(middle[chain]) < most)
 
 
 def fence(s: Samples, boundary: BaseGeometry) -> Gaps:

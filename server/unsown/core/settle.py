@@ -19,7 +19,7 @@ from unsown.core.cover import Poses
 from unsown.core.drift import STEER_FACTOR, STEER_M, Drift, learn
 from unsown.core.missed import Candidate, candidates, likely, switched
 from unsown.core.seams import Gaps, Samples, ends, fence, samples, seams
-from unsown.core.solve import Bump, Known, Rows, System, assemble, draw, factor, solve, stack
+from unsown.core.solve import Bump, Known, Rows, System, assemble, draw, solve, stack
 from unsown.core.words import Bools, Floats
 
 #: Seams spread no wider than this come from steering alone: nothing is settled, m.
@@ -57,6 +57,7 @@ class Stretch:
 class Picture:
     """The day's stretches as believed, and draws of how they may lie instead.
 
+    ``east_m`` and ``north_m`` (samples,) are by how much the picture was moved, and
     ``east_draws`` and ``north_draws`` (draws, samples) are displacements from the picture at
     ``samples``. ``info`` is what is told of it; None where nothing was settled.
     """
@@ -67,6 +68,19 @@ class Picture:
     north_draws: Floats
     info: dict[str, float] | None
     sigma_m: float
+    east_m: Floats
+    north_m: Floats
+
+    def moved_at(self, t_s: float, leg: int) -> tuple[float, float]:
+        """By how much the picture was moved near a time, metres east and north."""
+        mine = np.flatnonzero(self.samples.leg == leg)
+        if len(mine) == 0:
+            return 0.0, 0.0
+        t = self.samples.t_s[mine]
+        return (
+            float(np.interp(t_s, t, self.east_m[mine])),
+            float(np.interp(t_s, t, self.north_m[mine])),
+        )
 
 
 def settle(
@@ -100,14 +114,14 @@ def settle(
     half = max((x.front_m - x.rear_m) / 2 for x in stretches)
     at_fence = fence(s, boundary) if boundary is not None else _no_gaps()
     told = Told(drift, first, at_fence, ends(s, half), pegs)
-    system, found, weight, rows = _best(s, told, (), (2,))
+    system, found, *_ = _best(s, told, (), 2)
     east, north = _drift_of(system, found)
     told = replace(told, seam=seams(s, s.x_m - east, s.y_m - north))
-    system, found, weight, rows = _best(s, told, (), (4,))
-    maybe = candidates(s, told.seam, rows, weight, found, factor(rows, weight), STEER_M)
+    system, found, weight, rows, solver = _best(s, told, (), 4)
+    maybe = candidates(s, told.seam, rows, weight, found, solver, STEER_M)
     sound = likely(maybe, _ACCEPT_LOG_ODDS)
     if sound:
-        system, found, weight, rows = _best(s, told, sound, (3,))
+        system, found, weight, *_ = _best(s, told, sound, 3)
     east, north = _drift_of(system, found)
     east_d, north_d = _draws(s, told, maybe, weight, (east, north), draws, rng)
     smooth = _along(s)
@@ -119,7 +133,9 @@ def settle(
         "overlap_m": float(found[system.overlap]),
         "seams": float(len(np.unique(told.seam.chain))),
     }
-    return Picture(tuple(moved), s, smooth(-east_d), smooth(-north_d), info, drift.sigma_m)
+    return Picture(
+        tuple(moved), s, smooth(-east_d), smooth(-north_d), info, drift.sigma_m, -east, -north
+    )
 
 
 def _learned(s: Samples, rows: Gaps, white_m: float, rate: float) -> Drift | None:
@@ -155,13 +171,13 @@ class Told:
 
 
 def _best(
-    s: Samples, told: Told, bumps: Sequence[Bump], rounds: tuple[int, ...]
-) -> tuple[System, Floats, Floats, Rows]:
-    """The system, its most probable solution, the rows' weights and the rows."""
+    s: Samples, told: Told, bumps: Sequence[Bump], rounds: int
+) -> tuple[System, Floats, Floats, Rows, Callable[[Floats], Floats]]:
+    """The system, its most probable solution, the rows' weights, the rows, their solver."""
     system = System(s, told.pegs, bumps)
     rows = stack(assemble(system, told.drift, told.seam, told.fence, told.ends, told.pegs, STEER_M))
-    found, weight = solve(rows, rounds[0])
-    return system, found, weight, rows
+    found, weight, solver = solve(rows, rounds)
+    return system, found, weight, rows, solver
 
 
 def _draws(
@@ -210,8 +226,9 @@ def _as_logged(
     rng: np.random.Generator,
 ) -> Picture:
     """A picture left alone: the draws hold only the quick noise of single positions."""
+    zero = np.zeros(len(s))
     white = white_m / 2 * rng.standard_normal((2, draws, len(s)))
-    return Picture(tuple(stretches), s, white[0], white[1], None, white_m)
+    return Picture(tuple(stretches), s, white[0], white[1], None, white_m, zero, zero)
 
 
 def _along(s: Samples) -> Callable[[Floats], Floats]:

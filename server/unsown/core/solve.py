@@ -31,7 +31,7 @@ from unsown.core.words import Bools, Floats, Ints
 
 #: Prior spread of a phone's constant bias, of the mean overlap about a small one, of the mean
 #: clearance to the fence, of the mean gap at ends, m.
-_BIAS_M, _OVERLAP_M, _CLEARANCE_M, _END_MEAN_M = 1.5, (0.3, 0.6), (0.15, 0.3), 3.0
+_BIAS_M, _OVERLAP_M, _CLEARANCE_M, _END_MEAN_M = 1.5, (0.3, 0.6), (0.1, 0.12), 3.0
 #: Steering along the fence and spread of single ends, m.
 _FENCE_M, _END_M = 0.3, 1.3
 _NU = 4.0
@@ -221,15 +221,21 @@ def stack(parts: Sequence[Rows]) -> Rows:
     )
 
 
-def solve(rows: Rows, rounds: int = 6) -> tuple[Floats, Floats]:
-    """Re-weighted least squares: the unknowns and the rows' final weights."""
+def solve(rows: Rows, rounds: int = 4) -> tuple[Floats, Floats, Callable[[Floats], Floats]]:
+    """Re-weighted least squares.
+
+    Returns:
+        The unknowns, the rows' weights, and a solver of the normal equations with just these
+        weights: the unknowns are their exact solution.
+    """
     weight = np.ones(len(rows.rhs))
-    x = np.zeros(rows.matrix.shape[1])
-    for _ in range(rounds):
-        x = factor(rows, weight)(rows.matrix.T @ (weight * rows.rhs))
-        misfit = rows.matrix @ x - rows.rhs
-        weight = np.where(rows.robust, (_NU + 1) / (_NU + misfit**2), 1.0)
-    return x, weight
+    for turn in range(rounds):
+        solver = factor(rows, weight)
+        x = solver(rows.matrix.T @ (weight * rows.rhs))
+        if turn < rounds - 1:
+            misfit = rows.matrix @ x - rows.rhs
+            weight = np.where(rows.robust, (_NU + 1) / (_NU + misfit**2), 1.0)
+    return x, weight, solver
 
 
 def factor(rows: Rows, weight: Floats) -> Callable[[Floats], Floats]:

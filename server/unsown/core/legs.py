@@ -1,0 +1,87 @@
+"""Each phone cleaned and towed by itself; where two overlap the better one is believed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from unsown.core.clean import Track, clean
+from unsown.core.errors import TrackError
+from unsown.core.plane import Plane
+from unsown.core.trail import Trail, trail
+from unsown.core.words import Fixes, Rig
+
+Window = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One phone's track and its trail for each rig card, with the times it is believed for."""
+
+    phone: str
+    track: Track
+    trails: tuple[Trail, ...]
+    windows: tuple[Window, ...]
+
+
+def legs_of(
+    fixes: Fixes, plane: Plane, rigs: Sequence[Rig], t0_ms: int
+) -> tuple[list[Leg], dict[str, int]]:
+    """Each phone cleaned and towed by itself; where two overlap the better one is believed."""
+    x, y = plane.to_xy(fixes.lon_deg, fixes.lat_deg)
+    t = (fixes.t_ms - t0_ms) / 1000.0
+    course = np.radians(90.0 - fixes.course_deg)
+    dropped: dict[str, int] = {}
+    legs: list[Leg] = []
+    for i, name in enumerate(fixes.phones):
+        mine = np.flatnonzero(fixes.phone == i)
+        if len(mine) == 0:
+            continue
+        track = clean(
+            t[mine],
+            x[mine],
+            y[mine],
+            acc_m=fixes.acc_m[mine],
+            speed_m_s=fixes.speed_m_s[mine],
+            course_rad=course[mine],
+        )
+        for reason, count in track.dropped.items():
+            dropped[reason] = dropped.get(reason, 0) + count
+        if len(track):
+            legs.append(Leg(name, track, tuple(trail(track, rig) for rig in rigs), ()))
+    if not legs:
+        raise TrackError(
+            "track-unusable",
+            f"expected at least two usable fixes, but all {len(fixes)} were dropped: "
+            + ", ".join(f"{n} {why}" for why, n in sorted(dropped.items())),
+        )
+    return _believed(legs), dropped
+
+
+def _believed(legs: list[Leg]) -> list[Leg]:
+    """Give every leg the times it is believed for: alone always, else minute by minute."""
+    if len(legs) == 1:
+        only = legs[0]
+        span = (float(only.track.t_s[0]), float(only.track.t_s[-1]))
+        return [Leg(only.phone, only.track, only.trails, (span,))]
+    last = max(leg.track.t_s[-1] for leg in legs)
+    first = min(leg.track.t_s[0] for leg in legs)
+    minutes = np.arange(first, last + 60.0, 60.0)
+    quality = np.full((len(legs), len(minutes) - 1), np.inf)
+    for i, leg in enumerate(legs):
+        count = np.histogram(leg.track.t_s, minutes)[0]
+        inside = (minutes[1:] > leg.track.t_s[0]) & (minutes[:-1] < leg.track.t_s[-1])
+        quality[i] = np.where((count > 5) | (inside & (count > 0)), leg.track.sigma_m, np.inf)
+    best = np.argmin(quality, axis=0)
+    out = []
+    for i, leg in enumerate(legs):
+        mine = (best == i) & np.isfinite(quality[i])
+        edges = np.flatnonzero(np.diff(np.r_[0, mine.astype(np.int8), 0]))
+        windows = tuple(
+            (float(minutes[a]), float(minutes[b]))
+            for a, b in zip(edges[::2], edges[1::2], strict=True)
+        )
+        out.append(Leg(leg.phone, leg.track, leg.trails, windows))
+    return out
