@@ -24,8 +24,12 @@ _DOWN = np.array([False, True, False, True])
 _SWAPPED = np.array([False, False, True, True])
 #: A sum of scores counts this much of its face value: neighbouring seconds say the same.
 WEIGHT = 0.2
-#: Log chance a second of a change without a tap, where taps are kept and where there are none.
-_UNTAPPED, _FREE = -7.5, -5.0
+#: Log chance a second of a change; where taps are kept, times the share of taps forgotten, which
+#: is learned from how often two taps say the same.
+_FREE = -5.0
+_LEAST_FORGOTTEN = 0.004
+#: A change without a tap is put where most of its chance lies within this way, m.
+_WITHIN_M, _ROUND = 8.0, 30
 #: Log chances at a tap: it repeats the state, it is contradicted, taps turn swapped, or right.
 _REPEAT, _AGAINST, _TO_SWAPPED, _TO_RIGHT = -20.0, -14.0, -9.0, -6.0
 _NEVER = -1e6
@@ -91,12 +95,12 @@ def believe(
     put: list[Floats] = [np.zeros(n), np.zeros(n)]
     start = np.log(np.array([0.9, 0.1, 1e-4, 1e-5]))
 
-    def run(score: Floats) -> Floats:
+    def run(score: Floats) -> tuple[Floats, Floats]:
         gain = _gain(score * weight, ticks, evidence, quiet)
         total = _placed(steps, put, untapped) + gain
         total = total - total.max(axis=(1, 2), keepdims=True)
-        state, _ = chain.chances(np.exp(np.maximum(total, -700.0)), np.exp(start))
-        return np.asarray(state[:, 1] + state[:, 3])
+        state, moves = chain.chances(np.exp(np.maximum(total, -700.0)), np.exp(start))
+        return np.asarray(state[:, 1] + state[:, 3]), moves
 
     def heard(score: Floats) -> Floats:
         """The ground alone counts little against what was tapped; the movement counts in full."""
@@ -106,7 +110,7 @@ def believe(
         held = np.where(against, alone + _GROUND_AGAINST * (score - alone), score)
         return np.where(evidence.open, score, held)
 
-    chance = run(alone)
+    chance, moves = run(alone)
     laid = beside.grid(ticks, width_m)
     score = alone
     for _ in range(_ROUNDS):
@@ -116,13 +120,12 @@ def believe(
         here = signs.place(ticks, motion, near, every)
         put = [signs.score(here, table) for table in (scores.GOES_DOWN, scores.GOES_UP)]
         score = heard(signs.score(found, scores.WITH_GROUND))
-        chance = (1 - _MOVE) * chance + _MOVE * run(score)
-    chance = run(score)
+        chance = (1 - _MOVE) * chance + _MOVE * run(score)[0]
+    chance, moves = run(score)
     gain = _gain(score * weight, ticks, evidence, quiet)
     path = np.array(chain.best(_placed(steps, put, untapped) + gain, start))
-    return (
-        Belief(chance, _DOWN[path], _SWAPPED[path]) if n else Belief(chance, chance > 2, chance > 2)
-    )
+    down = _centred(_DOWN[path], moves, ticks, untapped)
+    return Belief(chance, down, _SWAPPED[path])
 
 
 def _gain(score: Floats, ticks: Ticks, evidence: Evidence, quiet: Bools) -> Floats:
@@ -156,7 +159,7 @@ def _steps(ticks: Ticks, evidence: Evidence, free: bool) -> Floats:
     """Log chances of every change of state into each tick, shape (n, 4, 4)."""
     same_label = _SWAPPED[:, None] == _SWAPPED[None, :]
     same_state = _DOWN[:, None] == _DOWN[None, :]
-    plain = np.where(same_state, 0.0, _FREE if free else _UNTAPPED)
+    plain = np.where(same_state, 0.0, _FREE if free else _FREE + np.log(_forgotten(evidence)))
     plain = np.where(same_label, plain, _NEVER)
     steps = np.broadcast_to(plain, (len(ticks), 4, 4)).copy()
     place = np.searchsorted(ticks.t_s, evidence.tap_s)
@@ -166,6 +169,39 @@ def _steps(ticks: Ticks, evidence: Evidence, free: bool) -> Floats:
             here = (here[:, :, None] + _tap(bool(down), plain)[None]).max(axis=1)
         steps[k] = here
     return steps
+
+
+def _forgotten(evidence: Evidence) -> float:
+    """Share of taps that were forgotten, from taps that repeat the one before."""
+    down = evidence.tap_down
+    again = int((down[1:] == down[:-1]).sum())
+    return max((again + 0.2) / (len(down) + 5.0), _LEAST_FORGOTTEN)
+
+
+def _centred(down: Bools, change: Floats, ticks: Ticks, untapped: Bools) -> Bools:
+    """The path with each untapped change moved to where most of its chance lies nearby."""
+    out = down.copy()
+    at = np.flatnonzero(np.diff(down.astype(np.int8))) + 1
+    ends = np.r_[0, at, len(down)]
+    for i, k in enumerate(at.tolist()):
+        if not untapped[k]:
+            continue
+        into = bool(down[k])
+        lo = max(int(ends[i]) + 1, k - _ROUND)
+        hi = min(int(ends[i + 2]), k + _ROUND)
+        here = np.arange(lo, hi)
+        kind = (_DOWN[None, :] == into) & (_DOWN[:, None] != into)
+        chance = np.where(untapped[here], (change[here] * kind).sum(axis=(1, 2)), 0.0)
+        way = ticks.way_m[here]
+        total = np.r_[0.0, np.cumsum(chance)]
+        first = np.searchsorted(way, way - _WITHIN_M)
+        last = np.searchsorted(way, way + _WITHIN_M, side="right")
+        held = total[last] - total[first]
+        best = here[held >= held.max() - 1e-9]
+        new = int(best[len(best) // 2])
+        out[lo - 1 : hi] = ~np.bool_(into)
+        out[new:hi] = into
+    return out
 
 
 def _tap(down: bool, plain: Floats) -> Floats:
