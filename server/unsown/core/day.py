@@ -13,10 +13,11 @@ from shapely.geometry.base import BaseGeometry
 from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, patches
 from unsown.core.cover import EMPTY, Strip, ground
 from unsown.core.errors import TrackError
+from unsown.core.join import one_clock
 from unsown.core.land import driven_lap, land_of, plane_of
 from unsown.core.legs import Leg, legs_of
 from unsown.core.plane import Plane
-from unsown.core.settle import Picture, Stretch, settle
+from unsown.core.settle import PegVisit, Picture, Stretch, settle
 from unsown.core.strips import stretches_of, strips_of
 from unsown.core.sure import Sure, count_draws
 from unsown.core.words import (
@@ -66,6 +67,7 @@ def find(
         )
     plane = plane_of(paddock, log.fixes)
     t0_ms = int(log.fixes.t_ms.min())
+    log, clocks = one_clock(log)
     tell("cleaning", 0.05)
     legs, dropped = legs_of(log.fixes, plane, rigs, t0_ms)
     tell("taps", 0.2)
@@ -79,7 +81,8 @@ def find(
     runs = work.runs
     tell("settling", 0.3)
     stretches = stretches_of(legs, runs, rigs, work.bridged)
-    picture = _picture(stretches, legs, land.surveyed, settings)
+    pegs = _pegs(log, legs, plane, t0_ms)
+    picture = _picture(stretches, legs, land.surveyed, pegs, settings)
     tell("sweeping", 0.5)
     strips = strips_of(picture, legs, runs, rigs, work.bridged)
     states, again_m2 = ground(strips, land.boundary, land.keep_out, land.unreachable)
@@ -96,16 +99,32 @@ def find(
     found = _patches(shapes, sure, states, land.boundary, strips, runs, plane)
     tell("done", 1.0)
     tally = _tally(states, again_m2, found, strips, runs, sure)
-    notes = (*paddock.notes, *log.notes, *land.notes, *work.notes)
+    notes = (*paddock.notes, *log.notes, *clocks, *land.notes, *work.notes)
     return replace(
         tally, settle=picture.info, questions=work.questions, notes=notes, dropped=dropped
     ), plane
+
+
+def _pegs(log: Log, legs: Sequence[Leg], plane: Plane, t0_ms: int) -> list[PegVisit]:
+    """The peg checks of the log, by the phone that made them."""
+    names = [leg.phone for leg in legs]
+    out = []
+    for mark in log.marks:
+        lat, lon = mark.says.get("lat_deg"), mark.says.get("lon_deg")
+        if mark.kind != "peg" or mark.phone not in names or lat is None or lon is None:
+            continue
+        x, y = plane.to_xy(np.asarray([float(lon)]), np.asarray([float(lat)]))
+        t_s = (mark.t_ms - t0_ms) / 1000.0
+        leg = names.index(mark.phone)
+        out.append(PegVisit(t_s, leg, float(x[0]), float(y[0]), str(mark.says.get("name", ""))))
+    return out
 
 
 def _picture(
     stretches: Sequence[Stretch],
     legs: Sequence[Leg],
     boundary: BaseGeometry | None,
+    pegs: Sequence[PegVisit],
     settings: Settings,
 ) -> Picture:
     rates = [leg.track.rate for leg in legs if np.isfinite(leg.track.rate)]
@@ -114,7 +133,7 @@ def _picture(
         boundary,
         white_m=max(leg.track.sigma_m for leg in legs),
         rate=float(np.median(rates)) if rates else float("nan"),
-        pegs=None,
+        pegs=pegs,
         draws=settings.draws,
         rng=np.random.default_rng(settings.seed),
         move=settings.settle,

@@ -28,6 +28,10 @@ STEERING_ONLY_M = 0.42
 _WAVE_M, _POINT_M = 30.0, 2.0
 #: Curvature above which a stretch is not straight, 1/m.
 _BEND = 0.012
+#: How well half a minute beside a peg is read, m.
+_PEG_M = 0.3
+#: A tap stands within this of the lever's own moment, one sigma, s.
+TAP_S = 0.2
 #: Sets of sizes (drift, steering) among which the draws are shared out.
 _SETS = 6
 #: A lost furrow or a wander belongs in the best picture from these log odds.
@@ -51,6 +55,17 @@ class Stretch:
     def middle_m(self) -> float:
         """Middle of the ranks ahead of the axle."""
         return (self.front_m + self.rear_m) / 2
+
+
+@dataclass(frozen=True)
+class PegVisit:
+    """A stop beside a known mark: when, which phone's leg, the logged mean place, the name."""
+
+    t_s: float
+    leg: int
+    x_m: float
+    y_m: float
+    name: str
 
 
 @dataclass(frozen=True)
@@ -89,7 +104,7 @@ def settle(
     *,
     white_m: float,
     rate: float,
-    pegs: Known | None,
+    pegs: Sequence[PegVisit] = (),
     draws: int,
     rng: np.random.Generator,
     move: bool = True,
@@ -113,7 +128,7 @@ def settle(
         return _as_logged(stretches, s, white_m, draws, rng)
     half = max((x.front_m - x.rear_m) / 2 for x in stretches)
     at_fence = fence(s, boundary) if boundary is not None else _no_gaps()
-    told = Told(drift, first, at_fence, ends(s, half), pegs)
+    told = Told(drift, first, at_fence, ends(s, half), _known(s, pegs, drift))
     system, found, *_ = _best(s, told, (), 2)
     east, north = _drift_of(system, found)
     told = replace(told, seam=seams(s, s.x_m - east, s.y_m - north))
@@ -144,6 +159,24 @@ def _learned(s: Samples, rows: Gaps, white_m: float, rate: float) -> Drift | Non
     return learn(s, rows, white_m=white_m, rate=None if np.isnan(rate) else rate)
 
 
+def _known(s: Samples, pegs: Sequence[PegVisit], drift: Drift) -> Known | None:
+    """Peg visits tied to the nearest sample of their phone, looser the longer ago."""
+    names = sorted({p.name for p in pegs})
+    rows: list[tuple[int, float, float, int, float]] = []
+    for p in pegs:
+        mine = np.flatnonzero(s.leg == p.leg)
+        if len(mine) == 0:
+            continue
+        at = int(mine[np.argmin(np.abs(s.t_s[mine] - p.t_s))])
+        apart = abs(float(s.t_s[at]) - p.t_s)
+        since = 2 * drift.sigma_m**2 * (1 - np.exp(-apart / drift.tau_s))
+        rows.append((at, p.x_m, p.y_m, names.index(p.name), float(np.sqrt(_PEG_M**2 + since))))
+    if not rows:
+        return None
+    at_, x, y, peg, sigma = (np.asarray(c) for c in zip(*rows, strict=True))
+    return Known(at_.astype(np.int64), x, y, peg.astype(np.int64), sigma)
+
+
 def _spread(rows: Gaps) -> float:
     return float(1.4826 * np.median(np.abs(rows.gap_m - np.median(rows.gap_m))))
 
@@ -155,7 +188,7 @@ def _no_gaps() -> Gaps:
 
 def _drift_of(system: System, found: Floats) -> tuple[Floats, Floats]:
     """Drift with its leg's bias at every sample, from the unknowns (size,) or (size, draws)."""
-    n, bias = system.n, system.bias + 2 * system.s.leg
+    n, bias = system.n, system.bias + 2 * system.session
     return found[:n] + found[bias], found[n : 2 * n] + found[bias + 1]
 
 
@@ -227,8 +260,29 @@ def _as_logged(
 ) -> Picture:
     """A picture left alone: the draws hold only the quick noise of single positions."""
     zero = np.zeros(len(s))
+    taps_e, taps_n = _tap_shifts(s, draws, rng)
     white = white_m / 2 * rng.standard_normal((2, draws, len(s)))
+    white += np.stack([taps_e, taps_n])
     return Picture(tuple(stretches), s, white[0], white[1], None, white_m, zero, zero)
+
+
+def _tap_shifts(s: Samples, draws: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
+    """Displacements along the heading at the ends of stretches, (draws, n).
+
+    A tap is a fraction of a second off its lever.
+    """
+    east, north = np.zeros((2, draws, len(s)))
+    change = np.flatnonzero(np.diff(s.stretch) != 0)
+    firsts, lasts = np.r_[0, change + 1], np.r_[change, len(s) - 1]
+    for at in (firsts, lasts):
+        beside = np.where(at == firsts, at + 1, at - 1) if len(s) > 1 else at
+        beside = np.clip(beside, 0, len(s) - 1)
+        way = np.hypot(s.x_m[at] - s.x_m[beside], s.y_m[at] - s.y_m[beside])
+        speed = np.clip(way / np.maximum(np.abs(s.t_s[at] - s.t_s[beside]), 0.5), 0.0, 4.0)
+        off = rng.normal(0.0, TAP_S, (draws, len(at))) * speed
+        east[:, at] += off * np.cos(s.heading_rad[at])
+        north[:, at] += off * np.sin(s.heading_rad[at])
+    return east, north
 
 
 def _along(s: Samples) -> Callable[[Floats], Floats]:

@@ -35,6 +35,8 @@ _BIAS_M, _OVERLAP_M, _CLEARANCE_M, _END_MEAN_M = 1.5, (0.3, 0.6), (0.1, 0.12), 3
 #: Steering along the fence and spread of single ends, m.
 _FENCE_M, _END_M = 0.3, 1.3
 _NU = 4.0
+#: A pause longer than this begins a new day with a constant bias of its own, s.
+_NEW_DAY_S = 3 * 3600.0
 _SYMMETRIC = {"SymmetricMode": True}
 
 
@@ -49,13 +51,16 @@ class Rows:
 
 @dataclass(frozen=True)
 class Known:
-    """A peg seen at some moments: sample index nearest in time, its logged place, and which."""
+    """Pegs seen at some moments: nearest sample, logged place, which peg.
+
+    ``sigma_m`` is how well each tells the sample's drift, m.
+    """
 
     sample: Ints
     x_m: Floats
     y_m: Floats
     peg: Ints
-    sigma_m: float = 0.3
+    sigma_m: Floats
 
 
 @dataclass(frozen=True)
@@ -79,7 +84,9 @@ class System:
         self.s = s
         n = len(s)
         self.n = n
-        self.legs = int(s.leg.max()) + 1
+        rest = np.r_[False, (np.diff(s.leg) != 0) | (np.diff(s.t_s) > _NEW_DAY_S)]
+        self.session = np.cumsum(rest).astype(np.int64)
+        self.legs = int(self.session[-1]) + 1
         self.bias = 2 * n
         self.overlap = self.bias + 2 * self.legs
         self.clearance = self.overlap + 1
@@ -92,7 +99,7 @@ class System:
     def drift_columns(self, rows: Gaps) -> tuple[Ints, Floats]:
         """Columns and coefficients of Σ a·B for each row: (m, 12), drift and bias."""
         who = rows.who
-        bias = self.bias + 2 * self.s.leg[who]
+        bias = self.bias + 2 * self.session[who]
         cols = np.concatenate([who, who + self.n, bias, bias + 1], axis=1)
         coef = np.concatenate([rows.east, rows.north, rows.east, rows.north], axis=1)
         return cols, coef
@@ -147,7 +154,7 @@ def _rows(size: int, cols: Ints, coef: Floats, rhs: Floats, *, robust: bool) -> 
 def _prior(system: System, drift: Drift) -> Rows:
     """Gauss-Markov steps, east and north, per leg in time order."""
     s, n = system.s, system.n
-    linked = np.r_[False, (np.diff(s.leg) == 0)]
+    linked = np.r_[False, np.diff(system.session) == 0]
     dt = np.r_[0.0, np.maximum(np.diff(s.t_s), 0.2)]
     keep = np.where(linked, np.exp(-dt / drift.tau_s), 0.0)
     q = drift.sigma_m * np.sqrt(np.maximum(1 - keep**2, 1e-9))
@@ -205,9 +212,9 @@ def whitening(chain: Ints, t_s: Floats, spread_m: float) -> csr_matrix:
 def _peg_rows(system: System, pegs: Known) -> list[Rows]:
     out = []
     for axis, (base, value) in enumerate(((0, pegs.x_m), (system.n, pegs.y_m))):
-        bias = system.bias + 2 * system.s.leg[pegs.sample] + axis
+        bias = system.bias + 2 * system.session[pegs.sample] + axis
         cols = np.column_stack([base + pegs.sample, bias, system.pegs + 2 * pegs.peg + axis])
-        coef = np.ones(cols.shape) / pegs.sigma_m
+        coef = np.ones(cols.shape) / pegs.sigma_m[:, None]
         out.append(_rows(system.size, cols, coef, value / pegs.sigma_m, robust=False))
     return out
 
