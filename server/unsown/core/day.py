@@ -202,17 +202,18 @@ def _tally(
     worked = [r for r in runs if r.up_s > r.down_s]
     hours = (worked[-1].up_s - worked[0].down_s) / 3600 if worked else 0.0
     listed = sum(p.area_m2 for p in found if p.call != "can't tell") / 1e4
-    bare = float(sure.bare_m2.mean()) / 1e4 if len(sure.bare_m2) else ha["bare"]
-    bare = min(bare, ha["bare"] + ha["sown"])
-    band = np.quantile(sure.bare_m2, [0.05, 0.95]) / 1e4 if len(sure.bare_m2) else [bare, bare]
+    bare, (low, high) = ha["bare"], (ha["bare"], ha["bare"])
+    if len(sure.bare_m2):
+        bare = min(sure.best_m2 / 1e4, ha["bare"] + ha["sown"])
+        low, high = (a / 1e4 for a in sure.band_m2)
     return Tally(
         net_ha=ha["net"],
         keep_out_ha=ha["keep_out"],
         sown_ha=ha["sown"] + ha["bare"] - bare,
         part_ha=ha["part"],
         bare_ha=bare,
-        bare_low_ha=min(float(band[0]), bare),
-        bare_high_ha=max(float(band[1]), bare),
+        bare_low_ha=min(low, bare),
+        bare_high_ha=max(high, bare),
         listed_ha=listed,
         twice_ha=ha["twice"],
         again_ha=again_m2 / 1e4,
