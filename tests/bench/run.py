@@ -1,7 +1,8 @@
 """Speed figures: ``make bench`` prints them; with ``--write`` they go to docs/reference/speed.md.
 
 Each case compares two ways in the same run on the same machine, so its ratio means something
-elsewhere too. Times are never tested.
+elsewhere too. Times are never tested. Libraries are kept to one thread, so that processor time
+is work done.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import argparse
 import json
 import os
 import platform
+import resource
 import sys
 import tempfile
 import time
@@ -20,18 +22,21 @@ from pathlib import Path
 import numpy as np
 import shapely
 from shapely.geometry import mapping
+from shapely.geometry.base import BaseGeometry
 
+from unsown.core.bare import patches
 from unsown.core.clean import clean
-from unsown.core.cover import bar_ends, poses_between
+from unsown.core.cover import EMPTY, Poses, bar_ends, ground, poses_between, strip
 from unsown.core.day import find
 from unsown.core.lever import runs_from_taps, taps
 from unsown.core.trail import trail
-from unsown.core.words import Floats, Settings
+from unsown.core.words import Settings
 from unsown.formats import gpx
 from unsown.formats.rig import write_rig
 from unsown.sim import SimDay, day
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "reference" / "speed.md"
+THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 HECTARES = 55.0  # about ten hours with the demo rig
 
 
@@ -95,8 +100,8 @@ def _child(words: list[str]) -> tuple[float, float, float]:
     return time.perf_counter() - start, use.ru_utime + use.ru_stime, use.ru_maxrss / 1024
 
 
-def quads(made: SimDay) -> list[tuple[Floats, Floats]]:
-    """Left and right ends of the bar for each seeding stretch, from the engine's own poses."""
+def runs_of(made: SimDay) -> list[list[Poses]]:
+    """Poses of the bar, run by run, from the fixes: cleaned and towed."""
     fixes, plane, rig = made.log.fixes, made.plane, made.rig
     x, y = plane.to_xy(fixes.lon_deg, fixes.lat_deg)
     t0 = int(fixes.t_ms.min())
@@ -111,50 +116,115 @@ def quads(made: SimDay) -> list[tuple[Floats, Floats]]:
     path = trail(track, rig)
     changes, _ = taps(made.log.marks)
     runs = runs_from_taps(changes, [rig], t0, int(fixes.t_ms.max()))
-    stretches = [p for run in runs for p in poses_between(path, run.on_s, run.off_s)]
-    return [bar_ends(p, 0.0, rig.tool.width_m) for p in stretches]
+    return [poses_between(path, run.on_s, run.off_s) for run in runs]
 
 
-def quad_union(made: SimDay, ends: list[tuple[Floats, Floats]]) -> tuple[float, float]:
-    """The reference: one quadrilateral for each pose, their union, and the paddock less it; m²."""
-    rings = [
-        np.stack([left[:-1], left[1:], right[1:], right[:-1], left[:-1]], axis=1)
-        for left, right in ends
+def at_fixes(made: SimDay, runs: list[list[Poses]]) -> list[list[Poses]]:
+    """The same runs with a pose at every fix."""
+    t = (made.log.fixes.t_ms - made.log.fixes.t_ms.min()) / 1000.0
+
+    def every(p: Poses) -> Poses:
+        at = np.r_[p.t_s[0], t[(t > p.t_s[0]) & (t < p.t_s[-1])], p.t_s[-1]]
+        columns = (p.x_m, p.y_m, p.heading_rad, p.path_m)
+        return Poses(at, *(np.interp(at, p.t_s, c) for c in columns))
+
+    return [[every(p) for p in run] for run in runs]
+
+
+def grounds(made: SimDay) -> tuple[BaseGeometry, BaseGeometry]:
+    """Boundary and keep-outs on the plane."""
+    keep_outs = [made.plane.shape_to_xy(k.area) for k in made.paddock.keep_outs]
+    return made.plane.shape_to_xy(made.paddock.area), shapely.union_all(keep_outs)
+
+
+def covered(made: SimDay, runs: list[list[Poses]]) -> tuple[float, float]:
+    """The engine's way from poses to ground: strips, union, twice, bare, patches; sown, bare m²."""
+    tool = made.rig.tool
+    strips = [
+        strip(i, run, tool.front_rank_m, tool.rear_rank_m, tool.width_m)
+        for i, run in enumerate(runs)
     ]
-    boxes = shapely.make_valid(shapely.polygons(np.concatenate(rings)))
-    union = shapely.union_all(boxes)
-    net = made.plane.shape_to_xy(made.paddock.area)
-    for keep_out in made.paddock.keep_outs:
-        net = net.difference(made.plane.shape_to_xy(keep_out.area))
+    states, _ = ground(strips, *grounds(made), EMPTY)
+    patches(states.bare)
+    return states.sown.area, states.bare.area
+
+
+def quad_union(made: SimDay, runs: list[list[Poses]]) -> tuple[float, float]:
+    """The reference: one quadrilateral for each pose, their union, and the paddock less it; m²."""
+    rings = []
+    for poses in (p for run in runs for p in run):
+        left, right = bar_ends(poses, 0.0, made.rig.tool.width_m)
+        rings.append(np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1))
+    union = shapely.union_all(shapely.make_valid(shapely.polygons(np.concatenate(rings))))
+    boundary, keep_out = grounds(made)
+    net = boundary.difference(keep_out)
     return float(union.intersection(net).area), float(net.difference(union).area)
 
 
-def engine(slow: SimDay, quick: SimDay) -> list[Row]:
-    """The engine alone at 1 and at 10 Hz, against a union of quadrilaterals."""
-    plain = Settings(settle=False)
-    got: dict[str, float] = {}
+def cover(dense: SimDay) -> list[Row]:
+    """From poses to ground, and from fixes to ground, against a union of quadrilaterals."""
+    poses = at_fixes(dense, runs_of(dense))
+    count = sum(len(p) for run in poses for p in run)
+    got: dict[str, tuple[float, float]] = {}
+    alone = took(lambda: got.update(ours=covered(dense, poses)))
+    whole = took(lambda: got.update(fixes=covered(dense, runs_of(dense))))
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    reference = took(lambda: got.update(quads=quad_union(dense, poses)))
+    sown, bare = got["quads"]
+
+    def row(what: str, seconds: float, key: str, note: str) -> Row:
+        off = 100 * abs(got[key][0] - sown) / sown
+        return Row(what, seconds, f"{reference / seconds:.1f} times as fast as the reference",
+            f"{note}; sown {off:.3f} % apart, bare {got[key][1]:.0f} of {bare:.0f} m²")  # fmt: skip
+
+    return [
+        Row("reference: union of a quad per fix, and difference", reference, "",
+            f"10 h at 10 Hz: {count} poses while sowing"),
+        row("strips, union, twice, bare, patches", alone, "ours", "the same poses"),
+        row("cleaned, towed and covered", whole, "fixes",
+            f"{len(dense.log.fixes)} fixes; peak {peak:.0f} MB"),
+    ]  # fmt: skip
+
+
+def engine(usual: SimDay) -> list[Row]:
+    """The whole engine at 1 Hz without files."""
+
+    def ours(settings: Settings) -> None:
+        find(usual.log, usual.paddock, [usual.rig], settings)
+
+    plain = took(lambda: ours(Settings(settle=False, draws=0)))
+    whole = took(lambda: ours(Settings()))
+    return [
+        Row("engine, 10 h at 1 Hz, not settled, no draws", plain, "",
+            f"{len(usual.log.fixes)} fixes"),
+        Row("engine, 10 h at 1 Hz, settled, default draws", whole,
+            f"{whole / plain:.1f} times the one before", ""),
+    ]  # fmt: skip
+
+
+def growth(usual: SimDay) -> list[Row]:
+    """A tenth of the day against the whole: does the cost grow with the length?"""
+    short = sliced(usual, 0.1)
 
     def ours(made: SimDay) -> None:
-        tally, _ = find(made.log, made.paddock, [made.rig], plain)
-        got["sown"], got["bare"] = tally.sown_ha * 1e4, tally.bare_ha * 1e4
+        find(made.log, made.paddock, [made.rig], Settings(settle=False, draws=0))
 
-    one = took(lambda: ours(quick))
-    ten = took(lambda: ours(slow))
-    ends = quads(slow)
-    start = time.process_time()
-    sown, bare = quad_union(slow, ends)
-    reference = time.process_time() - start
-    apart = 100 * abs(got["sown"] - sown) / sown
-    count = len(slow.log.fixes)
+    small, large = took(lambda: ours(short)), took(lambda: ours(usual))
+    times = len(usual.log.fixes) / len(short.log.fixes)
     return [
-        Row(
-            "engine, 10 h at 10 Hz",
-            ten,
-            f"{reference / ten:.1f} times as fast as a union of quads ({reference:.1f} s)",
-            f"{count} fixes; sown {apart:.3f} % apart, bare {got['bare']:.0f} and {bare:.0f} m²",
-        ),
-        Row("engine, 10 h at 1 Hz", one, f"10 Hz costs {ten / one:.1f} times as much"),
-    ]
+        Row(f"engine, a tenth of the day ({len(short.log.fixes)} fixes)", small,
+            f"{times:.1f} times the fixes cost {large / small:.1f} times as much", ""),
+    ]  # fmt: skip
+
+
+def sliced(made: SimDay, share: float) -> SimDay:
+    """The first part of the same day."""
+    f = made.log.fixes
+    rows = slice(0, int(share * len(f)))
+    names = ("t_ms", "lat_deg", "lon_deg", "acc_m", "speed_m_s", "course_deg", "phone", "segment")
+    part = replace(f, **{name: getattr(f, name)[rows] for name in names})
+    marks = tuple(m for m in made.log.marks if m.t_ms <= int(part.t_ms[-1]))
+    return replace(made, log=replace(made.log, fixes=part, marks=marks))
 
 
 def main() -> int:
@@ -162,8 +232,12 @@ def main() -> int:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--write", action="store_true", help="write docs/reference/speed.md")
     args = options.parse_args()
-    quick, slow = simulated(1.0), simulated(10.0)
-    rows = [*whole_command(quick), *engine(slow, quick)]
+    if any(os.environ.get(name) != "1" for name in THREADS):
+        os.execve(  # the same program again
+            sys.executable, [sys.executable, *sys.argv], os.environ | dict.fromkeys(THREADS, "1")
+        )
+    usual, dense = simulated(1.0), simulated(10.0)
+    rows = [*whole_command(usual), *cover(dense), *engine(usual), *growth(usual)]
     table = "\n".join(
         [
             "| what | processor time | against | |",

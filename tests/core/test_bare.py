@@ -129,8 +129,8 @@ def test_a_missed_run_is_one_patch_with_its_neighbours_named() -> None:
 
 
 def test_an_early_lift_and_a_late_drop_leave_a_patch_each() -> None:
-    lane = straight(60) + down() + straight(80) + up() + straight(60)
-    t, _ = find(log(drive(lane)), paddock(box(40, -4, 165, 4)), [RIGID], PLAIN)
+    lane = drive(down() + straight(80) + up(), at=(60.0, 0.0, 0.0))
+    t, _ = find(log(lane), paddock(box(40, -4, 165, 4)), [RIGID], PLAIN)
     finish, start = t.patches
     assert_allclose((start.area_m2, finish.area_m2), (20 * 8, 25 * 8), rtol=0.02)
     assert start.place.x < finish.place.x
