@@ -110,6 +110,9 @@ def clock_ahead(first: Going, second: Going) -> float | None:
     apart = wide[int(order[0])]
     if apart > CAB_M or (len(order) > 1 and wide[int(order[1])] < SHARP * apart + 2.0):
         return None
+    beside = [misfit[k] for k in (best - APART_S, best + APART_S) if 0 <= k < len(misfit)]
+    if min(beside) <= SHARP * float(misfit[best]) + 0.01:
+        return None
     stamped = float(seen[REACH_S])
     if stamped < SEEN_S / 2 or stamped < 0.5 * float(seen[best]):
         return None

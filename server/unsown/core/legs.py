@@ -15,6 +15,9 @@ from unsown.core.words import Fixes, Rig
 
 Window = tuple[float, float]
 
+#: No more fixes in a minute than this are few; how much worse few and none make a phone, m.
+_FEW, _SELDOM, _UNSEEN = 5, 100.0, 10_000.0
+
 
 @dataclass(frozen=True)
 class Leg:
@@ -66,6 +69,7 @@ def _believed(legs: list[Leg]) -> list[Leg]:
         only = legs[0]
         span = (float(only.track.t_s[0]), float(only.track.t_s[-1]))
         return [Leg(only.phone, only.track, only.trails, (span,))]
+    noise = _noise(legs)
     last = max(leg.track.t_s[-1] for leg in legs)
     first = min(leg.track.t_s[0] for leg in legs)
     minutes = np.arange(first, last + 60.0, 60.0)
@@ -73,7 +77,9 @@ def _believed(legs: list[Leg]) -> list[Leg]:
     for i, leg in enumerate(legs):
         count = np.histogram(leg.track.t_s, minutes)[0]
         inside = (minutes[1:] > leg.track.t_s[0]) & (minutes[:-1] < leg.track.t_s[-1])
-        quality[i] = np.where((count > 5) | (inside & (count > 0)), leg.track.sigma_m, np.inf)
+        # a minute that nobody saw stays with a phone that was running: it is blind, not bare
+        seen = np.where(count > _FEW, 0.0, np.where(count > 0, _SELDOM, _UNSEEN))
+        quality[i] = np.where(inside, noise[i] + seen, np.inf)
     best = np.argmin(quality, axis=0)
     out = []
     for i, leg in enumerate(legs):
@@ -85,3 +91,11 @@ def _believed(legs: list[Leg]) -> list[Leg]:
         )
         out.append(Leg(leg.phone, leg.track, leg.trails, windows))
     return out
+
+
+def _noise(legs: Sequence[Leg]) -> list[float]:
+    """How far each phone strays within a minute, metres: its quick noise and its wander."""
+    rates = [leg.track.rate for leg in legs]
+    told = bool(np.isfinite(rates).all())
+    wander = [60.0**0.5 * r if told else 0.0 for r in rates]
+    return [float(np.hypot(leg.track.sigma_m, w)) for leg, w in zip(legs, wander, strict=True)]
