@@ -89,35 +89,65 @@ def _crossings(grid: Grid, ua: Floats, va: Floats, ub: Floats, vb: Floats) -> tu
     return row, column
 
 
-def fill_quads(grid: Grid, u: Floats, v: Floats) -> Bools:
-    """Cells whose centres lie in any of the quadrilaterals; u, v (4, n) corners in cells."""
+@dataclass(frozen=True)
+class Covered:
+    """Cells covered, as runs of flat indices: from ``first`` up to and without ``end``.
+
+    Sorted, without overlap; a row is ``columns`` + 1 cells long, its last cell always free.
+    """
+
+    first: Ints
+    end: Ints
+
+    def holds(self, flat: Ints) -> Bools:
+        """Which of the flat indices are covered."""
+        if len(self.first) == 0:
+            return np.zeros(len(flat), dtype=np.bool_)
+        at = np.searchsorted(self.first, flat, side="right") - 1
+        return np.asarray((at >= 0) & (flat < self.end[np.maximum(at, 0)]))
+
+
+def flat_cells(inside: Bools) -> Ints:
+    """Flat indices, in the sense of ``Covered``, of the cells of a mask (rows, columns)."""
+    row, column = np.nonzero(inside)
+    return np.asarray(row * (inside.shape[1] + 1) + column, dtype=np.int64)
+
+
+def cover_quads(grid: Grid, u: Floats, v: Floats) -> Covered:
+    """Cells whose centres lie in any of the quadrilaterals; u, v (4, n) corners in cells.
+
+    Each quadrilateral gives one interval a row; intervals are sorted and merged, so the cost
+    is that of the strips and not of the grid.
+    """
     low, high = v.min(axis=0), v.max(axis=0)
     first = np.maximum(np.ceil(low - 0.5), 0).astype(np.int32)
     last = np.minimum(np.ceil(high - 0.5) - 1, grid.rows - 1).astype(np.int32)
     count = np.maximum(last - first + 1, 0)
     quad = np.repeat(np.arange(u.shape[1], dtype=np.int32), count)
-    start = np.repeat((np.cumsum(count) - count).astype(np.int32), count)
-    row = first[quad] + np.arange(len(quad), dtype=np.int32) - start
+    begin = np.repeat((np.cumsum(count) - count).astype(np.int32), count)
+    row = first[quad] + np.arange(len(quad), dtype=np.int32) - begin
     y = row.astype(np.float32) + np.float32(0.5)
     left = np.full(len(quad), np.inf, dtype=np.float32)
     right = np.full(len(quad), -np.inf, dtype=np.float32)
+    corners_u, corners_v = u.astype(np.float32), v.astype(np.float32)
     for k in range(4):
         j = (k + 1) % 4
-        va, vb = v[k].astype(np.float32)[quad], v[j].astype(np.float32)[quad]
-        ua = u[k].astype(np.float32)[quad]
-        slope = ((u[j] - u[k]) / np.where(v[j] == v[k], 1.0, v[j] - v[k])).astype(np.float32)
-        cuts = (np.minimum(va, vb) <= y) & (y < np.maximum(va, vb))
-        at = ua + (y - va) * slope[quad]
-        left = np.where(cuts, np.minimum(left, at), left)
-        right = np.where(cuts, np.maximum(right, at), right)
+        rise = corners_v[j] - corners_v[k]
+        slope = (corners_u[j] - corners_u[k]) / np.where(rise == 0, 1, rise)
+        va = corners_v[k][quad]
+        part = y - va
+        cuts = (part >= 0) != (y >= corners_v[j][quad])
+        at = corners_u[k][quad] + part * slope[quad]
+        np.minimum(left, at, out=left, where=cuts)
+        np.maximum(right, at, out=right, where=cuts)
     fine = right > left
-    row, left, right = row[fine], left[fine], right[fine]
-    a = np.clip(np.ceil(left - 0.5), 0, grid.columns).astype(np.int64)
-    b = np.clip(np.ceil(right - 0.5), 0, grid.columns).astype(np.int64)
     width = grid.columns + 1
-    base = row.astype(np.int64) * width
-    size = grid.rows * width
-    edges = np.bincount(base + a, minlength=size).astype(np.int16)
-    edges -= np.bincount(base + b, minlength=size).astype(np.int16)
-    depth = np.cumsum(edges.reshape(grid.rows, width), axis=1, dtype=np.int16)
-    return np.asarray(depth[:, :-1] > 0)
+    base = row[fine].astype(np.int64) * width
+    a = base + np.clip(np.ceil(left[fine] - 0.5), 0, grid.columns).astype(np.int64)
+    b = base + np.clip(np.ceil(right[fine] - 0.5), 0, grid.columns).astype(np.int64)
+    order = np.argsort(a)
+    a, b = a[order], np.maximum.accumulate(b[order]) if len(b) else b
+    new = np.r_[True, a[1:] > b[:-1]] if len(a) else np.zeros(0, dtype=np.bool_)
+    starts = np.flatnonzero(new)
+    ends = np.r_[starts[1:], len(a)] - 1 if len(a) else starts
+    return Covered(a[starts], b[ends])

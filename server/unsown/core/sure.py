@@ -13,12 +13,19 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.raster import Grid, fill_polygon, fill_quads, grid_over
+from unsown.core.raster import (
+    Covered,
+    Grid,
+    cover_quads,
+    fill_polygon,
+    flat_cells,
+    grid_over,
+)
 from unsown.core.settle import Picture, Stretch
 from unsown.core.words import Floats, Ints
 
 #: Poses are thinned for sweeping: this far apart on straights, and this much turn, m and rad.
-_STEP_M, _STEP_RAD = 8.0, 0.15
+_STEP_M, _STEP_RAD = 12.0, 0.15
 
 
 #: The draws share one model of steering, fence and drift, and that model is never quite the
@@ -74,10 +81,19 @@ def count_draws(
     open_ground = fill_polygon(grid, net)
     if not aside.is_empty:
         open_ground &= ~fill_polygon(grid, aside)
-    cells = [np.flatnonzero(fill_polygon(grid, p)) for p in patches]
+    cells = [flat_cells(fill_polygon(grid, p)) for p in patches]
+    bounds = np.cumsum([0, *(len(c) for c in cells)])
+    every = np.concatenate([np.zeros(0, dtype=np.int64), *cells])
+    counts = np.zeros(grid.rows * (grid.columns + 1) + 1, dtype=np.int32)
+    counts[flat_cells(open_ground) + 1] = 1
+    counts = np.cumsum(counts, dtype=np.int32)
     u, v, owner, part = _quads(picture, grid)
-    base = open_ground & ~fill_quads(grid, u, v)
-    off = bare_m2 - float(base.sum()) * grid.cell_m2
+
+    def bare_in(covered: Covered) -> float:
+        sown = int((counts[covered.end] - counts[covered.first]).sum())
+        return float(counts[-1] - sown) * grid.cell_m2
+
+    off = bare_m2 - bare_in(cover_quads(grid, u, v))
     draws = len(picture.east_draws)
     areas = np.empty(draws)
     hits = np.zeros(len(patches))
@@ -85,10 +101,11 @@ def count_draws(
         du, dv = grid.shift(picture.east_draws[k], picture.north_draws[k])
         mu = (1 - part) * du[owner] + part * du[owner + 1]
         mv = (1 - part) * dv[owner] + part * dv[owner + 1]
-        bare = open_ground & ~fill_quads(grid, u + mu, v + mv)
-        areas[k] = max(float(bare.sum()) * grid.cell_m2 + off, 0.0)
-        flat = bare.ravel()
-        hits += [float(flat[c].mean() > 0.5) if len(c) else 0.0 for c in cells]
+        covered = cover_quads(grid, u + mu, v + mv)
+        areas[k] = max(bare_in(covered) + off, 0.0)
+        bare = np.r_[0, np.cumsum(~covered.holds(every))]
+        share = (bare[bounds[1:]] - bare[bounds[:-1]]) / np.maximum(np.diff(bounds), 1)
+        hits += share > 0.5
         progress((k + 1) / draws)
     return Sure(areas, hits / max(draws, 1), picture.info is not None)
 
