@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon, box
 
+from unsown.core.clean import Track, clean
 from unsown.core.plane import Plane
 from unsown.core.words import (
     Fixes,
@@ -199,6 +200,23 @@ def small_day(
     parts += runs(count, length_m - 90.0, spacing_m / 2)
     d = drive(parts, at=(9.0, 4.0, 0.0), hz=1.0)
     return log(d, told=told), paddock(box(0.0, 0.0, length_m, height + 8.0))
+
+
+def cleaned(d: Drive, **changes: np.ndarray) -> Track:
+    n = len(d.t_s)
+    told = {
+        "acc_m": np.full(n, np.nan),
+        "speed_m_s": np.abs(d.speed_m_s),
+        "course_rad": d.heading_rad.copy(),
+    }
+    where = {"t_s": d.t_s, "x_m": d.x_m, "y_m": d.y_m}
+    every = {**where, **told, **changes}
+    return clean(every["t_s"], every["x_m"], every["y_m"], **{k: every[k] for k in told})
+
+
+def untold(d: Drive, **changes: np.ndarray) -> Track:
+    nothing = np.full(len(d.t_s), np.nan)
+    return cleaned(d, speed_m_s=nothing, course_rad=nothing, **changes)
 
 
 def picked(f: Fixes, rows: np.ndarray) -> Fixes:
