@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-import pytest
+import os
+
+# before numpy is loaded anywhere: its threads only wait for each other on small systems
+for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_threads, "1")
+
+import pytest  # noqa: E402
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

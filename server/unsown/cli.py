@@ -26,6 +26,9 @@ _LIMITS = (
     "find a 30 cm miss between two runs, nor a blocked opener."
 )
 TRACEBACK = "UNSOWN_TRACEBACK"
+#: The engine solves many small systems: threads of the linear algebra only wait for each other.
+for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_threads, "1")
 
 
 class UsageError(Exception):
