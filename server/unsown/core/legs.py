@@ -11,10 +11,13 @@ from unsown.core.clean import Track, clean
 from unsown.core.errors import TrackError
 from unsown.core.plane import Plane
 from unsown.core.trail import Trail, trail
-from unsown.core.words import Fixes, Rig
+from unsown.core.walk import walks
+from unsown.core.words import Bools, Fixes, Floats, Rig
 
 Window = tuple[float, float]
 
+#: Why fixes are left out that were taken on foot.
+LEFT = "the phone left the cab"
 #: No more fixes in a minute than this are few; how much worse few and none make a phone, m.
 _FEW, _SELDOM, _UNSEEN = 5, 100.0, 10_000.0
 
@@ -42,14 +45,11 @@ def legs_of(
         mine = np.flatnonzero(fixes.phone == i)
         if len(mine) == 0:
             continue
-        track = clean(
-            t[mine],
-            x[mine],
-            y[mine],
-            acc_m=fixes.acc_m[mine],
-            speed_m_s=fixes.speed_m_s[mine],
-            course_rad=course[mine],
+        track, walked = _in_the_cab(
+            t[mine], x[mine], y[mine], fixes.acc_m[mine], fixes.speed_m_s[mine], course[mine]
         )
+        if walked:
+            dropped[LEFT] = dropped.get(LEFT, 0) + walked
         for reason, count in track.dropped.items():
             dropped[reason] = dropped.get(reason, 0) + count
         if len(track):
@@ -61,6 +61,32 @@ def legs_of(
             + ", ".join(f"{n} {why}" for why, n in sorted(dropped.items())),
         )
     return _believed(legs), dropped
+
+
+def _in_the_cab(
+    t_s: Floats, x_m: Floats, y_m: Floats, acc_m: Floats, speed_m_s: Floats, course_rad: Floats
+) -> tuple[Track, int]:
+    """The cleaned track without what the phone did outside the cab, and how many fixes that was.
+
+    They have to go before the tool is towed: a walk round it would drag it along.
+    """
+
+    def cleaned(rows: Bools) -> Track:
+        return clean(
+            t_s[rows],
+            x_m[rows],
+            y_m[rows],
+            acc_m=acc_m[rows],
+            speed_m_s=speed_m_s[rows],
+            course_rad=course_rad[rows],
+        )
+
+    inside = np.ones(len(t_s), dtype=bool)
+    track = cleaned(inside)
+    away = walks(track) if len(track) else []
+    for a, b in away:
+        inside &= (t_s <= a) | (t_s >= b)
+    return (cleaned(inside) if away else track), int((~inside).sum())
 
 
 def _believed(legs: list[Leg]) -> list[Leg]:
