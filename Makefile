@@ -30,7 +30,7 @@ test: lint types
 
 soak: setup
 	$(BIN)/python -m pytest -q -m soak --soak
-	$(BIN)/python tests/soak/accuracy.py --seeds $(SEEDS) --out docs/reference/accuracy.md
+	$(BIN)/python tests/soak/accuracy.py --seeds $(SEEDS) --pegs --out docs/reference/accuracy.md
 
 bench: setup
 	$(BIN)/python tests/bench/run.py --write
