@@ -11,9 +11,11 @@ from soak.judge import brought
 from unsown.core.bare import patches
 from unsown.core.day import find
 from unsown.core.lever import taps
-from unsown.core.words import Settings
+from unsown.core.words import Floats, Settings
 from unsown.sim.day import SimDay
 
+#: Fixes of one stretch that is buffered at a time.
+_FIXES = 40
 #: Bare ground with its patches, both on the day's own plane.
 Picture = tuple[BaseGeometry, list[BaseGeometry]]
 
@@ -34,10 +36,21 @@ def buffered(day: SimDay) -> Picture:
         if word != "down" or b <= a:
             continue
         t = np.r_[a, fixes.t_ms[(fixes.t_ms > a) & (fixes.t_ms < b)], b]
-        line = LineString(np.column_stack([np.interp(t, fixes.t_ms, v) for v in (x, y)]))
-        swaths.append(shapely.buffer(line, half, cap_style="flat"))
+        points = np.column_stack([np.interp(t, fixes.t_ms, v) for v in (x, y)])
+        swaths += _swaths(points, half)
     bare = shapely.difference(day.field.net, shapely.union_all(swaths))
     return bare, [p.outline for p in patches(bare)]
+
+
+def _swaths(points: Floats, half_m: float) -> list[BaseGeometry]:
+    """A line's swath in overlapping stretches.
+
+    One buffer over a whole run with a parked and wandering phone takes gigabytes.
+    """
+    cuts = range(0, max(len(points) - 1, 1), _FIXES)
+    lines = [LineString(points[a : a + _FIXES + 3]) for a in cuts if len(points[a:]) > 1]
+    thin = shapely.simplify(np.asarray(lines, dtype=object), 0.05)
+    return list(shapely.buffer(thin, half_m, cap_style="flat", quad_segs=4))
 
 
 def towed(day: SimDay) -> Picture:
