@@ -178,16 +178,16 @@ def blind_stretches(
     bridged: list[Span] = []
     up: list[Span] = []
     notes: list[str] = []
-    for i in np.flatnonzero(trail.blind):
-        a, b = float(trail.t_s[i]), float(trail.t_s[i + 1])
+    for i, j in marked(trail.blind):
+        a, b = float(trail.t_s[i]), float(trail.t_s[j])
         if not any(lo < b and hi > a for lo, hi in seeded):
             continue
-        straight = float(np.hypot(np.diff(trail.x_m[i : i + 2]), np.diff(trail.y_m[i : i + 2]))[0])
+        straight = float(np.hypot(trail.x_m[j] - trail.x_m[i], trail.y_m[j] - trail.y_m[i]))
         given = [w for w in answers if w.about == "blind" and w.covers(a, b)]
         if given:
             word = given[-1].word
             before = float(trail.speed_m_s[max(i - 5, 0) : i + 1].mean())
-            after = float(trail.speed_m_s[i + 1 : i + 7].mean())
+            after = float(trail.speed_m_s[j : j + 6].mean())
             expected = (before + after) / 2 * (b - a)
             if word == "up":
                 up.append((a, b))
@@ -201,7 +201,7 @@ def blind_stretches(
             continue
         if b - a < BLIND_S:
             continue
-        x, y = float(trail.x_m[i : i + 2].mean()), float(trail.y_m[i : i + 2].mean())
+        x, y = float(trail.x_m[[i, j]].mean()), float(trail.y_m[[i, j]].mean())
         text = (
             f"No position for {b - a:.0f} s, {straight:.0f} m. Down all the way, up, or not sure?"
         )

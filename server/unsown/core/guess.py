@@ -172,10 +172,13 @@ def _steps(ticks: Ticks, evidence: Evidence, free: bool) -> Floats:
 
 
 def _forgotten(evidence: Evidence) -> float:
-    """Share of taps that were forgotten, from taps that repeat the one before."""
+    """Share of taps that were forgotten, from taps that repeat the one before.
+
+    Two repeats may be the ends of a swapped stretch and are not counted.
+    """
     down = evidence.tap_down
     again = int((down[1:] == down[:-1]).sum())
-    return max((again + 0.2) / (len(down) + 5.0), _LEAST_FORGOTTEN)
+    return max((max(again - 2, 0) + 0.2) / (len(down) + 5.0), _LEAST_FORGOTTEN)
 
 
 def _centred(down: Bools, change: Floats, ticks: Ticks, untapped: Bools) -> Bools:

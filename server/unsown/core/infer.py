@@ -9,74 +9,35 @@ where runs are guessed and said to be.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.ask import Asked, Conflict, blind_stretches, conflicts, questions, unclear
+from unsown.core.ask import Conflict, blind_stretches, conflicts, questions, unclear
 from unsown.core.clean import Track
 from unsown.core.guess import Belief, Evidence, believe
-from unsown.core.lever import start_delay, stop_delay, time_runs
+from unsown.core.lever import start_delay, stop_delay
+from unsown.core.outcome import Doubt, Inferred, Stretch, as_runs
 from unsown.core.spans import Span, joined, marked, without
 from unsown.core.ticks import Ticks, ticks
 from unsown.core.told import Answer, Tap
 from unsown.core.trail import Trail
 from unsown.core.walk import walks
-from unsown.core.words import Floats, Ints, Rig, Run
+from unsown.core.words import Bools, Floats, Ints, Rig
 
 #: An inferred change is drawn as doubt over this way, m.
 BAND_M = 10.0
 #: Guessed ground is called sown above this chance, in stretches of at least this way, m.
 SURE, _SHORT_M = 0.97, 15.0
+#: With fewer moving seconds than this nothing is inferred.
+FEW_S = 30
 #: So many of the longest guessed runs may have been driven with the tool up.
 HIDDEN_RUNS = 2
 
 
-@dataclass(frozen=True)
-class Stretch:
-    """Sown ground: lever times, and between ``on_s`` and ``off_s`` every opener seeds.
-
-    ``how``: ``tapped``, ``afterwards`` (an end comes from an answer), ``cut`` (an end lies
-    beside doubt) or ``guessed``.
-    """
-
-    down_s: float
-    up_s: float
-    on_s: float
-    off_s: float
-    how: str
-
-
-@dataclass(frozen=True)
-class Doubt:
-    """Ground that may or may not have been sown, by when the bar passed over it."""
-
-    from_s: float
-    to_s: float
-    why: str
-
-
-@dataclass(frozen=True)
-class Inferred:
-    """What became of one phone's day. All times in seconds since the day's first fix.
-
-    ``bridged`` are blind stretches that an answer calls sown and whose length agrees with it.
-    ``t_s`` and ``chance`` are the chance of down second by second, ``guessed`` whether the
-    whole split is a guess. ``hidden_m2`` is what may be bare under guessed runs although nothing
-    shows it: a run driven with the tool up looks exactly like sowing.
-    """
-
-    runs: tuple[Stretch, ...]
-    doubts: tuple[Doubt, ...]
-    questions: tuple[Asked, ...]
-    bridged: tuple[Span, ...]
-    notes: tuple[str, ...]
-    t_s: Floats
-    chance: Floats
-    guessed: bool
-    hidden_m2: float = 0.0
+__all__ = ["Doubt", "Inferred", "Stretch", "as_runs", "infer"]
 
 
 def infer(
@@ -103,6 +64,10 @@ def infer(
     second = ticks(track, trail, rig)
     free = mode == "guess" or not taps
     walked = walks(track)
+    flow = [a for a in answers if a.about == "flow"]
+    answers = [a for a in answers if a.about != "flow"]
+    idle = [(a.from_s, a.to_s) for a in flow if a.word == "up"]
+    slack = [Doubt(a.from_s, a.to_s, "flow") for a in flow if a.word == "unsure"]
     taps = [] if free else _turned(taps, answers)
     on, off = start_delay(rig.times), stop_delay(rig.times)
     seed_s = np.array([t.t_s + (on if t.down else off) for t in taps])
@@ -111,19 +76,21 @@ def infer(
     end = float(trail.t_s[-1])
     record = _record(taps, end)
     seeded = [(a + on, b + off if b < end else b) for a, b in record]
-    state = np.zeros(len(second), dtype=bool)
-    for a, b in seeded:
-        state |= (second.t_s >= a) & (second.t_s < b)
-    torn = np.zeros(len(second), dtype=bool)
-    for i in np.flatnonzero(tap_down[1:] == tap_down[:-1]):
-        torn |= (second.t_s >= seed_s[i]) & (second.t_s < seed_s[i + 1])
-    evidence = Evidence(seed_s, tap_down, told, state, torn)
-    belief = believe(second, rig.tool.width_m, boundary, evidence, free=free)
+    state = _inside(second, seeded)
+    heard = _unexplained(seed_s, tap_down, answers)
+    torn = _torn(second, seed_s[heard], tap_down[heard])
+    evidence = Evidence(seed_s[heard], tap_down[heard], told, state, torn)
+    if len(second) < FEW_S:
+        belief = Belief(state.astype(np.float64), state, np.zeros(len(second), dtype=bool))
+    else:
+        belief = believe(second, rig.tool.width_m, boundary, evidence, free=free)
     settled = [
         (a.from_s, a.to_s) for a in answers if a.word in ("down", "up") and a.about != "blind"
     ]
     if free:
-        return _guessed(second, belief, trail, rig, walked, answers)
+        guessed = _guessed(second, belief, trail, rig, walked + idle, answers)
+        every = (*guessed.doubts, *slack)
+        return replace(guessed, doubts=every, notes=(*guessed.notes, *_said(walked)))
 
     lever_s = np.array([t.t_s for t in taps])
     found = conflicts(second, belief, state, seed_s, lever_s, answers)
@@ -133,9 +100,9 @@ def infer(
     says_down = [(a.from_s, a.to_s) for a in answers if a.word == "down" and a.about != "blind"]
     says_up = [(a.from_s, a.to_s) for a in answers if a.word == "up" and a.about != "blind"]
     taken = [(d.from_s, d.to_s) for d in doubts + bands] + up_blind
-    if walked:
-        notes.append(f"the phone left the cab {len(walked)} times: nothing sown meanwhile")
-    taken += walked
+    notes += _said(walked)
+    doubts += slack
+    taken += walked + idle + [(d.from_s, d.to_s) for d in slack]
     ground = without(seeded, [*says_up, *taken])
     more = without(without(joined(says_down), seeded), taken)
     lever = {a + on: a for a, _ in record}
@@ -145,6 +112,8 @@ def infer(
         sure = a in lever and b in lifts
         how = "tapped" if sure else "afterwards" if _touches((a, b), settled) else "cut"
         runs.append(Stretch(lever.get(a, a - on), lifts.get(b, b - off), a, b, how))
+    if not taken and not settled:
+        runs = [Stretch(a, b, a + on, b + off, "tapped") for a, b in record]
     asked = questions(second, trail, found, rig) + asked_blind
     return Inferred(
         tuple(runs),
@@ -158,35 +127,22 @@ def infer(
     )
 
 
-def as_runs(found: Inferred, rigs: Sequence[Rig], t0_ms: int) -> list[Run]:
-    """Runs for the picture: sown ones, and doubt as runs that are not sure.
+def _unexplained(seed_s: Floats, tap_down: Bools, answers: Sequence[Answer]) -> Bools:
+    """Taps that still tell something: those that only repeat an answered state do not."""
+    keep = np.ones(len(seed_s), dtype=bool)
+    for a in answers:
+        if a.word in ("down", "up") and a.about != "blind":
+            inside = (seed_s >= a.from_s - 1.5) & (seed_s <= a.to_s + 1.5)
+            keep &= ~(inside & (tap_down == (a.word == "down")))
+    return keep
 
-    With nothing inferred they are exactly those of the taps.
-    """
-    runs: list[tuple[float, Run]] = []
-    pairs = [(round(t0_ms + r.down_s * 1000), round(t0_ms + r.up_s * 1000)) for r in found.runs]
-    timed = time_runs(pairs, rigs, t0_ms)
-    for run in timed:
-        mine = [
-            r for r in found.runs if r.down_s - 1e-3 <= run.down_s and run.up_s <= r.up_s + 1e-3
-        ]
-        how = mine[0] if mine else None
-        on, off = run.on_s, run.off_s
-        if how is not None and how.how != "tapped":
-            on, off = max(on, how.on_s), min(off, how.off_s)
-        word = how.how if how is not None else "tapped"
-        runs.append((on, Run(0, run.down_s, run.up_s, on, max(on, off), run.rig, True, word)))
-    for d in found.doubts:
-        which = time_runs(
-            [(round(t0_ms + d.from_s * 1000), round(t0_ms + d.to_s * 1000))], rigs, t0_ms
-        )
-        rig = which[0].rig if which else 0
-        runs.append((d.from_s, Run(0, d.from_s, d.to_s, d.from_s, d.to_s, rig, False, d.why)))
-    ordered = sorted(runs, key=lambda r: r[0])
-    return [
-        Run(i + 1, r.down_s, r.up_s, r.on_s, r.off_s, r.rig, r.sure, r.how)
-        for i, (_, r) in enumerate(ordered)
-    ]
+
+def _torn(second: Ticks, seed_s: Floats, tap_down: Bools) -> Bools:
+    """Where the taps cannot be right: between two that say the same."""
+    torn = np.zeros(len(second), dtype=bool)
+    for i in np.flatnonzero(tap_down[1:] == tap_down[:-1]):
+        torn |= (second.t_s >= seed_s[i]) & (second.t_s < seed_s[i + 1])
+    return torn
 
 
 def _turned(taps: Sequence[Tap], answers: Sequence[Answer]) -> list[Tap]:
@@ -208,6 +164,13 @@ def _record(taps: Sequence[Tap], end_s: float) -> list[Span]:
     if down is not None and end_s > down:
         out.append((down, end_s))
     return out
+
+
+def _inside(second: Ticks, spans: Sequence[Span]) -> Bools:
+    inside = np.zeros(len(second), dtype=bool)
+    for a, b in spans:
+        inside |= (second.t_s >= a) & (second.t_s < b)
+    return inside
 
 
 def _told(second: Ticks, answers: Sequence[Answer]) -> Ints:
@@ -242,6 +205,10 @@ def _bands(second: Ticks, settled: Sequence[Span], seed_s: Floats) -> list[Doubt
             a, b = (_time_at(second, t, s * BAND_M / 2) for s in (-1, 1))
             out.append(Doubt(min(a, t), max(b, t), "where it changed"))
     return out
+
+
+def _said(walked: Sequence[Span]) -> list[str]:
+    return [f"the phone left the cab at {a:.0f} s for {b - a:.0f} s: no strip" for a, b in walked]
 
 
 def _touches(span: Span, others: Sequence[Span]) -> bool:

@@ -3,7 +3,7 @@
 A tap is a ``lever`` entry; one made afterwards (``how`` is ``afterwards``) is as good as any.
 An answer is a ``say`` or ``blind`` entry with ``from_ms``, ``to_ms`` and ``answer``: ``down`` or
 ``up`` is the state in that stretch, ``swapped`` or ``right`` what the taps in it meant,
-``unsure`` leaves it doubt without asking again.
+``unsure`` leaves it doubt without asking again. A ``flow`` entry that says off is an answer too.
 """
 
 from __future__ import annotations
@@ -17,6 +17,8 @@ from unsown.core.words import Mark
 
 #: The same word again within this is one press, s.
 AGAIN_S = 3.0
+#: How far off an estimated "since" may be, as a share of the time gone by.
+FLOW_SLACK = 1.0 / 3.0
 ANSWERS = ("down", "up", "swapped", "right", "unsure")
 
 
@@ -79,6 +81,33 @@ def answered(marks: Sequence[Mark], t0_ms: int) -> list[Answer]:
         same = [a for a in out if a.about == new.about and a.from_s == new.from_s]
         out = [a for a in out if a not in same or a.to_s != new.to_s]
         out.append(new)
+    return sorted([*out, *_flow(marks, t0_ms)], key=lambda a: a.from_s)
+
+
+def _flow(marks: Sequence[Mark], t0_ms: int) -> list[Answer]:
+    """Stretches in which nothing flowed: ``up`` where surely, ``unsure`` where it began.
+
+    ``since_ms`` is an estimate made afterwards: a third of the time since then may be wrong
+    either way. It lasts until the flow is said to be on, else until the next lift.
+    """
+    rows = sorted(
+        (m for m in marks if m.kind == "flow" or m.says.get("lever") == "up"),
+        key=lambda m: (m.t_ms, m.seq),
+    )
+    out: list[Answer] = []
+    for i, mark in enumerate(rows):
+        if mark.kind != "flow" or str(mark.says.get("flow", "")).lower() != "off":
+            continue
+        said = (mark.t_ms - t0_ms) / 1000.0
+        since = _ms(mark.says.get("since_ms"))
+        begun = said if since is None else min(said, (since - t0_ms) / 1000.0)
+        later = [m for m in rows[i + 1 :] if m.kind == "flow" and m.says.get("flow") == "on"]
+        later = later or [m for m in rows[i + 1 :] if m.kind == "lever"]
+        end = (later[0].t_ms - t0_ms) / 1000.0 if later else float("inf")
+        slack = (said - begun) * FLOW_SLACK
+        if slack > 0:
+            out.append(Answer(begun - slack, begun + slack, "unsure", "flow"))
+        out.append(Answer(begun + slack, end, "up", "flow"))
     return out
 
 

@@ -1,6 +1,6 @@
 """Fits the scores of the forgotten-taps chain on simulated days and writes them as a module.
 
-``python -m unsown.sim.fit_taps --days 60 --out scores.py`` (some ten minutes). Seeds stay below
+``python -m unsown.tune.taps --days 60 --out scores.py`` (some ten minutes). Seeds stay below
 1000; figures are to be reported on others. Three of four days are hard ones: no slowing in
 turns, halts, truck trips, creeping, backing, two runs driven with the tool up (those are left
 out of the fit, since nothing tells them from sowing).
@@ -228,7 +228,7 @@ def fit_place(days: Sequence[Sample], tables: Tables, down: bool) -> Tables:
 
 _HEAD = '''"""Scores of the signs of work: natural log odds of down against up, table by table.
 
-Written by ``python -m unsown.sim.fit_taps``, not by hand: see there for how. Fitted on {days}
+Written by ``python -m unsown.tune.taps``, not by hand: see there for how. Fitted on {days}
 whole simulated days, seeds {seeds}. ``MOVEMENT`` is for the first round, without the ground;
 ``WITH_GROUND`` for the rounds after it; ``GOES_DOWN`` and ``GOES_UP`` say how much likelier a
 change is at such a place. Bins: see ``signs``; of two signs the first goes along the rows.

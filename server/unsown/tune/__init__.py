@@ -1,0 +1,1 @@
+"""Fitting what the engine cannot know by itself, on simulated days."""

@@ -1,0 +1,124 @@
+"""The chain behind forgotten taps, and where the second-by-second signs come from."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from drives import RIGID, drive, runs, stand, straight
+from unsown.core.beside import LOOKS, beside, grid
+from unsown.core.chain import best, chances, forward
+from unsown.core.clean import clean
+from unsown.core.signs import TURN, bins
+from unsown.core.spans import joined, marked, without
+from unsown.core.ticks import Ticks, ticks, turned
+from unsown.core.trail import trail
+
+
+def every_path(step: np.ndarray, start: np.ndarray) -> dict[tuple[int, ...], float]:
+    """The weight of each path of states, by multiplying it out (n seconds, path of n states)."""
+    n, k = step.shape[0], step.shape[1]
+    out: dict[tuple[int, ...], float] = {}
+    for path in itertools.product(range(k), repeat=n + 1):
+        weight = start[path[0]]
+        for i in range(n):
+            weight *= step[i, path[i], path[i + 1]]
+        out[path[1:]] = out.get(path[1:], 0.0) + weight
+    return out
+
+
+@pytest.mark.parametrize("n", [1, 2, 5, 6])
+def test_chances_are_those_of_counting_every_path(n: int) -> None:
+    rng = np.random.default_rng(n)
+    step, start = rng.uniform(0.01, 1, (n, 3, 3)), rng.uniform(0.1, 1, 3)
+    paths = every_path(step, start)
+    total = sum(paths.values())
+    state, change = chances(step, start)
+    for i in range(n):
+        for s in range(3):
+            share = sum(w for p, w in paths.items() if p[i] == s) / total
+            assert state[i, s] == pytest.approx(share, abs=1e-12)
+        if i:
+            for a, b in itertools.product(range(3), repeat=2):
+                share = sum(w for p, w in paths.items() if (p[i - 1], p[i]) == (a, b)) / total
+                assert change[i, a, b] == pytest.approx(share, abs=1e-12)
+
+
+@pytest.mark.parametrize("n", [1, 3, 6])
+def test_the_best_path_is_the_heaviest_of_all(n: int) -> None:
+    rng = np.random.default_rng(40 + n)
+    step, start = rng.normal(size=(n, 3, 3)), rng.normal(size=3)
+    heaviest = max(
+        itertools.product(range(3), repeat=n + 1),
+        key=lambda p: start[p[0]] + sum(step[i, p[i], p[i + 1]] for i in range(n)),
+    )
+    assert tuple(best(step, start)) == heaviest[1:]
+
+
+def test_a_chain_of_ten_hours_neither_dies_nor_blows_up() -> None:
+    step = np.random.default_rng(1).uniform(1e-6, 1e-4, (36_000, 4, 4))
+    reached = forward(step, np.full(4, 0.25))
+    assert np.isfinite(reached).all()
+    assert_allclose(reached.sum(axis=1), 1.0)
+
+
+def seconds(parts: list) -> Ticks:
+    made = drive(parts)
+    track = clean(
+        made.t_s,
+        made.x_m,
+        made.y_m,
+        acc_m=np.full(len(made.t_s), np.nan),
+        speed_m_s=made.speed_m_s,
+        course_rad=made.heading_rad,
+    )
+    return ticks(track, trail(track, RIGID), RIGID)
+
+
+def test_standing_has_no_ticks_and_is_remembered_once() -> None:
+    second = seconds(straight(200) + stand(2700) + straight(200))
+    assert len(second) < 230
+    assert second.stood.sum() == 1
+    assert second.usual_m_s == pytest.approx(2.0, abs=0.05)
+
+
+def test_turned_looks_so_far_ahead_and_no_further() -> None:
+    way = np.arange(0.0, 100.0, 2.0)
+    nose = np.where(way < 50, 0.0, 1.0)
+    ahead = turned(way, nose, 12.0)
+    assert ahead[way == 30.0] == 0.0
+    assert ahead[way == 40.0] == pytest.approx(1.0)
+    assert turned(way, nose, -12.0)[way == 60.0] == pytest.approx(1.0)
+
+
+def test_the_next_run_sees_the_last_one_beside_it_and_itself_not_at_all() -> None:
+    second = seconds(runs(3, 300, 4.0))
+    near = beside(grid(second, 8.0), np.ones(len(second)))
+    middle = (second.x_m > 100) & (second.x_m < 200)
+    first, last = middle & (second.y_m < 2), middle & (second.y_m > 14)
+    between = middle & ~first & ~last
+    assert near.under[middle].max() < 0.3
+    assert (near.edge_before[first] == len(LOOKS)).all()
+    outward = LOOKS[np.minimum(near.edge_before[between].min(axis=1), len(LOOKS) - 1)]
+    assert_allclose(outward, 0.5, atol=0.11)
+    assert (near.edge_after[last] == len(LOOKS)).all()
+
+
+def test_a_chance_of_nothing_lays_nothing() -> None:
+    second = seconds(runs(2, 200, 4.0))
+    near = beside(grid(second, 8.0), np.zeros(len(second)))
+    assert near.under.max() == 0.0
+    assert (near.edge == len(LOOKS)).all()
+
+
+def test_bins_take_their_lower_edge() -> None:
+    assert bins(np.array([0.0, TURN[0], TURN[-1], 9.0]), TURN).tolist() == [0, 1, 6, 6]
+
+
+def test_stretches_join_and_are_taken_out_of_one_another() -> None:
+    assert joined([(5, 6), (0, 2), (2, 3), (1, 2.5)]) == [(0, 3), (5, 6)]
+    assert without([(0, 10), (20, 30)], [(2, 3), (8, 22), (29, 40)]) == [(0, 2), (3, 8), (22, 29)]
+    assert marked(np.array([True, False, True, True])) == [(0, 1), (2, 4)]
