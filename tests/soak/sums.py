@@ -75,6 +75,7 @@ def band(days: Sequence[Row]) -> Figure:
 
 def beside(days: Sequence[Row], way: str) -> tuple[list[float], Figure]:
     """Bare said / true of another way, and the share of its patches that are real."""
+    days = [d for d in days if way in d]
     ratios = [d[way]["bare_ha"] / d["true_ha"] for d in days if d["true_ha"]]
     return ratios, pooled(
         [(sum(r >= HALF for r in d[way]["patches"]), len(d[way]["patches"])) for d in days]

@@ -78,7 +78,7 @@ def shortfalls(days: Days) -> list[str]:
 
 
 def plain(days: Days) -> list[str]:
-    """Unsown beside the plain way and beside towing alone."""
+    """Unsown beside the plain way and beside towing alone (the last on every fourth day)."""
     body = []
     for preset, rows in days.items():
         line = [preset]
@@ -89,7 +89,7 @@ def plain(days: Days) -> list[str]:
         real = sums.real(rows, 0.6)
         body.append([*line, f"{np.nanmedian(ratios):.2f}; {span(ratios)}", percent(real)])
     head = ["preset"]
-    for way in ("plain way", "tow only", "Unsown"):
+    for way in ("plain way", "tow only (every fourth day)", "Unsown"):
         head += [f"{way}: bare said / true", f"{way}: listed patches that are real"]
     return table(head, body)
 
