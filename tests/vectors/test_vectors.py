@@ -13,9 +13,13 @@ from typing import Any
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from shapely.geometry import MultiPolygon, Polygon
 
+from unsown.core.bare import patches
 from unsown.core.clean import clean
+from unsown.core.cover import Poses
 from unsown.core.plane import Plane
+from unsown.core.settle import PegVisit, Stretch, settle
 from unsown.core.tow import bar
 from unsown.core.words import Cart, PhonePlace, Rig, Tool
 
@@ -83,10 +87,50 @@ def towing(given: Case, expect: Case, tolerance: Case) -> None:
     assert_allclose(turned, 0.0, atol=tolerance["radians"])
 
 
+def settling(given: Case, expect: Case, tolerance: Case) -> None:
+    stretches = [
+        Stretch(
+            r["run"],
+            r["leg"],
+            given["front_m"],
+            given["rear_m"],
+            given["width_m"],
+            Poses(*(numbers(r[k]) for k in ("t_s", "x_m", "y_m", "heading_rad", "path_m"))),
+        )
+        for r in given["runs"]
+    ]
+    picture = settle(
+        stretches,
+        None if given["boundary"] is None else Polygon(given["boundary"]),
+        white_m=given["white_m"],
+        rate=np.nan if given["rate"] is None else given["rate"],
+        pegs=[PegVisit(**p) for p in given["pegs"]],
+        draws=2,
+        rng=np.random.default_rng(1),
+    )
+    assert (picture.info is not None) == expect["settled"]
+    if picture.info is not None:
+        assert abs(picture.info["overlap_m"] - expect["overlap_m"]) < tolerance["metres"]
+    assert_allclose(picture.east_m[::6], expect["east_m"], rtol=0, atol=tolerance["metres"])
+    assert_allclose(picture.north_m[::6], expect["north_m"], rtol=0, atol=tolerance["metres"])
+
+
+def bare(given: Case, expect: Case, tolerance: Case) -> None:
+    ground = MultiPolygon([Polygon(rings[0], rings[1:]) for rings in given["polygons"]])
+    found = patches(ground)
+    assert len(found) == len(expect["patches"])
+    for patch, want in zip(found, expect["patches"], strict=True):
+        assert abs(patch.area_m2 - want["area_m2"]) < tolerance["square_metres"]
+        assert abs(patch.width_m - want["width_m"]) < tolerance["metres"]
+        assert abs(patch.length_m - want["length_m"]) < tolerance["metres"]
+
+
 STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "plane": plane,
     "clean": cleaning,
     "trail": towing,
+    "settle": settling,
+    "bare": bare,
 }
 
 

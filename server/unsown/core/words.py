@@ -230,7 +230,10 @@ class Patch:
 
 @dataclass(frozen=True)
 class Question:
-    """Something the log cannot tell: asked later, answered by a log entry."""
+    """Something the log cannot tell: asked later, answered by a log entry.
+
+    ``answers`` maps each possible answer to the ground it would call sown, m².
+    """
 
     number: int
     kind: str

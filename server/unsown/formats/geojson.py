@@ -186,7 +186,11 @@ def degrees(shape: BaseGeometry, plane: Plane) -> MultiPolygon:
     west, _, east, _ = run_on.bounds
     if west < -180.0 or east > 180.0:
         run_on = shapely.union_all([_shifted(run_on, turn) for turn in (-360.0, 0.0, 360.0)])
-    fine = shapely.set_precision(run_on, 10.0**-DECIMALS)
+    try:
+        fine = shapely.set_precision(run_on, 10.0**-DECIMALS)
+    except shapely.GEOSException:  # slivers that collapse at this precision: round, then repair
+        rounded = shapely.set_precision(run_on, 10.0**-DECIMALS, mode="pointwise")
+        fine = shapely.make_valid(rounded)
     return MultiPolygon([shapely.orient_polygons(p) for p in _polygons(fine)])
 
 
