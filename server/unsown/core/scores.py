@@ -1,7 +1,7 @@
 """Scores of the signs of work: natural log odds of down against up, table by table.
 
 Written by ``python -m unsown.tune.taps``, not by hand: see there for how. Fitted on 60
-whole simulated days, seeds 1 to 129. ``MOVEMENT`` is for the first round, without the ground;
+whole simulated days, seeds 1-30,100-129. ``MOVEMENT`` is for the first round, without the ground;
 ``WITH_GROUND`` for the rounds after it; ``GOES_DOWN`` and ``GOES_UP`` say how much likelier a
 change is at such a place. Bins: see ``signs``; of two signs the first goes along the rows.
 """

@@ -1,6 +1,6 @@
 """Fits the scores of the forgotten-taps chain on simulated days and writes them as a module.
 
-``python -m unsown.tune.taps --days 60 --out scores.py`` (some ten minutes). Seeds stay below
+``python -m unsown.tune.taps --out scores.py`` (some ten minutes). Seeds stay below
 1000; figures are to be reported on others. Three of four days are hard ones: no slowing in
 turns, halts, truck trips, creeping, backing, two runs driven with the tool up (those are left
 out of the fit, since nothing tells them from sowing).
@@ -246,9 +246,9 @@ from unsown.core.words import Floats
 '''
 
 
-def written(tables: Mapping[str, Tables], seeds: Sequence[int]) -> str:
+def written(tables: Mapping[str, Tables], days: int, seeds: str) -> str:
     """The module's text."""
-    lines = [_HEAD.format(days=len(seeds), seeds=f"{min(seeds)} to {max(seeds)}")]
+    lines = [_HEAD.format(days=days, seeds=seeds)]
     for name, group in tables.items():
         lines.append(f"{name}: Mapping[str, Floats] = {{\n")
         for key, table in group.items():
@@ -276,18 +276,20 @@ def fitted(days: Sequence[Sample]) -> dict[str, Tables]:
 def main() -> None:
     """Simulate, fit, write."""
     ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("--days", type=int, default=60)
-    ask.add_argument("--first", type=int, default=1)
+    ask.add_argument("--seeds", default="1-30,100-129")
     ask.add_argument("--out", type=Path, required=True)
     given = ask.parse_args()
-    seeds = list(range(given.first, given.first + given.days))
-    if seeds[-1] >= 1000:
+    seeds: list[int] = []
+    for part in given.seeds.split(","):
+        first, _, last = part.partition("-")
+        seeds += range(int(first), int(last or first) + 1)
+    if max(seeds) >= 1000:
         ask.error("seeds of 1000 and more are for reporting")
     days = []
     for seed in seeds:
         days.append(sample(hard_day(seed)))
         sys.stderr.write(f"day {seed}: {len(days[-1].down)} s\n")
-    given.out.write_text(written(fitted(days), seeds), encoding="utf-8")
+    given.out.write_text(written(fitted(days), len(seeds), given.seeds), encoding="utf-8")
 
 
 if __name__ == "__main__":
