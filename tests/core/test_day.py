@@ -50,7 +50,9 @@ def check(made: SimDay, *, sown: float = 1e-3, bare: float = 0.05, twice: float 
     assert_allclose(t.sown_ha * 1e4, truth.sown_m2, rtol=sown)
     assert_allclose(t.bare_ha * 1e4, truth.bare_m2, rtol=bare)
     assert_allclose(t.twice_ha * 1e4, truth.twice_m2, rtol=twice)
-    assert_allclose(t.part_ha * 1e4, truth.part_m2, rtol=0.05, atol=10.0)
+    # the ranks' edges run millimetres apart along every run: slivers of it are noise
+    slivers = 10.0 + 1e-4 * truth.net_m2
+    assert_allclose(t.part_ha * 1e4, truth.part_m2, rtol=0.05, atol=slivers)
     assert_allclose(t.net_ha * 1e4, truth.net_m2, rtol=1e-5)
     assert_allclose(t.swept_ha * 1e4, truth.swept_m2, rtol=5e-3)
     assert abs(sums(t)) < 1.0
