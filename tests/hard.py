@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 from drives import PLANE, START_MS, Drive, Step, down, straight, turn, up
+from unsown.core.plane import Plane
 from unsown.core.words import Fixes, Log, Mark, Question, Tally
 from unsown.sim.steer import gauss_markov
 
@@ -68,6 +70,11 @@ def spliced(*drives: Drive) -> Drive:
     names = ("x_m", "y_m", "heading_rad", "speed_m_s")
     joined = [np.concatenate([getattr(d, n) for d in drives]) for n in names]
     return Drive(np.concatenate(times), *joined, tuple(levers))
+
+
+def on(plane: Plane, shape: BaseGeometry) -> BaseGeometry:
+    """A shape of the builders' plane on another one."""
+    return plane.shape_to_xy(PLANE.shape_to_degrees(shape))
 
 
 def told(given: Log, about: Question | Sequence[Question], word: str) -> Log:
