@@ -28,6 +28,7 @@ from drives import (
     up,
 )
 from unsown.core.day import find
+from unsown.core.errors import DayError
 from unsown.core.join import one_clock
 from unsown.core.legs import legs_of
 from unsown.core.plane import Plane
@@ -204,3 +205,23 @@ def test_minutes_that_neither_phone_saw_are_doubt_not_bare() -> None:
     t, _ = find(given, paddock(box(0, -4, 2400, 4)), [RIGID], PLAIN)
     assert_allclose(t.doubt_ha, 300 * 2 * 8 / 1e4, rtol=0.05)
     assert t.bare_ha < 0.02
+
+
+def test_two_rigs_at_work_at_once_are_refused_not_mixed() -> None:
+    one, other = drive(UNLIKE), drive(UNLIKE, at=(0.0, 300.0, 0.0))
+    given = Log(pair(fixes(one), fixes(other)), marks(one.levers, "a"))
+    with pytest.raises(DayError) as refused:
+        find(given, paddock(box(-20, -20, 320, 440)), [RIGID], PLAIN)
+    assert refused.value.code == "two-rigs"
+    assert "300 m apart" in refused.value.message
+
+
+def test_a_phone_that_stays_in_the_truck_hides_nothing() -> None:
+    d = drive(UNLIKE)
+    still = replace(d, x_m=0 * d.x_m - 100, y_m=0 * d.y_m + 500, speed_m_s=0 * d.speed_m_s)
+    both = pair(noisy(fixes(d), 1, 0.3), noisy(fixes(still), 2, 0.05))
+    where = paddock(box(-20, -20, 320, 140))
+    taps = marks(d.levers, "a")
+    t, _ = find(Log(both, taps), where, [RIGID], PLAIN)
+    usual, _ = find(Log(noisy(fixes(d), 1, 0.3), taps), where, [RIGID], PLAIN)
+    assert_allclose(t.sown_ha, usual.sown_ha, rtol=1e-3)

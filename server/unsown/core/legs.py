@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from unsown.core.clean import Track, clean
-from unsown.core.errors import TrackError
+from unsown.core.errors import DayError, TrackError
 from unsown.core.plane import Plane
 from unsown.core.trail import Trail, trail
 from unsown.core.walk import walks
@@ -20,6 +20,9 @@ Window = tuple[float, float]
 LEFT = "the phone left the cab"
 #: No more fixes in a minute than this are few; how much worse few and none make a phone, m.
 _FEW, _SELDOM, _UNSEEN = 5, 100.0, 10_000.0
+
+#: Two rigs: both drove (m/s), seen within this (s), for this long (s), this far apart (m).
+_DRIVES_M_S, _SEEN_S, _AT_ONCE_S, _APART_M = 0.5, 10.0, 120, 50.0
 
 
 @dataclass(frozen=True)
@@ -35,7 +38,21 @@ class Leg:
 def legs_of(
     fixes: Fixes, plane: Plane, rigs: Sequence[Rig], t0_ms: int
 ) -> tuple[list[Leg], dict[str, int]]:
-    """Each phone cleaned and towed by itself; where two overlap the better one is believed."""
+    """Each phone cleaned and towed by itself; where two overlap the better one is believed.
+
+    Args:
+        fixes: of one or several phones, already on one clock.
+        plane: the paddock's plane.
+        rigs: rig cards; every leg gets a trail for each.
+        t0_ms: what seconds are counted from, UTC ms.
+
+    Returns:
+        The legs in the order of ``fixes.phones``, and how many fixes were left out and why.
+
+    Raises:
+        TrackError: no phone has two usable fixes.
+        DayError: two phones drove at the same time far from each other.
+    """
     x, y = plane.to_xy(fixes.lon_deg, fixes.lat_deg)
     t = (fixes.t_ms - t0_ms) / 1000.0
     course = np.radians(90.0 - fixes.course_deg)
@@ -60,7 +77,35 @@ def legs_of(
             f"expected at least two usable fixes, but all {len(fixes)} were dropped: "
             + ", ".join(f"{n} {why}" for why, n in sorted(dropped.items())),
         )
+    _one_rig(legs)
     return _believed(legs), dropped
+
+
+def _one_rig(legs: Sequence[Leg]) -> None:
+    """Refuse phones that drove at the same time far from each other: one would hide the other."""
+    for i, one in enumerate(legs):
+        for other in legs[i + 1 :]:
+            ends = min(one.track.t_s[-1], other.track.t_s[-1])
+            t = np.arange(max(one.track.t_s[0], other.track.t_s[0]), ends)
+            (x, y, drove), (u, v, also) = _driving(one.track, t), _driving(other.track, t)
+            apart = np.hypot(x - u, y - v)[drove & also]
+            if len(apart) > _AT_ONCE_S and np.median(apart) > _APART_M:
+                raise DayError(
+                    "two-rigs",
+                    f"expected phones of one rig, but {one.phone!r} and {other.phone!r} drove"
+                    f" {np.median(apart):.0f} m apart for {len(apart) // 60} min at the same time",
+                    hint="Compute each rig's day by itself, or leave out the phone that was"
+                    " elsewhere. If it is one rig, their clocks differ more than could be told.",
+                )
+
+
+def _driving(track: Track, t_s: Floats) -> tuple[Floats, Floats, Bools]:
+    """Place of a phone at times, and whether it was seen to drive there."""
+    m = track.motion
+    x, y, v = (np.interp(t_s, track.t_s, a) for a in (m.x_m, m.y_m, np.abs(m.speed_m_s)))
+    after = np.clip(np.searchsorted(track.t_s, t_s), 1, len(track) - 1)
+    seen = track.t_s[after] - track.t_s[after - 1] < _SEEN_S
+    return x, y, np.asarray(seen & (v > _DRIVES_M_S))
 
 
 def _in_the_cab(
