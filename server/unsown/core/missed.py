@@ -23,9 +23,13 @@ from unsown.core.words import Floats
 _FURROW_PRIOR, _FURROW_ROWS, _FURROW_M = 0.01, 10, (1.6, 1.2)
 #: Prior chance of a wander per candidate, its size, m, its half lengths, s, and their spacing, s.
 _WANDER_PRIOR, _WANDER_M, _HALVES_S, _EVERY_S = 0.0015, (0.0, 1.0), (14.0, 24.0), 12.0
+#: A lost furrow leaves a gap of this size, m.
+_PLAUSIBLE_M = (0.6, 8.0)
 #: Columns are weighed exactly when a rough weighing gives at least these log odds.
 _WORTH_A_LOOK = -3.5
 _MOST = 120
+#: A chain gets a free constant (spread, m) beyond so many sigmas; so many are looked at.
+_FREE_M, _BEYOND, _LOOK = 4.0, 4.0, 60
 
 
 @dataclass(frozen=True)
@@ -89,9 +93,50 @@ def candidates(
         chance = float(1 / (1 + np.exp(-odds[k])))
         if chance < 0.03 or taken[bump.rows].any():
             continue
+        size = reach[look[k]] / exact[k]
+        if bump.mean_m > 0 and not _PLAUSIBLE_M[0] < size < _PLAUSIBLE_M[1]:
+            continue
         taken[bump.rows] = True
         out.append(Candidate(bump, chance))
     return out
+
+
+def worst_chain(
+    s: Samples,
+    seam: Gaps,
+    rows: Rows,
+    weight: Floats,
+    found: Floats,
+    solve: Callable[[Floats], Floats],
+    steer_m: float,
+    known: list[Bump],
+) -> Bump | None:
+    """The chain whose constant gap is least like following a furrow, if it is beyond chance.
+
+    Such a chain (a closing run, a lost furrow, a run that is nobody's neighbour) keeps its shape
+    but gets a constant of its own, so that it pulls nothing.
+    """
+    if len(seam) == 0:
+        return None
+    taken = np.zeros(len(seam), dtype=bool)
+    for bump in known:
+        taken[bump.rows] = True
+    edges = np.flatnonzero(np.r_[True, np.diff(seam.chain) != 0, True])
+    bumps = [
+        Bump(np.arange(a, b), np.ones(b - a), 0.0, _FREE_M)
+        for a, b in zip(edges[:-1], edges[1:], strict=True)
+        if not taken[a]
+    ]
+    m = len(seam)
+    white = whitening(seam.chain, s.t_s[seam.who[:, 0]], steer_m)
+    misfit = rows.matrix @ found - rows.rhs
+    pull = white.T @ (weight[:m] * misfit[:m])
+    reach = np.asarray([float(b.shape @ pull[b.rows]) for b in bumps])
+    look = np.argsort(-np.abs(reach))[:_LOOK]
+    own = _left(rows, weight, white, [bumps[i] for i in look], m, solve)
+    score = np.abs(reach[look]) / np.sqrt(own)
+    best = int(np.argmax(score))
+    return bumps[look[best]] if score[best] > _BEYOND else None
 
 
 def _furrows(seam: Gaps) -> list[Bump]:

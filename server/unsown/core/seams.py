@@ -11,7 +11,7 @@ A seam is observed once, from the later run, on the side that was steered by.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -25,13 +25,12 @@ from unsown.core.words import Bools, Floats, Ints
 SAMPLE_M = 12.0
 #: A neighbour is parallel within this, degrees, and lies between these many widths.
 _PARALLEL_DEG, _NEAREST_W, _FARTHEST_W = 10.0, 0.4, 2.4
-#: A chain counts as neighbours when its middle gap is below these parts of a width, as logged
-#: and as moved: nearer to two widths it may be a run left out, and pulls nothing.
-_ONE_RAW_W, _ONE_MOVED_W = 0.45, 0.38
 #: Only ground sown longer ago than this is a furrow to steer by, s.
 _AGO_S = 40.0
 #: A chain of seam samples shorter than this says nothing about steering.
-_CHAIN = 4
+_CHAIN = 5
+#: Nor does one that covers less than this part of its run, unless it has so many rows.
+_PART, _WHOLE = 0.3, 25
 
 
 @dataclass(frozen=True)
@@ -102,13 +101,15 @@ def samples(
     return Samples(t[order], x[order], y[order], h[order], runs, parts, legs, width_[order])
 
 
-def seams(s: Samples, moved_x: Floats, moved_y: Floats) -> Gaps:
+def seams(s: Samples, moved_x: Floats, moved_y: Floats, most_w: float) -> Gaps:
     """Gaps between neighbouring parallel runs.
 
     Args:
         s: samples as logged.
         moved_x: the best present guess of the samples' true east: used for pairing only.
         moved_y: the same, north.
+        most_w: a chain counts as neighbours when its middle gap in that picture is below this
+            part of a width. Nearer to two widths it may be a run left out, and pulls nothing.
     """
     if len(s) < 3:
         return _none()
@@ -131,10 +132,7 @@ def seams(s: Samples, moved_x: Floats, moved_y: Floats) -> Gaps:
     qx = (1 - part) * moved_x[earlier] + part * moved_x[other] - moved_x[later]
     qy = (1 - part) * moved_y[earlier] + part * moved_y[other] - moved_y[later]
     moved_gap = side * (n[:, 0] * qx + n[:, 1] * qy) - width
-    one = _one_width(chain, gap / width, _ONE_RAW_W) & _one_width(
-        chain, moved_gap / width, _ONE_MOVED_W
-    )
-    return _steered_by(s, select(rows, one))
+    return _steered_by(s, select(rows, _one_width(chain, moved_gap / width, most_w)))
 
 
 def _one_width(chain: Ints, gap_in_widths: Floats, most: float) -> Bools:
@@ -148,8 +146,12 @@ def _one_width(chain: Ints, gap_in_widths: Floats, most: float) -> Bools:
     return np.asarray(np.abs(middle[chain]) < most)
 
 
-def fence(s: Samples, boundary: BaseGeometry) -> Gaps:
-    """Gaps between the outermost lap and the boundary (positive: bare along the fence)."""
+def fence(s: Samples, boundary: BaseGeometry, most_w: float) -> Gaps:
+    """Gaps between the outermost lap and the boundary (positive: bare along the fence).
+
+    Rows of one stretch count when their middle gap is below ``most_w`` of a width and no other
+    run lies between them and the fence.
+    """
     lines = [p.exterior for p in shapely.get_parts(boundary)]
     if len(s) == 0 or not lines:
         return _none()
@@ -168,6 +170,7 @@ def fence(s: Samples, boundary: BaseGeometry) -> Gaps:
     ox, oy = np.where(inside, ox, -ox) / size, np.where(inside, oy, -oy) / size
     along = np.abs(np.cos(s.heading_rad[near]) * ox + np.sin(s.heading_rad[near]) * oy)
     fine = (along < np.sin(np.radians(12.0))) & (dist[near] > 0.2) & inside
+    fine[fine] = ~_hidden(s, near[fine], ox[fine], oy[fine])
     near, d, ox, oy = near[fine], d[fine], ox[fine], oy[fine]
     gap = d - s.width_m[near] / 2
     zero = np.zeros(len(near))
@@ -176,7 +179,7 @@ def fence(s: Samples, boundary: BaseGeometry) -> Gaps:
         if len(near)
         else np.zeros(0, dtype=np.int64)
     )
-    return Gaps(
+    rows = Gaps(
         gap,
         np.column_stack([near, near, near]),
         np.column_stack([ox, zero, zero]),
@@ -184,6 +187,32 @@ def fence(s: Samples, boundary: BaseGeometry) -> Gaps:
         chain,
         s.width_m[near],
     )
+    one = _one_width(chain, gap / rows.width_m, most_w) if len(rows) else np.zeros(0, bool)
+    return select(rows, one)
+
+
+def _hidden(s: Samples, near: Ints, ox: Floats, oy: Floats) -> Bools:
+    """Whether another run lies between each sample and the fence in direction (ox, oy)."""
+    tree = cKDTree(np.column_stack([s.x_m, s.y_m]))
+    out = np.zeros(len(near), dtype=bool)
+    reach = 1.3 * s.width_m[near]
+    beside = tree.query_ball_point(np.column_stack([s.x_m[near], s.y_m[near]]), reach)
+    for k, others in enumerate(beside):
+        i = near[k]
+        j = np.asarray(others, dtype=np.int64)
+        j = j[np.abs(s.t_s[j] - s.t_s[i]) > _AGO_S]
+        dx, dy = s.x_m[j] - s.x_m[i], s.y_m[j] - s.y_m[i]
+        outward = dx * ox[k] + dy * oy[k]
+        along = np.abs(dx * oy[k] - dy * ox[k])
+        level = np.abs(np.sin(s.heading_rad[j] - s.heading_rad[i])) < np.sin(np.radians(20.0))
+        out[k] = bool((level & (outward > 0.4 * s.width_m[i]) & (along < SAMPLE_M)).any())
+    return out
+
+
+def unmoved(rows: Gaps, east: Floats, north: Floats) -> Gaps:
+    """Rows found in a picture moved by (−east, −north), with their gaps as logged."""
+    by = (rows.east * east[rows.who]).sum(1) + (rows.north * north[rows.who]).sum(1)
+    return replace(rows, gap_m=rows.gap_m - by)
 
 
 def ends(s: Samples, half_bar_m: float) -> tuple[Gaps, Bools]:
@@ -254,15 +283,17 @@ def _crossing(
 
 
 def _neighbours(s: Samples, x: Floats, y: Floats) -> tuple[Ints, Ints, Floats]:
-    """For every sample and side the nearest earlier parallel sample: (later, earlier, side)."""
+    """For every sample and side the nearest parallel sample, where that was sown before.
+
+    What was sown later counts for nearness: a run with another one in between is nobody's
+    neighbour. Returns (later, earlier, side).
+    """
     reach = _FARTHEST_W * float(s.width_m.max()) + SAMPLE_M
     pairs = cKDTree(np.column_stack([x, y])).query_pairs(reach, output_type="ndarray")
-    a, b = pairs[:, 0], pairs[:, 1]
-    swap = s.t_s[a] < s.t_s[b]
-    later, earlier = np.where(swap, b, a), np.where(swap, a, b)
+    later, earlier = np.r_[pairs[:, 0], pairs[:, 1]], np.r_[pairs[:, 1], pairs[:, 0]]
     turn = s.heading_rad[later] - s.heading_rad[earlier]
     parallel = np.abs(np.sin(turn)) < np.sin(np.radians(_PARALLEL_DEG))
-    fine = parallel & (s.t_s[later] - s.t_s[earlier] > _AGO_S)
+    fine = parallel & (np.abs(s.t_s[later] - s.t_s[earlier]) > _AGO_S)
     later, earlier = later[fine], earlier[fine]
     c, n = np.cos(s.heading_rad[later]), np.sin(s.heading_rad[later])
     dx, dy = x[earlier] - x[later], y[earlier] - y[later]
@@ -276,6 +307,7 @@ def _neighbours(s: Samples, x: Floats, y: Floats) -> tuple[Ints, Ints, Floats]:
     nearest = np.r_[True, (np.diff(later) != 0) | (np.diff(side) != 0)]
     ratio = np.abs(beside) / width
     keep = nearest & (ratio > _NEAREST_W) & (ratio < _FARTHEST_W)
+    keep &= s.t_s[later] > s.t_s[earlier]
     return later[keep], earlier[keep], side[keep]
 
 
@@ -314,10 +346,16 @@ def _chains(s: Samples, later: Ints, earlier: Ints, side: Floats) -> Ints:
 
 
 def _steered_by(s: Samples, rows: Gaps) -> Gaps:
-    """Leave out short chains, wedges, and the side that nobody steered by."""
-    count = np.bincount(rows.chain)
-    keep = count[rows.chain] >= _CHAIN
+    """Leave out short chains, fragments, and the side that nobody steered by.
+
+    A fragment is a chain that covers little of the later run while another chain on the same
+    side covers more: there the nearest run is not the one that was followed.
+    """
     later, earlier = rows.who[:, 0], rows.who[:, 1]
+    count = np.bincount(rows.chain)
+    size = count[rows.chain]
+    length = np.bincount(s.stretch)[s.stretch[later]]
+    keep = (size >= _CHAIN) & (size >= np.minimum(_PART * length, _WHOLE))
     age = np.zeros(len(count))
     np.maximum.at(age, rows.chain, s.t_s[earlier])
     freshest = np.zeros(len(s))

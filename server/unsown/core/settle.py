@@ -17,8 +17,8 @@ from shapely.geometry.base import BaseGeometry
 
 from unsown.core.cover import Poses
 from unsown.core.drift import STEER_FACTOR, STEER_M, Drift, learn
-from unsown.core.missed import Candidate, candidates, likely, switched
-from unsown.core.seams import Gaps, Samples, ends, fence, samples, seams
+from unsown.core.missed import Candidate, candidates, likely, switched, worst_chain
+from unsown.core.seams import Gaps, Samples, ends, fence, samples, seams, unmoved
 from unsown.core.solve import Bump, Known, Rows, System, assemble, draw, solve, stack
 from unsown.core.words import Bools, Floats
 
@@ -28,6 +28,10 @@ STEERING_ONLY_M = 0.42
 _WAVE_M, _POINT_M = 30.0, 2.0
 #: Curvature above which a stretch is not straight, 1/m.
 _BEND = 0.012
+#: Largest middle gap of a chain of neighbours, in widths: as logged, then as moved, twice.
+_ONE_W = (0.4, 0.45, 0.4)
+#: Largest middle gap to the fence of an outermost run, in widths: as logged, and as moved.
+_FENCE_W = (0.5, 0.3)
 #: How well half a minute beside a peg is read, m.
 _PEG_M = 0.3
 #: A tap stands within this of the lever's own moment, one sigma, s.
@@ -35,7 +39,9 @@ TAP_S = 0.2
 #: Sets of sizes (drift, steering) among which the draws are shared out.
 _SETS = 6
 #: A lost furrow or a wander belongs in the best picture from these log odds.
-_ACCEPT_LOG_ODDS = 1.0
+_ACCEPT_LOG_ODDS = 3.0
+#: At most so many chains get a constant of their own.
+_FREE_CHAINS = 10
 #: Rows of the prior means stand last and are never re-weighted.
 _MEANS_ROWS = 64
 
@@ -122,29 +128,42 @@ def settle(
         move: False leaves the picture as logged.
     """
     s = samples([(x.run, x.leg, x.middle_m, x.width_m, x.poses) for x in stretches])
-    first = seams(s, s.x_m, s.y_m)
+    first = seams(s, s.x_m, s.y_m, _ONE_W[0])
     drift = _learned(s, first, white_m, rate)
     if not move or drift is None or _spread(first) < STEERING_ONLY_M:
         return _as_logged(stretches, s, white_m, draws, rng)
     half = max((x.front_m - x.rear_m) / 2 for x in stretches)
-    at_fence = fence(s, boundary) if boundary is not None else _no_gaps()
+    at_fence = fence(s, boundary, _FENCE_W[0]) if boundary is not None else _no_gaps()
     told = Told(drift, first, at_fence, ends(s, half), _known(s, pegs, drift))
+
+    def again(told: Told, found: Floats, system: System, most_w: float) -> Told:
+        east, north = _drift_of(system, found)
+        return _told_again(s, told, boundary, half, east, north, most_w, white_m, rate)
+
     system, found, *_ = _best(s, told, (), 2)
-    east, north = _drift_of(system, found)
-    told = replace(told, seam=seams(s, s.x_m - east, s.y_m - north))
-    system, found, weight, rows, solver = _best(s, told, (), 4)
+    told = again(told, found, system, _ONE_W[1])
+    system, found, *_ = _best(s, told, (), 2)
+    told = again(told, found, system, _ONE_W[2])
+    free: list[Bump] = []
+    system, found, weight, rows, solver = _best(s, told, free, 4)
+    for _ in range(_FREE_CHAINS):
+        worst = worst_chain(s, told.seam, rows, weight, found, solver, STEER_M, free)
+        if worst is None:
+            break
+        free.append(worst)
+        system, found, weight, rows, solver = _best(s, told, free, 2, weight)
     maybe = candidates(s, told.seam, rows, weight, found, solver, STEER_M)
     sound = likely(maybe, _ACCEPT_LOG_ODDS)
     if sound:
-        system, found, weight, *_ = _best(s, told, sound, 3)
+        system, found, weight, *_ = _best(s, told, [*free, *sound], 2, weight)
     east, north = _drift_of(system, found)
-    east_d, north_d = _draws(s, told, maybe, weight, (east, north), draws, rng)
+    east_d, north_d = _draws(s, told, free, maybe, weight, (east, north), draws, rng)
     smooth = _along(s)
     moved = _moved(stretches, s, -east, -north)
     info = {
         "moved_m": float(np.sqrt(np.mean(east**2 + north**2))),
-        "sigma_m": drift.sigma_m,
-        "tau_s": drift.tau_s,
+        "sigma_m": told.drift.sigma_m,
+        "tau_s": told.drift.tau_s,
         "overlap_m": float(found[system.overlap]),
         "seams": float(len(np.unique(told.seam.chain))),
     }
@@ -157,6 +176,31 @@ def _learned(s: Samples, rows: Gaps, white_m: float, rate: float) -> Drift | Non
     if len(rows) == 0:
         return None
     return learn(s, rows, white_m=white_m, rate=None if np.isnan(rate) else rate)
+
+
+def _told_again(
+    s: Samples,
+    told: Told,
+    boundary: BaseGeometry | None,
+    half_bar_m: float,
+    east: Floats,
+    north: Floats,
+    most_w: float,
+    white_m: float,
+    rate: float,
+) -> Told:
+    """Everything paired in the moved picture; the drift learned from the seams as logged."""
+    moved = replace(s, x_m=s.x_m - east, y_m=s.y_m - north)
+    rows = seams(s, moved.x_m, moved.y_m, most_w)
+    at_fence = fence(moved, boundary, _FENCE_W[1]) if boundary is not None else _no_gaps()
+    at_ends, starts = ends(moved, half_bar_m)
+    return Told(
+        _learned(s, rows, white_m, rate) or told.drift,
+        rows,
+        unmoved(at_fence, east, north),
+        (unmoved(at_ends, east, north), starts),
+        told.pegs,
+    )
 
 
 def _known(s: Samples, pegs: Sequence[PegVisit], drift: Drift) -> Known | None:
@@ -204,18 +248,21 @@ class Told:
 
 
 def _best(
-    s: Samples, told: Told, bumps: Sequence[Bump], rounds: int
+    s: Samples, told: Told, bumps: Sequence[Bump], rounds: int, weight: Floats | None = None
 ) -> tuple[System, Floats, Floats, Rows, Callable[[Floats], Floats]]:
     """The system, its most probable solution, the rows' weights, the rows, their solver."""
     system = System(s, told.pegs, bumps)
     rows = stack(assemble(system, told.drift, told.seam, told.fence, told.ends, told.pegs, STEER_M))
-    found, weight, solver = solve(rows, rounds)
+    if weight is not None:
+        weight = weight[: len(rows.rhs) - _MEANS_ROWS]
+    found, weight, solver = solve(rows, rounds, weight)
     return system, found, weight, rows, solver
 
 
 def _draws(
     s: Samples,
     told: Told,
+    free: list[Bump],
     maybe: list[Candidate],
     weight: Floats,
     best: tuple[Floats, Floats],
@@ -237,7 +284,7 @@ def _draws(
         steer = STEER_M * STEER_FACTOR ** float(spread[k])
         row = table[rng.choice(len(table), p=table[:, 2] / table[:, 2].sum())]
         sizes = replace(told.drift, sigma_m=float(row[0]), tau_s=float(row[1]))
-        system = System(s, told.pegs, switched(maybe, rng))
+        system = System(s, told.pegs, [*free, *switched(maybe, rng)])
         rows = stack(
             assemble(system, sizes, told.seam, told.fence, told.ends, told.pegs, float(steer))
         )
@@ -272,6 +319,8 @@ def _tap_shifts(s: Samples, draws: int, rng: np.random.Generator) -> tuple[Float
     A tap is a fraction of a second off its lever.
     """
     east, north = np.zeros((2, draws, len(s)))
+    if len(s) == 0:
+        return east, north
     change = np.flatnonzero(np.diff(s.stretch) != 0)
     firsts, lasts = np.r_[0, change + 1], np.r_[change, len(s) - 1]
     for at in (firsts, lasts):

@@ -228,14 +228,18 @@ def stack(parts: Sequence[Rows]) -> Rows:
     )
 
 
-def solve(rows: Rows, rounds: int = 4) -> tuple[Floats, Floats, Callable[[Floats], Floats]]:
-    """Re-weighted least squares.
+def solve(
+    rows: Rows, rounds: int = 4, weight: Floats | None = None
+) -> tuple[Floats, Floats, Callable[[Floats], Floats]]:
+    """Re-weighted least squares, from the given weights of the first rows on.
 
     Returns:
         The unknowns, the rows' weights, and a solver of the normal equations with just these
         weights: the unknowns are their exact solution.
     """
+    before = np.ones(0) if weight is None else weight
     weight = np.ones(len(rows.rhs))
+    weight[: len(before)] = before
     for turn in range(rounds):
         solver = factor(rows, weight)
         x = solver(rows.matrix.T @ (weight * rows.rhs))
