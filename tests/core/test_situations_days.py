@@ -103,7 +103,9 @@ def test_situation_07_day_two_whole_picture_3_m_east(calm: SimDay, pegs: bool) -
     # unsettled the seams and ends stand open; settled, no strip of the drift's is called
     assert metres2(plain.bare_ha) > 1.7 * truth.bare_m2
     assert drifted(t, made) == []
-    assert_allclose(metres2(t.bare_ha), truth.bare_m2, rtol=0.3)
+    # totals hardly feel it
+    assert_allclose(t.bare_ha, computed(made).bare_ha, rtol=0.15)
+    assert_allclose(metres2(t.bare_ha), truth.bare_m2, rtol=0.4)
     assert_allclose(metres2(t.swept_ha), truth.swept_m2, rtol=0.01)
     assert_allclose(metres2(t.sown_ha), truth.sown_m2, rtol=0.02)
 
@@ -151,19 +153,21 @@ def test_situation_13_two_phones_clocks_4_min_apart_one_lever_log_forgotten() ->
     assert unreal(t, both.truth, at_least_m2=60.0) == []
 
 
-def test_situation_13_taps_on_both_phones_are_one_lever() -> None:
+@pytest.mark.parametrize("late_s", [2.5, 8.0])
+def test_situation_13_taps_on_both_phones_are_one_lever(late_s: float) -> None:
     made = day(13, two_phones=True, clock_off_s=240.0, area_ha=6.0, rig="demo")
     rng = np.random.default_rng(1)
-    late = rng.integers(0, 2500, len(made.log.marks))
+    late = 1000 * rng.uniform(0, late_s, len(made.log.marks))
     also = tuple(
         replace(m, phone="second phone", t_ms=m.t_ms + 240_000 + int(by))
-        for m, by in zip(made.log.marks, late, strict=True)
+        for m, by in list(zip(made.log.marks, late, strict=True))[2:]
     )
     given = replace(made.log, marks=tuple(sorted(made.log.marks + also, key=lambda m: m.t_ms)))
     t, _ = find(given, made.paddock, [made.rig], PLAIN)
     usual, _ = find(made.log, made.paddock, [made.rig], PLAIN)
-    assert_allclose(t.sown_ha, usual.sown_ha, rtol=1e-4)
+    assert_allclose(t.sown_ha, usual.sown_ha, rtol=1e-3)
     assert t.questions == ()
+    assert any("lever presses" in note for note in t.notes) == (late_s > 3)
 
 
 # two rigs on both sides of one seam

@@ -27,6 +27,8 @@ MISFIT, SHARP = 0.15, 2.0
 APART_S = 15
 #: Phones of one cab lie this near, by the median over what they share, m.
 CAB_M = 12.0
+#: The same word on both phones within this is one press; within the first they agree, s.
+AGREE_S, SAME_TAP_S = 3.0, 10.0
 #: Places are joined over gaps of this; velocities over this to both sides, s.
 _GAP_S, _HALF_S = 8.0, 2
 #: What counts as moving, and how many times a phone's usual high speed is a jump.
@@ -67,6 +69,7 @@ def one_clock(log: Log) -> tuple[Log, tuple[str, ...]]:
     zero = int(fixes.t_ms[fine].min())
     placed: list[tuple[int, Going]] = []
     notes: list[str] = []
+    together: list[tuple[str, str]] = []
     for i in names:
         mine = np.flatnonzero(fine & (fixes.phone == i))
         new = _going(fixes, mine, plane, zero)
@@ -76,12 +79,17 @@ def one_clock(log: Log) -> tuple[Log, tuple[str, ...]]:
             ahead_s = clock_ahead(old, new)
             if ahead_s is None:
                 continue
+            together.append((fixes.phones[j], fixes.phones[i]))
             if abs(ahead_s) >= LEAVE_S:
                 log = _shifted(log, i, -round(1000 * ahead_s))
                 new = replace(new, first_s=new.first_s - round(ahead_s))
                 notes.append(_note(fixes.phones[i], fixes.phones[j], ahead_s))
             break
         placed.append((i, new))
+    for one, other in together:
+        marks, more = _one_lever(log.marks, one, other)
+        log = log if marks == log.marks else replace(log, marks=marks)
+        notes += more
     return log, tuple(notes)
 
 
@@ -214,6 +222,36 @@ def _mark(mark: Mark, by_ms: int) -> Mark:
         if isinstance(says.get(word), int | float) and not isinstance(says[word], bool):
             says[word] = says[word] + by_ms
     return replace(mark, t_ms=mark.t_ms + by_ms, says=says)
+
+
+def _one_lever(marks: tuple[Mark, ...], one: str, other: str) -> tuple[tuple[Mark, ...], list[str]]:
+    """The marks without presses on one phone that the other phone of the cab has too.
+
+    The phone with more presses counts; a press on the other is the same where the word is and the
+    time nearly is. Presses that only one phone has all stay.
+    """
+    taps = {n: [m for m in marks if m.kind == "lever" and m.phone == n] for n in (one, other)}
+    if not taps[one] or not taps[other]:
+        return marks, []
+    main, less = (other, one) if len(taps[other]) > len(taps[one]) else (one, other)
+    free = list(taps[main])
+    again: set[int] = set()
+    apart = 0
+    for mark in taps[less]:
+        same = [m for m in free if m.says.get("lever") == mark.says.get("lever")]
+        near = min(same, key=lambda m: abs(m.t_ms - mark.t_ms), default=None)
+        if near is None or abs(near.t_ms - mark.t_ms) > 1000 * SAME_TAP_S:
+            continue
+        free.remove(near)
+        again.add(id(mark))
+        apart += abs(near.t_ms - mark.t_ms) > 1000 * AGREE_S
+    notes = []
+    if apart:
+        notes.append(
+            f"{apart} lever presses on {less!r} stand {AGREE_S:g} to {SAME_TAP_S:g} s from those on"
+            f" {main!r}: those on {main!r} count"
+        )
+    return tuple(m for m in marks if id(m) not in again), notes
 
 
 def _note(name: str, other: str, ahead_s: float) -> str:
