@@ -27,7 +27,7 @@ SPEED_LIMIT_M_S = 25.0
 #: Reported speeds that differ from the way by more than this factor are not used.
 SPEED_FITS = 1.4
 #: Longest gap that is simply interpolated, and longest that may be bridged straight, s.
-JOIN_S, BRIDGE_S = 5.5, 30.0
+JOIN_S, BRIDGE_S = 6.5, 30.0
 #: Bridging conditions: heading change, and change of mean speed.
 BRIDGE_TURN_DEG, BRIDGE_SPEED = 15.0, 0.25
 #: A gap with less movement than this is standing too, m.

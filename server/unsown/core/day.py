@@ -11,7 +11,7 @@ from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, patches
-from unsown.core.cover import EMPTY, Strip, ground
+from unsown.core.cover import Strip, ground
 from unsown.core.errors import TrackError
 from unsown.core.join import one_clock
 from unsown.core.land import driven_lap, land_of, plane_of
@@ -98,7 +98,7 @@ def find(
     )
     found = _patches(shapes, sure, states, land.boundary, strips, runs, plane)
     tell("done", 1.0)
-    tally = _tally(states, again_m2, found, strips, runs, sure)
+    tally = _tally(states, again_m2, found, strips, runs, sure, work.hidden_m2)
     notes = (*paddock.notes, *log.notes, *clocks, *land.notes, *work.notes)
     return replace(
         tally, settle=picture.info, questions=work.questions, notes=notes, dropped=dropped
@@ -155,9 +155,8 @@ def _patches(
     bounds = bounding_runs([s.outline for s in shapes], strips)
     fence = shapely.union_all(np.asarray([g.exterior for g in shapely.get_parts(boundary)]))
     width = max((s.width_m for s in strips), default=1.0)
-    ends = [(s.front[0], s.rear[-1]) for s in strips if s.front]
-    starts = shapely.union_all(np.asarray([a for a, _ in ends], dtype=object)) if ends else EMPTY
-    finishes = shapely.union_all(np.asarray([b for _, b in ends], dtype=object)) if ends else EMPTY
+    starts = shapely.union_all(np.asarray([s.begin for s in strips], dtype=object))
+    finishes = shapely.union_all(np.asarray([s.end for s in strips], dtype=object))
     inside = shapely.point_on_surface(np.asarray([s.outline for s in shapes], dtype=object))
     lon, lat = plane.to_degrees(shapely.get_x(inside), shapely.get_y(inside))
     return [
@@ -184,6 +183,7 @@ def _tally(
     strips: Sequence[Strip],
     runs: Sequence[Run],
     sure: Sure,
+    hidden_m2: float,
 ) -> Tally:
     ha = {
         name: float(getattr(states, name).area) / 1e4
@@ -206,6 +206,7 @@ def _tally(
     if len(sure.bare_m2):
         bare = min(sure.best_m2 / 1e4, ha["bare"] + ha["sown"])
         low, high = (a / 1e4 for a in sure.band_m2)
+    high += hidden_m2 / 1e4
     return Tally(
         net_ha=ha["net"],
         keep_out_ha=ha["keep_out"],

@@ -74,6 +74,8 @@ def _distance(area: BaseGeometry, x: Floats, y: Floats) -> float:
     if not ok.any():
         return float("inf")
     shapely.prepare(area)
+    if shapely.intersects_xy(area, x[ok][::50], y[ok][::50]).any():
+        return 0.0
     return float(shapely.distance(area, shapely.points(x[ok], y[ok])).min())
 
 

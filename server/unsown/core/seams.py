@@ -146,11 +146,12 @@ def _one_width(chain: Ints, gap_in_widths: Floats, most: float) -> Bools:
     return np.asarray(np.abs(middle[chain]) < most)
 
 
-def fence(s: Samples, boundary: BaseGeometry, most_w: float) -> Gaps:
+def fence(s: Samples, boundary: BaseGeometry, most_w: float, reach_w: float = 1.1) -> Gaps:
     """Gaps between the outermost lap and the boundary (positive: bare along the fence).
 
     Rows of one stretch count when their middle gap is below ``most_w`` of a width and no other
-    run lies between them and the fence.
+    run lies between them and the fence. Only samples within ``reach_w`` widths are looked at;
+    one logged outside the fence counts with a negative distance.
     """
     lines = [p.exterior for p in shapely.get_parts(boundary)]
     if len(s) == 0 or not lines:
@@ -158,7 +159,7 @@ def fence(s: Samples, boundary: BaseGeometry, most_w: float) -> Gaps:
     line = shapely.union_all(np.asarray(lines, dtype=object))
     points = shapely.points(s.x_m, s.y_m)
     dist = shapely.distance(points, line)
-    near = np.flatnonzero(dist < 1.1 * s.width_m)
+    near = np.flatnonzero(dist < reach_w * s.width_m)
     if len(near) == 0:
         return _none()
     shapely.prepare(boundary)
@@ -169,7 +170,7 @@ def fence(s: Samples, boundary: BaseGeometry, most_w: float) -> Gaps:
     size = np.maximum(dist[near], 1e-6)
     ox, oy = np.where(inside, ox, -ox) / size, np.where(inside, oy, -oy) / size
     along = np.abs(np.cos(s.heading_rad[near]) * ox + np.sin(s.heading_rad[near]) * oy)
-    fine = (along < np.sin(np.radians(12.0))) & (dist[near] > 0.2) & inside
+    fine = (along < np.sin(np.radians(12.0))) & (dist[near] > 0.3)
     fine[fine] = ~_hidden(s, near[fine], ox[fine], oy[fine])
     near, d, ox, oy = near[fine], d[fine], ox[fine], oy[fine]
     gap = d - s.width_m[near] / 2
@@ -253,11 +254,15 @@ def ends(s: Samples, half_bar_m: float) -> tuple[Gaps, Bools]:
 def _crossing(
     s: Samples, tree: cKDTree, at: int, sign: float, half_bar_m: float
 ) -> tuple[float, int, int, float, float, float] | None:
-    """The headland run that crosses ahead of an end of a run, and the gap to its edge."""
+    """The innermost headland run that crosses an end of a run, and the gap to its edge.
+
+    The innermost, not the one that fits best: laps lie a width apart, and the best fit would
+    tie a drifted picture to the wrong one.
+    """
     u = sign * np.array([np.cos(s.heading_rad[at]), np.sin(s.heading_rad[at])])
     here = np.array([s.x_m[at], s.y_m[at]])
     width = float(s.width_m[at])
-    near = np.asarray(tree.query_ball_point(here + u * width, 2.2 * width), dtype=np.int64)
+    near = np.asarray(tree.query_ball_point(here, 3.0 * width), dtype=np.int64)
     near = near[(s.run[near] != s.run[at]) & (np.abs(s.t_s[near] - s.t_s[at]) > _AGO_S)]
     if len(near) == 0:
         return None
@@ -274,9 +279,13 @@ def _crossing(
     ahead = (n * rel).sum(1) / facing
     beside = np.abs(rel[:, 0] * u[1] - rel[:, 1] * u[0])
     gap = ahead - s.width_m[near] / 2 / facing + half_bar_m
-    fit = np.abs(gap) + 0.3 * np.maximum(beside - SAMPLE_M, 0)
-    best = int(np.argmin(fit))
-    if abs(gap[best]) > 0.75 * width or beside[best] > 1.5 * SAMPLE_M:
+    fits = (beside < 1.5 * SAMPLE_M) & (ahead > -2.0 * width)
+    if not fits.any():
+        return None
+    inner = float(ahead[fits].min())
+    fits &= ahead < inner + 0.3 * width
+    best = int(np.argmin(np.where(fits, beside, np.inf)))
+    if abs(gap[best]) > 1.2 * width:
         return None
     e, nn = n[best] / facing[best]
     return float(gap[best]), at, int(near[best]), float(e), float(nn), width

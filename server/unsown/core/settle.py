@@ -30,8 +30,10 @@ _WAVE_M, _POINT_M = 30.0, 2.0
 _BEND = 0.012
 #: Largest middle gap of a chain of neighbours, in widths: as logged, then as moved, twice.
 _ONE_W = (0.4, 0.45, 0.4)
-#: Largest middle gap to the fence of an outermost run, in widths: as logged, and as moved.
-_FENCE_W = (0.5, 0.3)
+#: Largest middle gap to the fence of an outermost run, in widths.
+_FENCE_W = 0.4
+#: A shift of the whole day is looked for this far, m, where so many rows lie along the fence.
+_SHIFT_M, _SHIFT_ROWS = 7.0, 20
 #: How well half a minute beside a peg is read, m.
 _PEG_M = 0.3
 #: A tap stands within this of the lever's own moment, one sigma, s.
@@ -128,13 +130,27 @@ def settle(
         move: False leaves the picture as logged.
     """
     s = samples([(x.run, x.leg, x.middle_m, x.width_m, x.poses) for x in stretches])
+    if not move:
+        return _as_logged(stretches, s, white_m, draws, rng)
     first = seams(s, s.x_m, s.y_m, _ONE_W[0])
     drift = _learned(s, first, white_m, rate)
-    if not move or drift is None or _spread(first) < STEERING_ONLY_M:
+    if drift is None or _spread(first) < STEERING_ONLY_M:
         return _as_logged(stretches, s, white_m, draws, rng)
     half = max((x.front_m - x.rear_m) / 2 for x in stretches)
-    at_fence = fence(s, boundary, _FENCE_W[0]) if boundary is not None else _no_gaps()
-    told = Told(drift, first, at_fence, ends(s, half), _known(s, pegs, drift))
+    shift = _whole_shift(s, boundary)
+    told = _told_again(
+        s,
+        Told(
+            drift, first, _no_gaps(), (_no_gaps(), np.zeros(0, dtype=bool)), _known(s, pegs, drift)
+        ),
+        boundary,
+        half,
+        np.full(len(s), shift[0]),
+        np.full(len(s), shift[1]),
+        _ONE_W[0],
+        white_m,
+        rate,
+    )
 
     def again(told: Told, found: Floats, system: System, most_w: float) -> Told:
         east, north = _drift_of(system, found)
@@ -178,6 +194,25 @@ def _learned(s: Samples, rows: Gaps, white_m: float, rate: float) -> Drift | Non
     return learn(s, rows, white_m=white_m, rate=None if np.isnan(rate) else rate)
 
 
+def _whole_shift(s: Samples, boundary: BaseGeometry | None) -> tuple[float, float]:
+    """By how much the whole day lies beside the fence, metres east and north.
+
+    The shift, on a grid of half metres, in which the outermost runs lie best along the fence: it
+    keeps a picture that is off by half a width from taking the second lap for the first.
+    """
+    if boundary is None:
+        return 0.0, 0.0
+    rows = fence(s, boundary, 2.0, 2.2)
+    if len(rows) < _SHIFT_ROWS:
+        return 0.0, 0.0
+    steps = np.arange(-_SHIFT_M, _SHIFT_M + 0.1, 0.5)
+    east, north = (a.ravel() for a in np.meshgrid(steps, steps))
+    off = rows.gap_m[:, None] + rows.east[:, :1] * east + rows.north[:, :1] * north - 0.1
+    cost = np.minimum(np.abs(off), 2.5).sum(0) + 0.02 * len(rows) * np.hypot(east, north)
+    best = int(np.argmin(cost))
+    return float(east[best]), float(north[best])
+
+
 def _told_again(
     s: Samples,
     told: Told,
@@ -192,7 +227,7 @@ def _told_again(
     """Everything paired in the moved picture; the drift learned from the seams as logged."""
     moved = replace(s, x_m=s.x_m - east, y_m=s.y_m - north)
     rows = seams(s, moved.x_m, moved.y_m, most_w)
-    at_fence = fence(moved, boundary, _FENCE_W[1]) if boundary is not None else _no_gaps()
+    at_fence = fence(moved, boundary, _FENCE_W) if boundary is not None else _no_gaps()
     at_ends, starts = ends(moved, half_bar_m)
     return Told(
         _learned(s, rows, white_m, rate) or told.drift,
@@ -274,6 +309,9 @@ def _draws(
     They are shared out among sets with other sizes of drift, another spread of steering, and
     with each possible lost furrow or wander there or not by its own chance.
     """
+    if draws == 0:
+        none = np.zeros((0, len(s)))
+        return none, none
     east, north = [], []
     share = np.diff(np.linspace(0, draws, _SETS + 1).astype(int))
     spread = ((np.arange(_SETS) + 0.5) / _SETS * 2 - 1) * 1.5

@@ -95,6 +95,9 @@ def movement(ticks: Ticks, width_m: float, boundary: BaseGeometry | None) -> dic
 
 def _fence(ticks: Ticks, boundary: BaseGeometry) -> tuple[Floats, Floats]:
     """Distance inside the fence, m, and sine of the angle between the way and it."""
+    if boundary.is_empty:
+        outside = np.full(len(ticks.x_m), -np.inf)
+        return outside, np.zeros(len(ticks.x_m))
     line = boundary.boundary
     shapely.prepare(boundary)
     shapely.prepare(line)

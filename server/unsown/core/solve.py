@@ -33,7 +33,7 @@ from unsown.core.words import Bools, Floats, Ints
 #: clearance to the fence, of the mean gap at ends, m.
 _BIAS_M, _OVERLAP_M, _CLEARANCE_M, _END_MEAN_M = 1.5, (0.3, 0.6), (0.1, 0.12), 3.0
 #: Steering along the fence and spread of single ends, m.
-_FENCE_M, _END_M = 0.3, 1.3
+_FENCE_M, _END_M = 0.3, 3.0
 _NU = 4.0
 #: A pause longer than this begins a new day with a constant bias of its own, s.
 _NEW_DAY_S = 3 * 3600.0
@@ -84,6 +84,7 @@ class System:
         self.s = s
         n = len(s)
         self.n = n
+        # samples stand phone by phone in time order: a session is a phone's day
         rest = np.r_[False, (np.diff(s.leg) != 0) | (np.diff(s.t_s) > _NEW_DAY_S)]
         self.session = np.cumsum(rest).astype(np.int64)
         self.legs = int(self.session[-1]) + 1

@@ -22,12 +22,16 @@ _TOGETHER = 0.5
 
 @dataclass(frozen=True)
 class Work:
-    """The day's runs, sure and doubtful, and what to ask. ``bridged`` in seconds."""
+    """The day's runs, sure and doubtful, and what to ask. ``bridged`` in seconds.
+
+    ``hidden_m2`` is what may be bare under guessed runs although nothing shows it.
+    """
 
     runs: tuple[Run, ...]
     bridged: tuple[tuple[float, float], ...] = ()
     questions: tuple[Question, ...] = ()
     notes: tuple[str, ...] = ()
+    hidden_m2: float = 0.0
 
 
 def work_of(
@@ -67,6 +71,7 @@ def work_of(
     runs: list[Run] = []
     bridged: list[tuple[float, float]] = []
     questions: list[Question] = []
+    hidden = 0.0
     days = _days(legs)
     for number, leg in enumerate(days):
         first = -np.inf if number == 0 else float(leg.track.t_s[0]) - 60.0
@@ -87,10 +92,11 @@ def work_of(
         runs += as_runs(found, rigs, t0_ms)
         bridged += found.bridged
         notes += found.notes
+        hidden += found.hidden_m2
         questions += _questions(found, plane, t0_ms)
     runs = [replace(r, number=i + 1) for i, r in enumerate(sorted(runs, key=lambda r: r.on_s))]
     questions = [replace(q, number=i + 1) for i, q in enumerate(questions)]
-    return Work(tuple(runs), tuple(bridged), tuple(questions), tuple(notes))
+    return Work(tuple(runs), tuple(bridged), tuple(questions), tuple(notes), hidden)
 
 
 def _days(legs: Sequence[Leg]) -> list[Leg]:
