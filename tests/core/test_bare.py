@@ -17,7 +17,7 @@ from unsown.core.bare import (
     measure,
     patches,
     place_words,
-    rough_chance,
+    strip_chance,
 )
 from unsown.core.cover import EMPTY
 from unsown.core.day import find
@@ -98,13 +98,18 @@ def test_calls_change_at_nine_and_six_tenths() -> None:
     assert words == ["sure", "sure", "likely", "likely", "can't tell", "can't tell"]
 
 
-def test_a_rough_chance_grows_with_width_and_falls_with_time() -> None:
-    widths = [rough_chance(w, 600, 1.1, 60) for w in (0.0, 0.3, 1.0, 3.0, 8.0)]
-    assert widths == sorted(widths)
-    assert_allclose(widths[1], 0.5)
-    assert rough_chance(2.0, 5, 1.1, 60) > rough_chance(2.0, 500, 1.1, 60)
-    # Φ((2 − 0.3)/(1.1 √2)) by the table of the normal distribution: Φ(1.09) = 0.862
-    assert_allclose(rough_chance(2.0, 1e9, 1.1, 60), 0.862, atol=2e-3)
+def test_a_long_strip_is_believed_as_far_as_it_is_wider_than_the_drift() -> None:
+    chances = [strip_chance(w, 400, 1.1) for w in (0.3, 1.0, 3.0, 8.0)]
+    assert chances == sorted(chances)
+    assert chances[0] == 0.0
+    # 2 Phi(2.7 / (1.1 sqrt 2)) - 1, closed form
+    assert_allclose(chances[2], 0.9174, atol=1e-3)
+    assert chances[3] > 0.99
+
+
+def test_short_patches_and_unsettled_days_are_not_held_down() -> None:
+    assert strip_chance(1.5, 20, 2.0) == 1.0
+    assert strip_chance(1.5, 400, 0.0) == 1.0
 
 
 def test_places_are_named_by_the_compass() -> None:

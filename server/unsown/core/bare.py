@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import erf, exp, sqrt
+from math import erf, sqrt
 
 import numpy as np
 import shapely
@@ -21,6 +21,8 @@ OPEN_M = 0.6
 SMALLEST_M2 = 6.0
 #: Within this of a patch a run bounds it, m.
 _BOUNDS_M = 1.5
+#: A patch of this length is a strip along a seam, m.
+_LONG_M = 60.0
 SURE, LIKELY = 0.9, 0.6
 
 
@@ -130,10 +132,16 @@ def call_of(chance: float) -> Call:
     return "likely" if chance >= LIKELY else "can't tell"
 
 
-def rough_chance(width_m: float, apart_s: float, sigma_m: float, tau_s: float) -> float:
-    """Φ((w − w₀)/σ_Δ), σ_Δ² = 2σ²(1 − e^(−Δt/τ)) + 2·0.1²: rough, for unsettled tracks."""
-    spread = sqrt(2 * sigma_m**2 * (1 - exp(-apart_s / tau_s)) + 0.02)
-    return 0.5 * (1 + erf((width_m - 0.3) / spread / sqrt(2)))
+def strip_chance(width_m: float, length_m: float, drift_m: float) -> float:
+    """The most that may be said of a long strip, whatever the draws say.
+
+    A constant gap along a whole seam is a lost furrow or drift: it is believed only as far as it
+    is wider than the drift between two runs, 2Φ((w − w₀)/σ√2) − 1 with w₀ = 0.3 m. Short patches
+    are bounded by turns and ends of runs and are not held down.
+    """
+    if length_m < _LONG_M or drift_m <= 0:
+        return 1.0
+    return max(erf((width_m - 0.3) / (sqrt(2) * drift_m) / sqrt(2)), 0.0)
 
 
 def place_words(x_m: Floats, y_m: Floats) -> list[str]:

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, patches
+from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, patches, strip_chance
 from unsown.core.cover import Strip, ground
 from unsown.core.errors import TrackError
 from unsown.core.join import one_clock
@@ -157,6 +157,10 @@ def _patches(
     width = max((s.width_m for s in strips), default=1.0)
     starts = shapely.union_all(np.asarray([s.begin for s in strips], dtype=object))
     finishes = shapely.union_all(np.asarray([s.end for s in strips], dtype=object))
+    chance = [
+        min(float(c), strip_chance(x.width_m, x.length_m, sure.drift_m))
+        for c, x in zip(sure.chances, shapes, strict=True)
+    ]
     inside = shapely.point_on_surface(np.asarray([s.outline for s in shapes], dtype=object))
     lon, lat = plane.to_degrees(shapely.get_x(inside), shapely.get_y(inside))
     return [
@@ -167,8 +171,8 @@ def _patches(
             width_m=shape.width_m,
             length_m=shape.length_m,
             kind=kind_of(shape, fence, states.keep_out, starts, finishes, width),
-            chance=float(sure.chances[i]),
-            call=call_of(float(sure.chances[i])),
+            chance=chance[i],
+            call=call_of(chance[i]),
             place=Point(float(lon[i]), float(lat[i])),
             runs=tuple(runs[j].number for j in bounds[i]),
         )

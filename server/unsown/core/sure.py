@@ -39,13 +39,14 @@ _WIDEN, _WIDEN_MORE, _NARROW = 1.4, 4.0, 0.2
 class Sure:
     """What the draws say: bare area of each draw (draws,), m², and each patch's chance.
 
-    ``picture_m2`` is the bare area of the best picture; ``drift_w`` the spread of the drift
-    between two runs in working widths, 0 where nothing was settled.
+    ``picture_m2`` is the bare area of the best picture; ``drift_m`` the spread of the drift and
+    ``drift_w`` that between two runs in working widths, 0 where nothing was settled.
     """
 
     bare_m2: Floats
     chances: Floats
     picture_m2: float
+    drift_m: float
     drift_w: float
 
     @property
@@ -91,12 +92,11 @@ def count_draws(
         progress: called with the part done.
     """
     widths = [x.width_m for x in picture.stretches]
-    drift_w = 0.0
-    if picture.info is not None:
-        drift_w = float(np.sqrt(2.0) * picture.sigma_m / max(widths))
+    drift_m = picture.sigma_m if picture.info is not None else 0.0
+    drift_w = float(np.sqrt(2.0) * drift_m / max(widths, default=1.0))
     draws = len(picture.east_draws)
     if draws == 0 or net.is_empty:
-        return Sure(np.zeros(0), np.ones(len(patches)), bare_m2, drift_w)
+        return Sure(np.zeros(0), np.ones(len(patches)), bare_m2, drift_m, drift_w)
     grid = grid_over(net, _main_heading(picture.stretches))
     open_ground = fill_polygon(grid, net)
     if not aside.is_empty:
@@ -126,7 +126,7 @@ def count_draws(
         share = (bare[bounds[1:]] - bare[bounds[:-1]]) / np.maximum(np.diff(bounds), 1)
         hits += share > 0.5
         progress((k + 1) / draws)
-    return Sure(areas, hits / draws, bare_m2, drift_w)
+    return Sure(areas, hits / draws, bare_m2, drift_m, drift_w)
 
 
 def _main_heading(stretches: Sequence[Stretch]) -> float:
