@@ -75,10 +75,10 @@ def conflicts(
     """
     t, way = second.t_s, second.way_m
     model = belief.down.copy()
-    for a in answers:
-        inside = (t >= a.from_s) & (t < a.to_s)
-        if a.word in ("down", "up") and a.about != "blind":
-            record = np.where(inside, a.word == "down", record)
+    for given in answers:
+        inside = (t >= given.from_s) & (t < given.to_s)
+        if given.word in ("down", "up") and given.about != "blind":
+            record = np.where(inside, given.word == "down", record)
             model = np.where(inside, record, model)
     differ = model != record
     out: list[Conflict] = []
@@ -105,10 +105,10 @@ def conflicts(
             kind = "forgotten-down" if c.from_tap or c.to_tap else "run-without-tap"
             c = _conflict(kind, second, a, b, down, tap_s)
         out.append(c)
-    unsure = [a for a in answers if a.word == "unsure"]
+    unsure = [given for given in answers if given.word == "unsure"]
     return [
         replace(c, open=False)
-        if any(a.covers(*(c.taps or (c.from_s, c.to_s))) for a in unsure)
+        if any(given.covers(*(c.taps or (c.from_s, c.to_s))) for given in unsure)
         else c
         for c in sorted(out, key=lambda c: c.from_s)
     ]

@@ -105,6 +105,8 @@ def kind_of(
         return "pocket"
     if slim and _share_near(outline, fence, width_m / 2) > 0.7 and not (near_start and near_finish):
         return "edge"
+    if slim and shape.length_m > 3 * width_m:
+        return "strip"
     if near_start and near_finish:
         return "corner"
     if near_finish and shape.length_m < 4 * width_m:
