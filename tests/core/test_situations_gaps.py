@@ -187,11 +187,12 @@ def test_situation_15_an_old_phone_that_slows_to_a_fix_in_six_seconds(
 ) -> None:
     made, usual = slowly
     t = computed(made, every(made, 6, from_part=0.5))
-    # what it cannot see in corners is doubt and asked about
-    assert t.doubt_ha > usual.doubt_ha + 0.1
-    assert {q.kind for q in t.questions} == {"blind"}
+    # gaps of 6 s are walked like any step: nothing is lost, and no question is asked for nothing
+    assert_allclose(t.sown_ha, usual.sown_ha, rtol=0.01)
+    assert t.doubt_ha <= 0.02 * usual.sown_ha
     lost = usual.ground.sown.difference(t.ground.sown.union(t.ground.doubt)).area
-    assert lost < 0.06 * usual.ground.sown.area
+    assert lost < 0.02 * usual.ground.sown.area
+    assert band(t) > 0.9 * band(usual)
 
 
 def test_situation_15_straights_at_a_fix_in_six_seconds_count_within_one_percent() -> None:

@@ -103,6 +103,9 @@ def kind_of(
     slim = shape.length_m > 4 * shape.width_m
     if not obstacles.is_empty and outline.distance(obstacles) < 1.0:
         return "pocket"
+    one_end = near_start != near_finish
+    if not one_end and shape.length_m < 4 * width_m and _at_corner(outline, fence):
+        return "corner"
     if slim and _share_near(outline, fence, width_m / 2) > 0.7 and not (near_start and near_finish):
         return "edge"
     if slim and shape.length_m > 3 * width_m:
@@ -120,6 +123,23 @@ def kind_of(
 
 def _touches(outline: BaseGeometry, lines: BaseGeometry) -> bool:
     return not lines.is_empty and bool(shapely.dwithin(outline, lines, 1.0))
+
+
+def _at_corner(outline: BaseGeometry, fence: BaseGeometry) -> bool:
+    """Whether a patch lies in a corner of the fence (a bend of more than 30 degrees)."""
+    for line in shapely.get_parts(shapely.simplify(fence, 1.0)):
+        points = shapely.get_coordinates(line)[:-1]
+        if len(points) < 3:
+            continue
+        before = points - np.roll(points, 1, axis=0)
+        after = np.roll(points, -1, axis=0) - points
+        turn = np.arctan2(
+            before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(1)
+        )
+        corners = points[np.abs(turn) > np.radians(30.0)]
+        if len(corners) and shapely.dwithin(outline, shapely.multipoints(corners), 1.5):
+            return True
+    return False
 
 
 def _share_near(outline: BaseGeometry, line: BaseGeometry, reach_m: float) -> float:
