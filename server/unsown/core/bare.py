@@ -104,7 +104,8 @@ def kind_of(
     if not obstacles.is_empty and outline.distance(obstacles) < 1.0:
         return "pocket"
     one_end = near_start != near_finish
-    if not one_end and shape.length_m < 4 * width_m and _at_corner(outline, fence):
+    stout = shape.length_m < 4 * width_m or shape.width_m > 0.8 * width_m
+    if not one_end and stout and _at_corner(outline, fence):
         return "corner"
     if slim and _share_near(outline, fence, width_m / 2) > 0.7 and not (near_start and near_finish):
         return "edge"
