@@ -18,8 +18,9 @@ from shapely.geometry import MultiPolygon, Polygon
 from unsown.core.bare import patches
 from unsown.core.clean import clean
 from unsown.core.cover import Poses
+from unsown.core.picture import PegVisit, Stretch
 from unsown.core.plane import Plane
-from unsown.core.settle import PegVisit, Stretch, settle
+from unsown.core.settle import settle
 from unsown.core.tow import bar
 from unsown.core.words import Cart, PhonePlace, Rig, Tool
 

@@ -16,8 +16,9 @@ from unsown.core.errors import TrackError
 from unsown.core.join import one_clock
 from unsown.core.land import driven_lap, land_of, plane_of
 from unsown.core.legs import Leg, legs_of
+from unsown.core.picture import PegVisit, Picture, Stretch
 from unsown.core.plane import Plane
-from unsown.core.settle import PegVisit, Picture, Stretch, settle
+from unsown.core.settle import settle
 from unsown.core.strips import stretches_of, strips_of
 from unsown.core.sure import Sure, count_draws
 from unsown.core.words import (

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_factor, solve_triangular
 
-from unsown.core.seams import Gaps, Samples
+from unsown.core.samples import Gaps, Samples
 from unsown.core.words import Floats
 
 #: Steering by the last furrow: assumed spread (m), its own uncertainty (factor), correlation (s).

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from unsown.core.seams import Gaps, Samples
+from unsown.core.samples import Gaps, Samples
 from unsown.core.solve import Bump, Rows, whitening
 from unsown.core.words import Floats
 

@@ -26,7 +26,7 @@ from scipy.sparse import coo_matrix, csc_matrix, csr_matrix, vstack
 from scipy.sparse.linalg import splu
 
 from unsown.core.drift import STEER_S, Drift
-from unsown.core.seams import Gaps, Samples
+from unsown.core.samples import Gaps, Samples
 from unsown.core.words import Bools, Floats, Ints
 
 #: Prior spread of a phone's constant bias, of the mean overlap about a small one, of the mean

@@ -19,7 +19,7 @@ from unsown.core.cover import (
     swept,
 )
 from unsown.core.legs import Leg
-from unsown.core.settle import Picture, Stretch
+from unsown.core.picture import Picture, Stretch
 from unsown.core.words import Rig, Run
 
 Span = tuple[float, float]

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from unsown.core.picture import Picture, Stretch
 from unsown.core.raster import (
     Covered,
     Grid,
@@ -21,7 +22,6 @@ from unsown.core.raster import (
     flat_cells,
     grid_over,
 )
-from unsown.core.settle import Picture, Stretch
 from unsown.core.words import Floats, Ints
 
 #: Poses are thinned for sweeping: this far apart on straights, and this much turn, m and rad.
