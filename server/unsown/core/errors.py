@@ -22,8 +22,10 @@ class UnsownError(Exception):
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
-        hint = f" {self.hint}" if self.hint else ""
-        return f"{place}{self.message}{hint}"
+        if not self.hint:
+            return f"{place}{self.message}"
+        stop = "" if self.message.endswith((".", "?", "!", ":", ";", ",")) else "."
+        return f"{place}{self.message}{stop} {self.hint}"
 
 
 class TrackError(UnsownError):
