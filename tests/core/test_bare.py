@@ -16,7 +16,6 @@ from unsown.core.bare import (
     kind_of,
     measure,
     patches,
-    place_words,
     strip_chance,
 )
 from unsown.core.cover import EMPTY
@@ -110,13 +109,6 @@ def test_a_long_strip_is_believed_as_far_as_it_is_wider_than_the_drift() -> None
 def test_short_patches_and_unsettled_days_are_not_held_down() -> None:
     assert strip_chance(1.5, 20, 2.0) == 1.0
     assert strip_chance(1.5, 400, 0.0) == 1.0
-
-
-def test_places_are_named_by_the_compass() -> None:
-    around = np.radians(np.arange(0, 360, 45))
-    named = place_words(np.cos(around), np.sin(around))
-    assert named[:4] == ["east", "north-east", "north", "north-west"]
-    assert named[4:] == ["west", "south-west", "south", "south-east"]
 
 
 def test_no_strips_bound_no_patch() -> None:

@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.cover import Strip, polygons_of
-from unsown.core.words import Call, Floats, PatchKind
+from unsown.core.words import Call, PatchKind
 
 OPEN_M = 0.6
 SMALLEST_M2 = 6.0
@@ -165,19 +165,3 @@ def strip_chance(width_m: float, length_m: float, drift_m: float) -> float:
     if length_m < _LONG_M or drift_m <= 0:
         return 1.0
     return max(erf((width_m - 0.3) / (sqrt(2) * drift_m) / sqrt(2)), 0.0)
-
-
-def place_words(x_m: Floats, y_m: Floats) -> list[str]:
-    """Compass side of points about the origin: ``north``, ``south-west``, ``middle``."""
-    names = (
-        "east",
-        "north-east",
-        "north",
-        "north-west",
-        "west",
-        "south-west",
-        "south",
-        "south-east",
-    )
-    sector = np.round(np.degrees(np.arctan2(y_m, x_m)) / 45).astype(int) % 8
-    return [names[i] for i in sector]
