@@ -30,7 +30,7 @@ from unsown.core.cover import EMPTY, Poses, bar_ends, ground, poses_between, str
 from unsown.core.day import find
 from unsown.core.lever import runs_from_taps, taps
 from unsown.core.trail import trail
-from unsown.core.words import Settings
+from unsown.core.words import Settings, Tally
 from unsown.formats import gpx
 from unsown.formats.rig import write_rig
 from unsown.sim import SimDay, day
@@ -69,6 +69,7 @@ def took(work: Callable[[], object]) -> float:
 
 def whole_command(made: SimDay) -> list[Row]:
     """``find --json`` in a process of its own: start, reading, computing, writing."""
+    made = made.logged("typical")  # a phone's track: an exact one is left as it is
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "track.gpx").write_text(gpx.write(made.log), encoding="utf-8")
@@ -187,11 +188,16 @@ def cover(dense: SimDay) -> list[Row]:
 
 
 def engine(usual: SimDay) -> list[Row]:
-    """The whole engine at 1 Hz without files."""
+    """The whole engine at 1 Hz without files, on a phone's track."""
+    usual = usual.logged("typical")
 
-    def ours(settings: Settings) -> None:
-        find(usual.log, usual.paddock, [usual.rig], settings)
+    def ours(settings: Settings) -> Tally:
+        return find(usual.log, usual.paddock, [usual.rig], settings)[0]
 
+    if ours(Settings(draws=1)).settle is None:
+        raise SystemExit(
+            "the day of the bench was not settled: its rows would not say what they say"
+        )
     plain = took(lambda: ours(Settings(settle=False, draws=0)))
     whole = took(lambda: ours(Settings()))
     return [
