@@ -4,10 +4,15 @@ BIN := .venv/bin
 # Days of the accuracy report: nothing is tuned on these seeds.
 SEEDS ?= 20000-20099
 SETUP := .venv/.set-up
+# npm with this machine's Node, or with the one of a wheel put into .venv where there is none.
+NPM := $(BIN)/python web/npm.py
+MODULES := web/node_modules/.package-lock.json
+PAGES := server/unsown/static/desk.html
+PAGE_SOURCES := $(shell find web/src web/cab web/public web/*.html web/*.ts web/*.json -type f 2>/dev/null)
 
-.PHONY: setup demo test lint types soak bench docs wheel clean
+.PHONY: setup web demo test lint types soak bench docs wheel clean
 
-setup: $(SETUP)
+setup: $(SETUP) $(PAGES)
 
 $(SETUP): pyproject.toml
 	$(PYTHON) -m venv .venv
@@ -15,17 +20,30 @@ $(SETUP): pyproject.toml
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
 	touch $(SETUP)
 
+$(MODULES): web/package-lock.json web/.npmrc | $(SETUP)
+	$(NPM) --check || $(BIN)/python -m pip install --quiet --disable-pip-version-check '$(shell sed -n 's/^WHEEL = "\(.*\)"/\1/p' web/npm.py)'
+	$(NPM) ci --silent
+	touch $(MODULES)
+
+web: $(PAGES)
+
+$(PAGES): $(MODULES) $(PAGE_SOURCES)
+	$(NPM) run --silent build -- --logLevel warn
+
 demo: setup
 	$(BIN)/unsown demo --out demo-out
 
 lint: setup
-	$(BIN)/ruff check server tests docs
-	$(BIN)/ruff format --check server tests docs
+	$(BIN)/ruff check server tests docs web hatch_build.py
+	$(BIN)/ruff format --check server tests docs web hatch_build.py
+	$(NPM) run --silent lint
 
 types: setup
 	$(BIN)/mypy
+	$(NPM) run --silent types
 
 test: lint types
+	$(NPM) run --silent test
 	$(BIN)/python -m pytest -q
 
 soak: setup
@@ -42,4 +60,4 @@ wheel: setup
 	$(BIN)/python -m build --wheel
 
 clean:
-	rm -rf .venv demo-out dist build
+	rm -rf .venv demo-out dist build web/node_modules server/unsown/static

@@ -1,0 +1,2 @@
+const app = document.querySelector("#app");
+if (app) app.textContent = "Unsown";

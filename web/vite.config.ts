@@ -1,0 +1,31 @@
+import { existsSync } from "node:fs";
+import { fileURLToPath } from "node:url";
+import { defineConfig } from "vitest/config";
+
+const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
+
+// One line a page: its name in the built folder, and where its HTML stands.
+const pages = { desk: "desk.html", "cab/index": "cab/index.html" };
+
+export default defineConfig({
+  root: here("."),
+  base: "/static/",
+  publicDir: here("public"),
+  build: {
+    outDir: here("../server/unsown/static"),
+    emptyOutDir: true,
+    target: "es2022",
+    // the policy of the pages allows no data: scripts or styles, and small files compress well alone
+    assetsInlineLimit: 0,
+    modulePreload: { polyfill: false },
+    rolldownOptions: {
+      input: Object.fromEntries(
+        Object.entries(pages)
+          .filter(([, file]) => existsSync(here(file)))
+          .map(([name, file]) => [name, here(file)]),
+      ),
+    },
+  },
+  server: { proxy: { "/api": "http://127.0.0.1:8610" } },
+  test: { dir: here("../tests/web"), globals: true, environment: "node" },
+});
