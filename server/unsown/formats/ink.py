@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Ink:
-    """One set of colours."""
+    """One set of colours; ``disc`` and ``number`` are those of a patch's number."""
 
     ground: str
     sown: str
@@ -19,6 +19,7 @@ class Ink:
     hatch: str
     bare: str
     rim: str
+    disc: str
     number: str
     ink: str
 
@@ -30,6 +31,7 @@ DAY = Ink(
     hatch="#A9C1E0",
     bare="#FFA800",
     rim="#000000",
+    disc="#FFA800",
     number="#000000",
     ink="#000000",
 )
@@ -40,6 +42,7 @@ NIGHT = Ink(
     hatch="#0B0C0E",
     bare="#FFC65C",
     rim="#0B0C0E",
+    disc="#FFC65C",
     number="#0B0C0E",
     ink="#E9DCC0",
 )
