@@ -1,4 +1,7 @@
-"""Imports point one way: words, errors <- core <- day; core <- formats <- commands, cli."""
+"""Imports point one way: words, errors <- core <- day; core <- formats <- commands, cli.
+
+The home service: formats <- store <- service <- papers <- routes <- commands; yard needs core only.
+"""
 
 from __future__ import annotations
 
@@ -39,9 +42,10 @@ def layer(module: str) -> int:
         return 0
     if module.startswith("core"):
         return 2 if module == "core.day" else 1
-    return {"sim": 3, "formats": 3, "demo": 4, "commands": 5, "cli": 6}.get(
-        module.partition(".")[0], 7
-    )
+    return {
+        **{"sim": 3, "formats": 3, "demo": 4, "store": 4, "yard": 4, "service": 5},
+        **{"papers": 6, "routes": 7, "commands": 8, "cli": 9},
+    }.get(module.partition(".")[0], 10)
 
 
 @pytest.mark.parametrize("name", FILES)
