@@ -107,6 +107,34 @@ def test_the_next_run_sees_the_last_one_beside_it_and_itself_not_at_all() -> Non
     assert (near.edge_after[last] == len(LOOKS)).all()
 
 
+def test_each_look_counts_the_strips_of_its_cell_that_are_not_the_passes_own() -> None:
+    second = seconds(runs(4, 120, 4.0) + straight(40) + runs(2, 90, 5.0))
+    width = 8.0
+    near = beside(grid(second, width), np.full(len(second), 0.7))
+    # the same by going through every strip of the day for each look
+    c, s = np.cos(second.heading_rad), np.sin(second.heading_rad)
+    aside = np.arange(-3.5, 4.0)
+    pace = np.clip(np.r_[np.diff(second.way_m), 0.0], 0.0, 8.0)
+    x0, y0 = second.x_m.min() - 2 * width, second.y_m.min() - 2 * width
+    rows = [
+        (second.x_m + part * pace * c - a * s, second.y_m + part * pace * s + a * c)
+        for a in aside
+        for part in (-0.25, 0.25)
+    ]
+    cell_x = np.floor(np.stack([x for x, _ in rows]) - x0)
+    cell_y = np.floor(np.stack([y for _, y in rows]) - y0)
+    weight = -np.log1p(-0.98 * 0.7) * pace / 2
+    for i in range(0, len(second), 37):
+        sown = []
+        for look in LOOKS[LOOKS < 0.5] * width:
+            for out in (look, -look):
+                x, y = second.x_m[i] - out * s[i], second.y_m[i] + out * c[i]
+                hit = (cell_x == np.floor(x - x0)) & (cell_y == np.floor(y - y0))
+                mine = hit & (second.way_m < second.way_m[i] - 25.0)
+                sown.append(1 - np.exp(-(mine * weight).sum()))
+        assert near.under_before[i] == pytest.approx(np.mean(sown), abs=1e-9)
+
+
 def test_a_chance_of_nothing_lays_nothing() -> None:
     second = seconds(runs(2, 200, 4.0))
     near = beside(grid(second, 8.0), np.zeros(len(second)))

@@ -97,6 +97,20 @@ def test_a_day_with_all_its_taps_is_left_exactly_as_tapped(seed: int, late_s: fl
     assert not result.doubts
 
 
+@pytest.mark.parametrize("keep", [1.0, 0.9])
+def test_the_rounds_that_a_consistent_day_is_spared_would_have_changed_nothing(
+    keep: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    taps = taps_of(made(5002).logged(late_s=4.0, missing=1.0 - keep))
+    quick = found(5002, taps)
+    monkeypatch.setattr("unsown.core.guess._SETTLED", 0.0)
+    full = found(5002, taps)
+    assert quick.runs == full.runs
+    assert quick.doubts == full.doubts
+    assert quick.questions == full.questions
+    assert np.abs(quick.chance - full.chance).max() < 0.05
+
+
 @pytest.mark.parametrize("seed", [5001, 5002])
 def test_lever_down_forgotten_for_a_whole_run_is_doubt_until_it_is_answered(seed: int) -> None:
     here = made(seed)

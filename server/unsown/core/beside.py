@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from unsown.core.ticks import Ticks
 from unsown.core.words import Floats, Ints
@@ -20,8 +21,11 @@ _CELL_M = 1.0
 _OWN_M, _OWN_WIDTHS = 25.0, 2.0
 #: Sideways places looked at on each side, in widths.
 LOOKS = np.arange(0.05, 1.26, 0.1)
-#: Ground counts as sown for the edge from this chance on.
-_EDGE = 0.5
+#: Ground counts as sown for the edge from a chance of a half on: so much weight, -ln(1 - 0.5).
+_EDGE = float(np.log(2.0))
+
+#: Places in the order of cell and way; half the width of Ints, since a day has a million of them.
+Places = NDArray[np.int32]
 
 
 @dataclass(frozen=True)
@@ -29,13 +33,13 @@ class Grid:
     """Strips on cells, and for each look the first and last of them to count.
 
     ``pieces`` are ``tick`` (which second) and ``share`` (of a cell) in order of cell and way;
-    ``ends`` has shape (4, n, sides, looks): places in that order where the cell begins, where
+    ``ends`` has shape (4, looks, sides, n): places in that order where the cell begins, where
     the pass's own strip begins and ends there, and where the cell ends.
     """
 
     tick: Ints
     share: Floats
-    ends: Ints
+    ends: Places
 
 
 def grid(ticks: Ticks, width_m: float) -> Grid:
@@ -43,11 +47,11 @@ def grid(ticks: Ticks, width_m: float) -> Grid:
     n = len(ticks)
     x0, y0 = ticks.x_m.min() - 2 * width_m, ticks.y_m.min() - 2 * width_m
     columns = int((ticks.x_m.max() - x0 + 2 * width_m) / _CELL_M) + 2
-    long = float(ticks.way_m[-1]) + 1000.0
+    rows = int((ticks.y_m.max() - y0 + 2 * width_m) / _CELL_M) + 2
 
-    def cells(x: Floats, y: Floats) -> Floats:
-        column = np.floor((x - x0) / _CELL_M)
-        return np.asarray(np.floor((y - y0) / _CELL_M) * columns + column)
+    def cells(x: Floats, y: Floats) -> Places:
+        column = ((x - x0) / _CELL_M).astype(np.int32)
+        return np.asarray(((y - y0) / _CELL_M).astype(np.int32) * columns + column)
 
     c, s = np.cos(ticks.heading_rad), np.sin(ticks.heading_rad)
     across = int(np.ceil(width_m / _CELL_M))
@@ -62,24 +66,39 @@ def grid(ticks: Ticks, width_m: float) -> Grid:
         laid_way.append(np.broadcast_to(ticks.way_m[:, None], (n, across)))
     where = cells(np.concatenate(laid_x).ravel(), np.concatenate(laid_y).ravel())
     way = np.concatenate(laid_way).ravel()
-    key = where * long + way
-    order = np.argsort(key, kind="stable")
-    key = key[order]
+    order = np.lexsort((way, where))
+    where, way = where[order], way[order]
     tick = np.tile(np.repeat(np.arange(n), across), 2)[order]
     share = (advance / 2 * width_m / across / _CELL_M**2)[tick]
+    first = np.searchsorted(where, np.arange(columns * rows + 1)).astype(np.int32)
 
     own = max(_OWN_M, _OWN_WIDTHS * width_m)
-    ends = np.empty((4, n, 2, len(LOOKS)), dtype=np.int64)
+    ends = np.empty((4, len(LOOKS), 2, n), dtype=np.int32)
     for side, sign in enumerate((1.0, -1.0)):
-        out = sign * LOOKS * width_m
-        look = cells(ticks.x_m[:, None] - out * s[:, None], ticks.y_m[:, None] + out * c[:, None])
-        base = look * long
-        here = ticks.way_m[:, None]
-        for k, place in enumerate((base, base + here - own, base + here + own, base + long)):
-            ends[k, :, side] = np.searchsorted(key, place)
-    ends[1] = np.maximum(ends[1], ends[0])
-    ends[2] = np.minimum(np.maximum(ends[2], ends[1]), ends[3])
+        for k, out in enumerate(sign * LOOKS * width_m):
+            look = cells(ticks.x_m - out * s, ticks.y_m + out * c)
+            ends[0, k, side], ends[3, k, side] = first[look], first[look + 1]
+    here = ticks.way_m.astype(np.float64)
+    ends[1] = _reached(way, ends[0], ends[3], here - own)
+    ends[2] = _reached(way, ends[1], ends[3], here + own)
     return Grid(tick, share, ends)
+
+
+def _reached(way: Floats, first: Places, end: Places, until: Floats) -> Places:
+    """The first place from ``first`` on, before ``end``, whose way is not short of ``until``.
+
+    A cell holds few strips, so one step at a time for those not there yet is quicker than
+    a search from the middle.
+    """
+    place = first.copy()
+    flat, stop = place.ravel(), end.ravel()
+    aim = np.broadcast_to(until, first.shape).ravel()
+    left = np.flatnonzero(flat < stop)
+    while len(left):
+        left = left[way[flat[left]] < aim[left]]
+        flat[left] += 1
+        left = left[flat[left] < stop[left]]
+    return place
 
 
 @dataclass(frozen=True)
@@ -105,19 +124,20 @@ def beside(laid: Grid, chance: Floats) -> Beside:
     weight = -np.log1p(-0.98 * np.clip(chance, 0.0, 1.0))[laid.tick] * laid.share
     total = np.r_[0.0, np.cumsum(weight)]
     a, b, c, d = (total[laid.ends[k]] for k in range(4))
-    before, after = 1 - np.exp(-(b - a)), 1 - np.exp(-(d - c))
-    both = 1 - np.exp(-(b - a) - (d - c))
+    before, after = b - a, d - c
+    both = before + after
     near = LOOKS < 0.5
     far = (LOOKS > 0.6) & (LOOKS < 1.1)
-    flank = both[:, :, far].mean(axis=2).max(axis=1)
+    flank = (1 - np.exp(-both[far])).mean(axis=0).max(axis=0)
 
-    def under(sown: Floats) -> Floats:
-        return np.asarray(sown[:, :, near].mean(axis=(1, 2)))
+    def under(laid_down: Floats) -> Floats:
+        return np.asarray((1 - np.exp(-laid_down[near])).mean(axis=(0, 1)))
 
-    def edge(sown: Floats) -> Ints:
-        hit = sown > _EDGE
-        first = np.where(hit.any(axis=2), hit.argmax(axis=2), len(LOOKS))
-        return np.asarray(first, dtype=np.int64)
+    def edge(laid_down: Floats) -> Ints:
+        first = np.full(laid_down.shape[1:], len(LOOKS), dtype=np.int64)
+        for k in range(len(LOOKS) - 1, -1, -1):
+            first[laid_down[k] > _EDGE] = k
+        return np.asarray(first.T)
 
     return Beside(
         under(before), under(after), under(both), edge(before), edge(after), edge(both), flank

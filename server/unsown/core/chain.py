@@ -11,6 +11,9 @@ import numpy as np
 
 from unsown.core.words import Floats
 
+#: After how many seconds a product is scaled back; the least a second holds is about e^-110.
+_SCALE = 4
+
 
 def forward(step: Floats, start: Floats) -> Floats:
     """Products start · step[0] · step[1] ··· each scaled to sum 1.
@@ -34,7 +37,8 @@ def forward(step: Floats, start: Floats) -> Floats:
     here = np.broadcast_to(np.eye(k), (rows, k, k))
     for j in range(width):
         here = here @ full[:, j]
-        here = here / np.maximum(here.max(axis=(1, 2), keepdims=True), 1e-300)
+        if j % _SCALE == 0:
+            here = here / np.maximum(here.max(axis=(1, 2), keepdims=True), 1e-300)
         part[:, j] = here
     begin = np.empty((rows, k))
     now = start
@@ -46,22 +50,33 @@ def forward(step: Floats, start: Floats) -> Floats:
     return np.asarray(out / np.maximum(out.sum(axis=1, keepdims=True), 1e-300))
 
 
+def states(step: Floats, start: Floats) -> Floats:
+    """Chance of every state at every second, shape (n, k): ``chances`` without the changes."""
+    return _both(step, start)[0]
+
+
 def chances(step: Floats, start: Floats) -> tuple[Floats, Floats]:
     """Chance of every state, and of every change between states, at every second.
 
     ``step[i]`` leads from second i − 1 (the start for i = 0) to second i, the evidence of
     second i multiplied in. Returns arrays of shape (n, k) and (n, k, k).
     """
-    k = step.shape[1]
-    ahead = forward(step, start)
-    turned = np.swapaxes(step[:0:-1], 1, 2)
-    behind = np.concatenate([forward(turned, np.ones(k))[::-1], np.full((1, k), 1.0)])
-    state = ahead * behind
-    state = state / np.maximum(state.sum(axis=1, keepdims=True), 1e-300)
+    state, ahead, behind = _both(step, start)
     before = np.concatenate([start[None] / start.sum(), ahead[:-1]])
     change = before[:, :, None] * step * behind[:, None, :]
     total = change.sum(axis=(1, 2), keepdims=True)
     return state, np.asarray(change / np.maximum(total, 1e-300))
+
+
+def _both(step: Floats, start: Floats) -> tuple[Floats, Floats, Floats]:
+    """Chances of the states, and the forward and backward sums they come from."""
+    ahead = forward(step, start)
+    turned = np.swapaxes(step[:0:-1], 1, 2)
+    behind = np.concatenate(
+        [forward(turned, np.ones(step.shape[1]))[::-1], np.full((1, step.shape[1]), 1.0)]
+    )
+    state = ahead * behind
+    return state / np.maximum(state.sum(axis=1, keepdims=True), 1e-300), ahead, behind
 
 
 def best(log_step: Floats, log_start: Floats) -> list[int]:

@@ -41,6 +41,8 @@ _GROUND_AGAINST = 0.6
 _PLACED = 6.0
 #: Rounds with the ground, and how much each new chance moves the last.
 _ROUNDS, _MOVE = 5, 0.5
+#: No further round where the chances agree with every tap and the last moved none by more.
+_SETTLED = 0.02
 #: Score a second of a state that was answered, and of backing.
 _ANSWERED, _BACKING = 40.0, -4.0
 
@@ -95,12 +97,14 @@ def believe(
     put: list[Floats] = [np.zeros(n), np.zeros(n)]
     start = np.log(np.array([0.9, 0.1, 1e-4, 1e-5]))
 
-    def run(score: Floats) -> tuple[Floats, Floats]:
-        gain = _gain(score * weight, ticks, evidence, quiet)
-        total = _placed(steps, put, untapped) + gain
-        total = total - total.max(axis=(1, 2), keepdims=True)
-        state, moves = chain.chances(np.exp(np.maximum(total, -700.0)), np.exp(start))
-        return np.asarray(state[:, 1] + state[:, 3]), moves
+    def logs(score: Floats) -> Floats:
+        total = _placed(steps, put, untapped) + _gain(score * weight, ticks, evidence, quiet)
+        total -= total.max(axis=(1, 2), keepdims=True)
+        return total
+
+    def run(score: Floats) -> Floats:
+        state = chain.states(np.exp(np.maximum(logs(score), -700.0)), np.exp(start))
+        return np.asarray(state[:, 1] + state[:, 3])
 
     def heard(score: Floats) -> Floats:
         """The ground alone counts little against what was tapped; the movement counts in full."""
@@ -110,9 +114,8 @@ def believe(
         held = np.where(against, alone + _GROUND_AGAINST * (score - alone), score)
         return np.where(evidence.open, score, held)
 
-    chance, moves = run(alone)
+    chance, score = run(alone), alone
     laid = beside.grid(ticks, width_m)
-    score = alone
     for _ in range(_ROUNDS):
         near = beside.beside(laid, chance)
         every = signs.ground(ticks, near)
@@ -120,12 +123,17 @@ def believe(
         here = signs.place(ticks, motion, near, every)
         put = [signs.score(here, table) for table in (scores.GOES_DOWN, scores.GOES_UP)]
         score = heard(signs.score(found, scores.WITH_GROUND))
-        chance = (1 - _MOVE) * chance + _MOVE * run(score)[0]
-    chance, moves = run(score)
-    gain = _gain(score * weight, ticks, evidence, quiet)
-    path = np.array(chain.best(_placed(steps, put, untapped) + gain, start))
+        new = run(score)
+        told = not free and bool(((new > 0.5) == evidence.record).all())
+        still = told and float(np.abs(new - chance).max()) < _SETTLED
+        chance = (1 - _MOVE) * chance + _MOVE * new
+        if still:
+            break
+    total = logs(score)
+    state, moves = chain.chances(np.exp(np.maximum(total, -700.0)), np.exp(start))
+    path = np.array(chain.best(total, start))
     down = _centred(_DOWN[path], moves, ticks, untapped)
-    return Belief(chance, down, _SWAPPED[path])
+    return Belief(np.asarray(state[:, 1] + state[:, 3]), down, _SWAPPED[path])
 
 
 def _gain(score: Floats, ticks: Ticks, evidence: Evidence, quiet: Bools) -> Floats:
