@@ -1,0 +1,1 @@
+"""Load, compute, save: what the farm's own computer does. Knows no HTTP."""

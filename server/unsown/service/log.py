@@ -1,0 +1,195 @@
+"""Keeping entries: compared with what is held, all of them or none; what clashes is kept apart."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from sqlalchemy import Connection
+
+from unsown.service.intake import Entry, parsed, read_lines, same, written
+from unsown.service.words import FarmError, Held, IntakeError
+from unsown.store import chunks, stones
+from unsown.store.store import Store
+
+DESK = "desk"
+_SHOWN = 3
+
+
+def take(store: Store, dev: str, first: int, body: bytes, now_ms: int) -> tuple[Held, list[Any]]:
+    """Entries that a phone sent, from number ``first`` on.
+
+    Returns:
+        What is held now, and the chunks that were made.
+
+    Raises:
+        IntakeError: not entries, numbers that leave a gap (``intake-gap``), or a number that
+            is held with other content (``intake-clash``; both are kept to look at).
+        StoreError: no room, no right, damaged: nothing was kept.
+    """
+    with store.read() as conn:
+        held = chunks.held(conn, dev)
+    if first > held + 1:
+        raise IntakeError(
+            "intake-gap",
+            f"Number {held + 1} was expected next; the entries begin at {first}.",
+            held=held,
+            hint=f"Send from {held + 1} on.",
+        )
+    entries = read_lines(dev, first, body, held)
+    return keep(store, {dev: entries}, "phone", now_ms)[dev]
+
+
+def held(store: Store, dev: str) -> Held:
+    """The last number held of a writer, and what is wanted of it below what is known."""
+    with store.read() as conn:
+        return Held(chunks.held(conn, dev), wanted=tuple(chunks.wanted(conn, dev)))
+
+
+def keep(
+    store: Store, logs: Mapping[str, Mapping[int, Entry]], kind: str, now_ms: int
+) -> dict[str, tuple[Held, list[Any]]]:
+    """Entries of one or several writers in one transaction, whatever numbers are missing.
+
+    Raises:
+        IntakeError: ``intake-clash``; nothing was kept but the clashing lines, apart.
+    """
+    out: dict[str, tuple[Held, list[Any]]] = {}
+    clash: dict[str, dict[int, bytes]] = {}
+    with store.write() as conn:
+        graves = stones.spans(conn)
+        for dev, entries in logs.items():
+            *_, other = _compared(conn, dev, entries)
+            if other:
+                clash[dev] = other
+        if not clash:
+            for dev, entries in logs.items():
+                chunks.enrol(conn, dev, kind, now_ms)
+                out[dev] = _kept(conn, dev, entries, graves, now_ms)
+    if clash:
+        _dispute(store, clash, kind, now_ms)
+    return out
+
+
+def _compared(
+    conn: Connection, dev: str, entries: Mapping[int, Entry]
+) -> tuple[dict[int, Entry], int, dict[int, bytes]]:
+    """New entries, how many are held already, and lines that clash with what is held."""
+    first, last = min(entries), max(entries)
+    ours = chunks.lines_between(conn, dev, first, last)
+    gone = chunks.under_stone(conn, dev, first, last)
+    new, again, other = {}, 0, {}
+    for seq, entry in entries.items():
+        if seq in gone:
+            again += 1
+        elif seq not in ours:
+            new[seq] = entry
+        elif same(ours[seq], entry.line):
+            again += 1
+        else:
+            other[seq] = entry.line
+    return new, again, other
+
+
+def _kept(
+    conn: Connection,
+    dev: str,
+    entries: Mapping[int, Entry],
+    graves: Sequence[tuple[int, int]],
+    now_ms: int,
+) -> tuple[Held, list[Any]]:
+    new, again, _ = _compared(conn, dev, entries)
+    dead = {n for n, e in new.items() if any(a <= e.says["t_ms"] < b for a, b in graves)}
+    made = chunks.put(conn, dev, {n: e.line for n, e in new.items() if n not in dead}, now_ms)
+    if dead:
+        chunks.bury(conn, dev, dead)
+    notes = []
+    if dead:
+        notes.append(f"{len(dead)} entries are of a season that was forgotten: not kept")
+    missing = tuple(chunks.wanted(conn, dev))
+    return (
+        Held(
+            chunks.held(conn, dev), len(new) - len(dead), again + len(dead), missing, tuple(notes)
+        ),
+        made,
+    )
+
+
+def _dispute(
+    store: Store, clash: Mapping[str, Mapping[int, bytes]], kind: str, now_ms: int
+) -> None:
+    with store.write() as conn:
+        for dev, lines in clash.items():
+            chunks.enrol(conn, dev, kind, now_ms)
+            chunks.dispute(conn, dev, lines, now_ms)
+        dev = next(iter(clash))
+        held_now = chunks.held(conn, dev)
+    numbers = ", ".join(map(str, list(clash[dev])[:_SHOWN]))
+    more = f" and {len(clash[dev]) - _SHOWN} more" if len(clash[dev]) > _SHOWN else ""
+    raise IntakeError(
+        "intake-clash",
+        f"Another content is held of {dev!r} under number {numbers}{more}; both are kept to look "
+        "at, and nothing else of this sending was.",
+        held=held_now,
+        hint="A phone whose log began anew has to be paired anew, so that it gets a new label.",
+    )
+
+
+def desk_writer(store: Store, conn: Connection) -> str:
+    """The label under which this store's desk writes: no other store's desk has the same."""
+    found = store.fact(conn, "desk")
+    if found is None:
+        found = f"{DESK}-{secrets.token_hex(3)}"
+        store.set_fact(conn, "desk", found)
+    return found
+
+
+def write_desk(
+    store: Store, entries: Sequence[Mapping[str, Any]], now_ms: int
+) -> tuple[str, list[int], list[Any]]:
+    """Entries that were made at the desk: they get the desk's next numbers.
+
+    An ``undo`` names whose entry it hides by ``of_dev`` (or ``dev``); the desk's own otherwise.
+
+    Returns:
+        The desk's label, the numbers, and the chunks that were made.
+
+    Raises:
+        FarmError: ``bad-value``: one is no entry; nothing was kept.
+    """
+    if not entries:
+        raise FarmError("bad-value", "At least one entry was expected.")
+    with store.write() as conn:
+        dev = desk_writer(store, conn)
+        chunks.enrol(conn, dev, "desk", now_ms)
+        first = chunks.held(conn, dev) + 1
+        lines = desk_lines(dev, first, entries)
+        made = chunks.put(conn, dev, dict(enumerate(lines, first)), now_ms)
+    return dev, list(range(first, first + len(lines))), made
+
+
+def desk_lines(dev: str, first: int, entries: Sequence[Mapping[str, Any]]) -> list[bytes]:
+    """The lines of desk entries, numbered from ``first`` on and held to the schema.
+
+    Raises:
+        FarmError: ``bad-value``.
+    """
+    out = []
+    for at, given in enumerate(entries):
+        if not isinstance(given, Mapping):
+            raise FarmError("bad-value", f"Entry {at + 1}: an object was expected.")
+        says = {k: v for k, v in given.items() if k not in ("v", "dev", "seq")}
+        if given.get("kind") == "undo" and "dev" in given:
+            says.setdefault("of_dev", given["dev"])
+        try:
+            line = written([{"v": 1, "dev": dev, "seq": first + at, **says}])[0]
+        except (TypeError, ValueError) as error:
+            raise FarmError("bad-value", f"Entry {at + 1} is not plain JSON: {error}.") from error
+
+        def refuse(_code: str, message: str, hint: str = "", at: int = at) -> None:
+            raise FarmError("bad-value", f"Entry {at + 1}: {message}", hint=hint)
+
+        parsed(line, refuse)
+        out.append(line)
+    return out

@@ -1,0 +1,294 @@
+"""Paddocks, rig cards and settings: read strictly, kept by version, given back ready for JSON."""
+
+from __future__ import annotations
+
+import json
+import secrets
+from collections.abc import Mapping
+from dataclasses import asdict
+from datetime import time
+from typing import Any
+from zoneinfo import available_timezones
+
+from unsown.core.errors import PaddockError
+from unsown.core.land import land_of
+from unsown.core.plane import Plane
+from unsown.core.words import Paddock
+from unsown.formats.boundary import read_paddock
+from unsown.formats.rig import read_rig, write_rig
+from unsown.service.calendar import Calendar
+from unsown.service.words import FarmError, Version
+from unsown.store import things
+from unsown.store.store import Store
+from unsown.store.things import Kind, Thing
+
+FARM = "farm"
+"""The id of the one settings there are."""
+
+PRICES = (
+    *("seed_kg_ha", "seed_price_kg", "fert_kg_ha", "fert_price_kg", "fuel_l_ha", "fuel_price_l"),
+    *("tractor_h", "yield_t_ha", "grain_price_t", "weed_penalty_ha"),
+)
+DEFAULTS: Mapping[str, Any] = {
+    "farm": None,
+    "units": "ha",
+    "land": "paddock",
+    "zone": "UTC",
+    "day_start": "04:00",
+    "currency": "",
+    "prices": dict.fromkeys(PRICES),
+}
+_CHOICES = {"units": ("ha", "ac"), "land": ("paddock", "field")}
+
+
+def to_paddock(geojson: Any, where: str = "the paddock") -> Paddock:
+    """GeoJSON as it was saved -> Paddock.
+
+    Raises:
+        PaddockError: see ``formats.boundary``.
+    """
+    try:
+        text = json.dumps(geojson, allow_nan=False).encode()
+    except (TypeError, ValueError) as error:
+        raise PaddockError("json-bad", f"Plain JSON was expected: {error}.", where=where) from error
+    return read_paddock(text, where)
+
+
+def save_paddock(
+    store: Store, id_: str | None, geojson: Any, based_on: int | None, why: str, now_ms: int
+) -> Version:
+    """Keeps a paddock, or a newer version of one.
+
+    Raises:
+        PaddockError: it cannot be read, or has no name.
+        FarmError: no such paddock.
+        StoreError: ``version-old``.
+    """
+    paddock = to_paddock(geojson)
+    if not paddock.name.strip():
+        raise PaddockError(
+            "paddock-name",
+            "The paddock needs a name.",
+            hint='Give it in the boundary feature, as "properties": {"name": "..."}.',
+        )
+    facts = measured(paddock, now_ms)
+    saved = _save(store, "paddock", id_, paddock.name, geojson, facts, why, based_on, now_ms)
+    return Version(saved.id, saved.version, tuple(paddock.notes))
+
+
+def measured(paddock: Paddock, now_ms: int) -> dict[str, Any]:
+    """What a boundary comes to with the keep-outs that hold now."""
+    assert paddock.area is not None  # a file always has one
+    west, south, east, north = paddock.area.bounds
+    plane = Plane((south + north) / 2, (west + east) / 2)
+    land = land_of(paddock, plane, now_ms, None, 0.0)
+    return {
+        "net_ha": round(float(land.open.area) / 1e4, 5),
+        "keep_out_ha": round(float(land.keep_out.area) / 1e4, 5),
+        "bounds": [west, south, east, north],
+        "boundary": paddock.boundary,
+    }
+
+
+def save_rig(
+    store: Store,
+    id_: str | None,
+    card: Mapping[str, Any],
+    based_on: int | None,
+    why: str,
+    now_ms: int,
+) -> Version:
+    """Keeps a rig card, or a newer version of one.
+
+    Raises:
+        RigError: the card cannot be used.
+        FarmError, StoreError: as for a paddock.
+    """
+    rig = read_rig(toml(card), "the rig card")
+    saved = _save(store, "rig", id_, rig.name, dict(card), {}, why, based_on, now_ms)
+    return Version(saved.id, saved.version, rig.notes)
+
+
+def toml(card: Mapping[str, Any]) -> bytes:
+    """A card's keys as the text of its file, so that both are held to the same rules."""
+    lines, tables = [], []
+    for key, value in card.items():
+        if isinstance(value, Mapping):
+            tables += ["", f"[{json.dumps(str(key))}]"]
+            tables += [
+                f"{json.dumps(str(k))} = {_toml(v)}" for k, v in value.items() if v is not None
+            ]
+        elif key == "from" and isinstance(value, str):
+            lines.append(f"from = {value}")
+        elif value is not None:
+            lines.append(f"{json.dumps(str(key))} = {_toml(value)}")
+    return "\n".join([*lines, *tables, ""]).encode()
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return repr(value)
+    return json.dumps(str(value), ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def paddock_json(thing: Thing) -> dict[str, Any]:
+    """A paddock as the pages get it."""
+    return {
+        "id": thing.id,
+        "name": thing.name,
+        "version": thing.version,
+        "net_ha": thing.facts["net_ha"],
+        "keep_out_ha": thing.facts["keep_out_ha"],
+        "boundary": thing.facts["boundary"],
+        "bounds": thing.facts["bounds"],
+        "away": thing.away_ms is not None,
+        "geojson": thing.body,
+    }
+
+
+def rig_json(thing: Thing) -> dict[str, Any]:
+    """A rig card as the pages get it."""
+    rig = read_rig(toml(thing.body), thing.name)
+    return {
+        "id": thing.id,
+        "name": thing.name,
+        "version": thing.version,
+        "card": thing.body,
+        "notes": list(rig.notes),
+        "away": thing.away_ms is not None,
+        "toml": write_rig(rig),
+        "rig": {k: v for k, v in asdict(rig).items() if k != "notes"},
+    }
+
+
+def history(store: Store, kind: Kind, id_: str) -> list[dict[str, Any]]:
+    """Every version of a thing, oldest first: number, when, why, name."""
+    with store.read() as conn:
+        rows = things.history(conn, kind, id_)
+    if not rows:
+        raise unknown(kind, id_)
+    return [{"version": t.version, "t_ms": t.made_ms, "why": t.why, "name": t.name} for t in rows]
+
+
+def one(store: Store, kind: Kind, id_: str, version: int | None = None) -> Thing:
+    """One version of a thing, the newest where none is named.
+
+    Raises:
+        FarmError: ``unknown``.
+    """
+    with store.read() as conn:
+        found = things.get(conn, kind, id_, version)
+    if found is None:
+        raise unknown(kind, id_, version)
+    return found
+
+
+def unknown(kind: str, id_: str, version: int | None = None) -> FarmError:
+    """The error for a thing that is not there."""
+    which = f" with a version {version}" if version is not None else ""
+    return FarmError("unknown", f"There is no {kind} {id_!r}{which}.")
+
+
+def settings(store: Store) -> dict[str, Any]:
+    """The farm's settings with the defaults for what was never set, and their ``version``."""
+    with store.read() as conn:
+        found = things.get(conn, "settings", FARM)
+    body = found.body if found else {}
+    out = {**DEFAULTS, **{k: v for k, v in body.items() if k in DEFAULTS}}
+    out["prices"] = {**DEFAULTS["prices"], **(body.get("prices") or {})}
+    return {"version": found.version if found else 0, **out}
+
+
+def save_settings(
+    store: Store, given: Mapping[str, Any], based_on: int | None, now_ms: int
+) -> dict[str, Any]:
+    """Keeps the settings that were given over those that are; returns all of them.
+
+    Raises:
+        FarmError: ``bad-value``.
+        StoreError: ``version-old``.
+    """
+    now = settings(store)
+    new = {k: now[k] for k in DEFAULTS}
+    for key, value in given.items():
+        if key in ("version", "based_on"):
+            continue
+        new[key] = _setting(key, value, now)
+    with store.write() as conn:
+        things.save(conn, "settings", FARM, "settings", new, {}, "", based_on, now_ms)
+    return settings(store)
+
+
+def calendar(store: Store) -> Calendar:
+    """How the farm counts its days."""
+    found = settings(store)
+    return Calendar(found["zone"], found["day_start"])
+
+
+def _setting(key: str, value: Any, now: Mapping[str, Any]) -> Any:
+    def bad(expected: str) -> FarmError:
+        return FarmError("bad-value", f"{key}: {expected} was expected; {value!r} came.", where=key)
+
+    if key in _CHOICES:
+        if value not in _CHOICES[key]:
+            raise bad(" or ".join(_CHOICES[key]))
+    elif key == "zone":
+        if value not in available_timezones():
+            raise bad("a time zone such as America/Regina")
+    elif key == "day_start":
+        try:
+            if time.fromisoformat(value).strftime("%H:%M") != value:
+                raise ValueError
+        except (ValueError, TypeError) as error:
+            raise bad("a time of day such as 04:00") from error
+    elif key in ("farm", "currency"):
+        if not (value is None and key == "farm") and (
+            not isinstance(value, str) or len(value) > 80
+        ):
+            raise bad("a text of at most 80 letters")
+    elif key == "prices":
+        return {**now["prices"], **_prices(value)}
+    else:
+        raise FarmError(
+            "bad-value",
+            f"Unknown setting {key!r}.",
+            where=key,
+            hint="Known: " + ", ".join(DEFAULTS) + ".",
+        )
+    return value
+
+
+def _prices(value: Any) -> dict[str, float | None]:
+    if not isinstance(value, Mapping):
+        raise FarmError("bad-value", "prices: an object was expected.", where="prices")
+    for key, number in value.items():
+        fine = isinstance(number, int | float) and not isinstance(number, bool)
+        if key not in PRICES or not (number is None or (fine and 0 <= number < 1e9)):
+            raise FarmError(
+                "bad-value",
+                f"prices.{key}: a number from 0 or null was expected; {number!r} came.",
+                where=f"prices.{key}",
+                hint="Known: " + ", ".join(PRICES) + ".",
+            )
+    return dict(value)
+
+
+def _save(
+    store: Store,
+    kind: Kind,
+    id_: str | None,
+    name: str,
+    body: Any,
+    facts: Mapping[str, Any],
+    why: str,
+    based_on: int | None,
+    now_ms: int,
+) -> Version:
+    with store.write() as conn:
+        if id_ is not None and things.get(conn, kind, id_) is None:
+            raise unknown(kind, id_)
+        which = id_ or secrets.token_hex(4)
+        number = things.save(conn, kind, which, name, body, facts, why, based_on, now_ms)
+    return Version(which, number)

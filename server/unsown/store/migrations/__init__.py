@@ -1,0 +1,1 @@
+"""The schema's history, run by ``unsown.store.upgrade``."""
