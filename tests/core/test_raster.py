@@ -8,7 +8,7 @@ import shapely
 from numpy.testing import assert_allclose
 from shapely.geometry import Point, box
 
-from unsown.core.raster import cover_quads, fill_polygon, flat_cells, grid_over
+from unsown.core.raster import cover_quads, fill_polygon, flat_cells, grid_over, polygon_cells
 
 FIELD = box(0, 0, 200, 120)
 
@@ -59,3 +59,13 @@ def test_nothing_covers_nothing() -> None:
     none = np.zeros((4, 0))
     covered = cover_quads(grid, none, none)
     assert not covered.holds(np.arange(10)).any()
+
+
+@pytest.mark.parametrize("heading", [0.0, 0.4, 2.0])
+def test_a_shapes_cells_are_those_that_filling_it_marks(heading: float) -> None:
+    holed = Point(20, 30).buffer(9).difference(Point(22, 31).buffer(3)).union(box(40, 2, 41.3, 50))
+    grid = grid_over(box(0, 0, 60, 70), heading)
+    cells = polygon_cells(grid, holed)
+    assert len(cells) * grid.cell_m2 == pytest.approx(holed.area, rel=0.05)
+    assert cells.tolist() == flat_cells(fill_polygon(grid, holed)).tolist()
+    assert len(polygon_cells(grid, box(5, 5, 5.1, 5.1))) == 0

@@ -21,6 +21,7 @@ from unsown.core.raster import (
     fill_polygon,
     flat_cells,
     grid_over,
+    polygon_cells,
 )
 from unsown.core.words import Floats, Ints
 
@@ -101,7 +102,7 @@ def count_draws(
     open_ground = fill_polygon(grid, net)
     if not aside.is_empty:
         open_ground &= ~fill_polygon(grid, aside)
-    cells = [flat_cells(fill_polygon(grid, p)) for p in patches]
+    cells = [polygon_cells(grid, p) for p in patches]
     bounds = np.cumsum([0, *(len(c) for c in cells)])
     every = np.concatenate([np.zeros(0, dtype=np.int64), *cells])
     counts = np.zeros(grid.rows * (grid.columns + 1) + 1, dtype=np.int32)
