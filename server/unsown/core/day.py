@@ -30,6 +30,7 @@ from unsown.core.words import (
     Run,
     Settings,
     Tally,
+    Way,
 )
 from unsown.core.work import work_of
 
@@ -102,7 +103,12 @@ def find(
     tally = _tally(states, again_m2, found, strips, runs, sure, work.hidden_m2)
     notes = (*paddock.notes, *log.notes, *clocks, *land.notes, *work.notes)
     return replace(
-        tally, settle=picture.info, questions=work.questions, notes=notes, dropped=dropped
+        tally,
+        settle=picture.info,
+        questions=work.questions,
+        notes=notes,
+        dropped=dropped,
+        ways=_ways(picture, legs, runs),
     ), plane
 
 
@@ -139,6 +145,19 @@ def _picture(
         rng=np.random.default_rng(settings.seed),
         move=settings.settle,
     )
+
+
+def _ways(picture: Picture, legs: Sequence[Leg], runs: Sequence[Run]) -> tuple[Way, ...]:
+    """Where the tool's middle went, stretch by stretch as settled."""
+    out = []
+    for each in sorted(picture.stretches, key=lambda s: (s.run, float(s.poses.t_s[0]))):
+        poses = each.poses
+        x = poses.x_m + each.middle_m * np.cos(poses.heading_rad)
+        y = poses.y_m + each.middle_m * np.sin(poses.heading_rad)
+        length = float(poses.path_m[-1] - poses.path_m[0])
+        number, phone = runs[each.run].number, legs[each.leg].phone
+        out.append(Way(number, phone, each.width_m, length, poses.t_s, x, y, poses.heading_rad))
+    return tuple(out)
 
 
 def _patches(

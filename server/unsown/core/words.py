@@ -209,6 +209,24 @@ class Run:
 
 
 @dataclass(frozen=True)
+class Way:
+    """Where the tool went in one unbroken stretch of a run, settled: its middle between the ranks.
+
+    ``run`` is the run's number, ``phone`` the one that saw it. Arrays of shape (n,): seconds since
+    the day's first fix, metres on the paddock's plane, heading of the tool.
+    """
+
+    run: int
+    phone: str
+    width_m: float
+    length_m: float
+    t_s: Floats
+    x_m: Floats
+    y_m: Floats
+    heading_rad: Floats
+
+
+@dataclass(frozen=True)
 class Patch:
     """One bare patch: where, how large, what kind, how sure.
 
@@ -287,6 +305,7 @@ class Tally:
     notes: tuple[str, ...]
     dropped: Mapping[str, int]
     settle: Mapping[str, float] | None = None
+    ways: tuple[Way, ...] = ()
 
 
 @dataclass(frozen=True)
