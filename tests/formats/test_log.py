@@ -130,6 +130,31 @@ def test_undo_reaches_only_its_own_phone_and_only_numbers_that_exist():
     assert [m.kind for m in found.marks] == ["lever", "undo", "undo", "undo", "undo"]
 
 
+def test_the_desk_undoes_an_entry_of_a_phone_by_naming_whose_it_is():
+    found = read(
+        line(seq=1, kind="lever", lever="down"),
+        line(seq=1, kind="undo", of=1, of_dev="a", dev="desk"),
+    )
+    assert [m.kind for m in found.marks] == ["hidden", "undo"]
+    again = read(
+        line(seq=1, kind="lever", lever="down"),
+        line(seq=1, kind="undo", of=1, of_dev="a", dev="desk"),
+        line(seq=2, kind="undo", of=1, of_dev="desk"),
+    )
+    assert [m.kind for m in again.marks] == ["lever", "hidden", "undo"]
+
+
+def test_entries_that_undo_each_other_in_a_ring_hide_nothing_in_whatever_order_they_stand():
+    lines = [
+        line(seq=1, kind="lever", lever="down"),
+        line(seq=2, kind="undo", of=1, of_dev="b"),
+        line(seq=1, kind="undo", of=2, of_dev="a", dev="b"),
+    ]
+    for some in (lines, lines[::-1]):
+        # neither of the two holds, so each is hidden by none
+        assert sorted(m.kind for m in read(*some).marks) == ["lever", "undo", "undo"]
+
+
 def test_numbered_lines_have_each_a_number_and_keep_those_that_marks_have():
     made = Log(fixes(3), (lever(0.5, "down"), lever(1.5, "up", seq=2)))
     lines = [json.loads(x) for x in log.write(made, number_lines=True).splitlines()]

@@ -130,20 +130,44 @@ def shown(mark: Mark) -> Mark:
 def hide(marks: Iterable[Mark]) -> list[Mark]:
     """The marks with those that an ``undo`` names turned into kind ``hidden``.
 
-    An ``undo`` names an entry of its own phone by ``of`` (its ``seq``); one that is itself
-    undone hides nothing.
+    An ``undo`` names an entry by ``of`` (its ``seq``), one of its own writer or, with ``of_dev``,
+    of another. One that is itself undone hides nothing, nor do those that undo each other in a
+    ring; so the order of the marks does not matter.
     """
     out = [shown(mark) for mark in marks]
     at = {(m.phone, m.seq): i for i, m in enumerate(out) if m.seq}
-    for undo in sorted((m for m in out if m.kind == "undo"), key=lambda m: -m.seq):
-        own = at.get((undo.phone, undo.seq))
-        if own is not None and out[own].kind == HIDDEN:
-            continue
-        target = at.get((undo.phone, _whole(undo.says.get("of"))))
-        if target is not None and target != own and out[target].kind != HIDDEN:
-            mark = out[target]
-            out[target] = replace(mark, kind=HIDDEN, says={"kind": mark.kind, **mark.says})
+    undone_by: dict[int, list[int]] = {}
+    for i, mark in enumerate(out):
+        if mark.kind == "undo":
+            whose = str(mark.says.get("of_dev") or mark.phone)
+            target = at.get((whose, _whole(mark.says.get("of"))))
+            if target is not None and target != i:
+                undone_by.setdefault(target, []).append(i)
+    holds = _holding([i for i, m in enumerate(out) if m.kind == "undo"], undone_by)
+    for i, by in undone_by.items():
+        if any(holds.get(j, False) for j in by):
+            out[i] = replace(out[i], kind=HIDDEN, says={"kind": out[i].kind, **out[i].says})
     return out
+
+
+def _holding(undos: list[int], undone_by: Mapping[int, list[int]]) -> dict[int, bool]:
+    """Which undos hold: settled from those that nobody undoes; what is left is a ring."""
+    holds: dict[int, bool] = {}
+    left = undos
+    while left:
+        rest = []
+        for i in left:
+            by = undone_by.get(i, ())
+            if any(holds.get(j, False) for j in by):
+                holds[i] = False
+            elif all(j in holds for j in by):
+                holds[i] = True
+            else:
+                rest.append(i)
+        if len(rest) == len(left):
+            break
+        left = rest
+    return holds
 
 
 def write(log: Log, *, number_lines: bool = False) -> str:
