@@ -1,0 +1,147 @@
+// What a column of numbers is asked again and again, with the answers numpy gives.
+import type { Flags, Floats, Ints } from "./words";
+
+type Column = ArrayLike<number>;
+
+/** Differences of neighbours, one shorter than the column. */
+export function diff(a: Column): Floats {
+  const out = new Float64Array(Math.max(a.length - 1, 0));
+  for (let i = 0; i < out.length; i++) out[i] = a[i + 1] - a[i];
+  return out;
+}
+
+/** Running sum that begins with nought: one longer than the column. */
+export function runningSum(a: Column): Floats {
+  const out = new Float64Array(a.length + 1);
+  for (let i = 0; i < a.length; i++) out[i + 1] = out[i] + a[i];
+  return out;
+}
+
+/** First index whose value is not below `value`, in an increasing column. */
+export function firstNotBelow(a: Column, value: number): number {
+  let lo = 0;
+  let hi = a.length;
+  while (lo < hi) {
+    const mid = (lo + hi) >> 1;
+    if (a[mid] < value) lo = mid + 1;
+    else hi = mid;
+  }
+  return lo;
+}
+
+/** First index whose value is above `value`, in an increasing column. */
+export function firstAbove(a: Column, value: number): number {
+  let lo = 0;
+  let hi = a.length;
+  while (lo < hi) {
+    const mid = (lo + hi) >> 1;
+    if (a[mid] <= value) lo = mid + 1;
+    else hi = mid;
+  }
+  return lo;
+}
+
+/** Linear interpolation of (x, y) at one place; outside it stays at the ends. x increases. */
+export function interpAt(at: number, x: Column, y: Column): number {
+  const last = x.length - 1;
+  if (at <= x[0]) return y[0];
+  if (at >= x[last]) return y[last];
+  const i = firstAbove(x, at) - 1;
+  return y[i] + ((y[i + 1] - y[i]) / (x[i + 1] - x[i])) * (at - x[i]);
+}
+
+/** Linear interpolation at many places. */
+export function interp(at: Column, x: Column, y: Column): Floats {
+  const out = new Float64Array(at.length);
+  for (let i = 0; i < out.length; i++) out[i] = interpAt(at[i], x, y);
+  return out;
+}
+
+/** The quantile `q` of the values by linear interpolation; NaN of none. */
+export function quantile(a: Column, q: number): number {
+  const sorted = Float64Array.from(a).sort();
+  if (sorted.length === 0) return Number.NaN;
+  const place = q * (sorted.length - 1);
+  const low = Math.floor(place);
+  const high = Math.min(low + 1, sorted.length - 1);
+  return sorted[low] + (sorted[high] - sorted[low]) * (place - low);
+}
+
+/** The middle value; NaN of none. */
+export function median(a: Column): number {
+  const sorted = Float64Array.from(a).sort();
+  const half = sorted.length >> 1;
+  if (sorted.length === 0) return Number.NaN;
+  return sorted.length % 2 === 1 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
+}
+
+/** The mean; NaN of none. */
+export function mean(a: Column): number {
+  let total = 0;
+  for (let i = 0; i < a.length; i++) total += a[i];
+  return total / a.length;
+}
+
+/** `count` even steps from `from` to `to`, both included. */
+export function linspace(from: number, to: number, count: number): Floats {
+  const out = new Float64Array(count);
+  const step = count > 1 ? (to - from) / (count - 1) : 0;
+  for (let i = 0; i < count; i++) out[i] = from + i * step;
+  if (count > 1) out[count - 1] = to;
+  return out;
+}
+
+/** Indices at which a flag is set. */
+export function where(flags: ArrayLike<number>): Ints {
+  const out: number[] = [];
+  for (let i = 0; i < flags.length; i++) if (flags[i] !== 0) out.push(i);
+  return Int32Array.from(out);
+}
+
+/** The values at some indices. */
+export function taken(a: Floats, rows: Column): Floats {
+  const out = new Float64Array(rows.length);
+  for (let i = 0; i < out.length; i++) out[i] = a[rows[i]];
+  return out;
+}
+
+/** The flags at some indices. */
+export function takenFlags(a: Flags, rows: Column): Flags {
+  const out = new Uint8Array(rows.length);
+  for (let i = 0; i < out.length; i++) out[i] = a[rows[i]];
+  return out;
+}
+
+/** The whole numbers at some indices. */
+export function takenInts(a: Ints, rows: Column): Ints {
+  const out = new Int32Array(rows.length);
+  for (let i = 0; i < out.length; i++) out[i] = a[rows[i]];
+  return out;
+}
+
+/** Indices that put the values in increasing order, equal ones as they came. */
+export function order(a: Column): Ints {
+  const out = Int32Array.from({ length: a.length }, (_, i) => i);
+  return out.sort((i, j) => a[i] - a[j] || i - j);
+}
+
+/** The angle to add whole turns to, brought within half a turn of the one before, radians. */
+export function unwrap(a: Column): Floats {
+  const out = Float64Array.from(a);
+  for (let i = 1; i < out.length; i++) {
+    const turn = out[i] - out[i - 1];
+    if (Math.abs(turn) > Math.PI) out[i] -= 2 * Math.PI * Math.round(turn / (2 * Math.PI));
+  }
+  return out;
+}
+
+/** The remainder that has the sign of the divisor, as Python's %. */
+export function modulo(a: number, by: number): number {
+  const rest = a % by;
+  return rest !== 0 && rest < 0 !== by < 0 ? rest + by : rest;
+}
+
+/** Size of the angle between two directions, radians, 0 to π. */
+export function turned(a: number, b: number): number {
+  return Math.abs(modulo(a - b + Math.PI, 2 * Math.PI) - Math.PI);
+}
