@@ -1,0 +1,58 @@
+// The day's stretches as believed, and draws of how they may lie instead.
+import { interpAt } from "./columns";
+import type { Samples } from "./samples";
+import type { Poses } from "./sweep";
+import type { Floats } from "./words";
+
+/** One unbroken stretch of a run with its place among phones and its bar. */
+export interface Stretch {
+  readonly run: number;
+  readonly leg: number;
+  readonly front_m: number;
+  readonly rear_m: number;
+  readonly width_m: number;
+  readonly poses: Poses;
+}
+
+/** Middle of the ranks ahead of the axle, m. */
+export function middleOf(stretch: Stretch): number {
+  return (stretch.front_m + stretch.rear_m) / 2;
+}
+
+/** A stop beside a known mark: when, which phone's leg, the logged mean place, the name. */
+export interface PegVisit {
+  readonly t_s: number;
+  readonly leg: number;
+  readonly x_m: number;
+  readonly y_m: number;
+  readonly name: string;
+}
+
+/**
+ * The picture. `east_m` and `north_m` (samples) are by how much it was moved; `east_draws` and
+ * `north_draws`, one column a draw, are displacements from the picture at `samples`. `info` is what
+ * is told of it; null where nothing was settled.
+ */
+export interface Picture {
+  readonly stretches: readonly Stretch[];
+  readonly samples: Samples;
+  readonly east_draws: readonly Floats[];
+  readonly north_draws: readonly Floats[];
+  readonly info: Readonly<Record<string, number>> | null;
+  readonly sigma_m: number;
+  readonly east_m: Floats;
+  readonly north_m: Floats;
+}
+
+/** By how much the picture was moved near a time, metres east and north. */
+export function movedAt(picture: Picture, t_s: number, leg: number): [number, number] {
+  const s = picture.samples;
+  const mine: number[] = [];
+  for (let i = 0; i < s.leg.length; i++) if (s.leg[i] === leg) mine.push(i);
+  if (mine.length === 0) return [0, 0];
+  const t = Float64Array.from(mine, (i) => s.t_s[i]);
+  return [
+    interpAt(t_s, t, Float64Array.from(mine, (i) => picture.east_m[i])),
+    interpAt(t_s, t, Float64Array.from(mine, (i) => picture.north_m[i])),
+  ];
+}
