@@ -40,15 +40,15 @@ def lettered(keep_outs: Sequence[KeepOut], kept_out: BaseGeometry, plane: Plane)
 
 
 def letter_marks(names: Sequence[Lettered], frame: Frame, ink: Ink, *, size: int = 21) -> list[str]:
-    """A framed letter on each keep-out."""
+    """A framed letter on each keep-out; a hazard's frame is thick."""
     marks = []
-    half = size * 12 / 21
     for name in names:
         point = frame.place(name.shape.representative_point())
+        half, rim = (size * 13.5 / 21, 3.5) if name.hazard else (size * 12 / 21, 1.5)
         marks.append(
             f'<rect x="{point.x - half:.1f}" y="{point.y - half - 1:.1f}" width="{2 * half:.1f}" '
             f'height="{2 * half + 2:.1f}" rx="3" '
-            f'fill="{ink.ground}" stroke="{ink.ink}" stroke-width="1.5"/>'
+            f'fill="{ink.ground}" stroke="{ink.ink}" stroke-width="{rim}"/>'
             f'<text x="{point.x:.1f}" y="{point.y + 8 / 21 * size:.1f}" font-size="{size}" '
             f'fill="{ink.ink}" text-anchor="middle">{name.letter}</text>'
         )

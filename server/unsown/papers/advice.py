@@ -1,0 +1,138 @@
+"""What is to be done next, in words: the same on the sheet and on the day slip.
+
+It ranks by size and by how sure; whether a trip pays is not computed here and not said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from unsown.core.words import Patch
+from unsown.formats.place import place_of
+from unsown.formats.units import Units
+from unsown.papers.scene import Scene, side_of
+
+#: Unsown ground this large is the part not reached yet, not a loose end: share of the paddock,
+#: and width in metres.
+_REST_SHARE, _REST_M = 0.05, 20.0
+_NAMED = 3
+CANNOT = (
+    "A phone cannot find a 30 cm miss between two runs, nor a blocked opener.",
+    "A phone cannot find a 1 ft miss between two runs, nor a blocked opener.",
+)
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The next thing to do, and what to do or know after it; plain text."""
+
+    first: str
+    then: tuple[str, ...] = ()
+
+
+def advice(
+    state: str,
+    tally: Mapping[str, Any] | None,
+    scene: Scene,
+    units: Units,
+    *,
+    why: str = "",
+) -> Advice:
+    """The next action on a paddock.
+
+    Args:
+        state: ``ready``, ``computing``, ``failed`` or ``none``, as the service says it.
+        tally: as ``find --json`` says it; None where nothing is computed.
+        scene: the paddock with what was found.
+        units: hectares or acres.
+        why: the reason of a failed computation.
+    """
+    if tally is None or not scene.shown:
+        return Advice(_NOTHING.get(state, _NOTHING["none"]), (why,) if why else ())
+    rest = left_over(scene)
+    listed = [p for p in scene.patches if p.call != "can't tell" and p not in rest]
+    look = [p for p in scene.patches if p.call == "can't tell" and p not in rest]
+    said = []
+    if rest:
+        said.append(_carry_on(rest, scene, units))
+    if listed:
+        said.append(_go_back(listed, scene, units, first=not rest))
+    if look:
+        said.append(
+            f"Look at the furrow at {_numbers(look)}: can't tell, it could be the satellites."
+        )
+    questions = len(tally.get("questions", ()))
+    if questions:
+        said.append(_ask(questions, tally["doubt_ha"], units))
+    if not rest and not listed:
+        nothing = "No bare patch to go back for was found. " + CANNOT[units.acres]
+        said = [*said, nothing] if said else [nothing]
+    old = "New entries are still being computed: print again when they are." * (
+        state == "computing"
+    )
+    return Advice(said[0], tuple(x for x in (*said[1:], old) if x))
+
+
+_NOTHING = {
+    "none": "Not begun: nothing was logged here this season.",
+    "computing": "Still being computed. Print this again when it is ready.",
+    "failed": "It could not be computed: no number here would be true.",
+    "ready": "There is nothing to show.",
+}
+
+
+def left_over(scene: Scene) -> list[Patch]:
+    """The bare ground that is simply not reached yet, largest first."""
+    least = _REST_SHARE * scene.net.area
+    rest = [p for p in scene.patches if p.area_m2 >= least and p.width_m >= _REST_M]
+    return sorted(rest, key=lambda p: -p.area_m2)
+
+
+def _carry_on(rest: Sequence[Patch], scene: Scene, units: Units) -> str:
+    parts = [f"{units.size(p.area_m2)} ({p.number}, {_in_the(scene, p)})" for p in rest[:_NAMED]]
+    return f"Carry on sowing: {_joined(parts)} not sown yet."
+
+
+def _go_back(listed: Sequence[Patch], scene: Scene, units: Units, *, first: bool) -> str:
+    total = units.size(sum(p.area_m2 for p in listed))
+    sure = sum(p.call == "sure" for p in listed)
+    likely = len(listed) - sure
+    calls = " and ".join(f"{n} {word}" for n, word in ((sure, "sure"), (likely, "likely")) if n)
+    if len(listed) > 1 and 0 in (sure, likely):
+        calls = "all sure" if sure else "all likely, none sure"
+    many = f"{len(listed)} bare patches" if len(listed) > 1 else "1 bare patch"
+    biggest = sorted(listed, key=lambda p: -p.area_m2)[:_NAMED]
+    named = _joined(
+        [f"{p.number} ({units.size(p.area_m2)}, {p.kind}, {side_of(scene, p.outline)})"
+         for p in biggest]
+    )  # fmt: skip
+    head = "Go back for" if first else "Then go back for"
+    what = "Largest:" if len(listed) > 1 else "It is"
+    return f"{head} {many}, {total} in all: {calls}. {what} {named}."
+
+
+def _ask(questions: int, doubt_ha: float, units: Units) -> str:
+    many = f"{questions} questions" if questions > 1 else "1 question"
+    return f"Ask the driver: {many} about {units.area(doubt_ha)} of doubt."
+
+
+def _in_the(scene: Scene, patch: Patch) -> str:
+    side = side_of(scene, patch.outline)
+    return f"in the {side}"
+
+
+def place_words(scene: Scene, patch: Patch, units: Units) -> str:
+    """Where a patch is, in full."""
+    return place_of(patch.outline, scene.net).words(units)
+
+
+def _numbers(patches: Sequence[Patch], most: int = 12) -> str:
+    numbers = [str(p.number) for p in patches]
+    more = len(numbers) - most
+    return ", ".join(numbers[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+def _joined(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]

@@ -1,0 +1,177 @@
+"""The eight lines of the sheet: what is known in words, what is not as a ruled blank for a pen."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import tzinfo
+from typing import Any
+
+from shapely.geometry import Point
+
+from unsown.core.words import Rig
+from unsown.formats.place import place_of
+from unsown.formats.quote import quote
+from unsown.formats.units import Units
+from unsown.papers.advice import Advice, left_over
+from unsown.papers.scene import Scene, Way
+from unsown.papers.when import moment
+
+_COMPASS = (
+    *("east", "north-east", "north", "north-west"),
+    *("west", "south-west", "south", "south-east"),
+)
+_ALONG_M = 30.0
+_MOST_WORDS = 230  # letters that two lines of the sheet hold
+
+
+@dataclass(frozen=True)
+class Line:
+    """One of the eight: its name, and its text as HTML."""
+
+    name: str
+    html: str
+
+
+def lines(
+    work: Mapping[str, Any],
+    scene: Scene,
+    said: Advice,
+    rig: Rig | None,
+    units: Units,
+    where: tzinfo,
+) -> list[Line]:
+    """The eight lines in their order."""
+    return [
+        Line("Ground", ground(work.get("tally"), scene, units)),
+        Line("Next", f"<b>{quote(said.first)}</b>" + _more(said.then)),
+        Line("Bins", _bins(work.get("fills") or (), where)),
+        Line("Restart", _restart(scene, units, where)),
+        Line("Hazards", _hazards(scene)),
+        Line("Machine", _machine(rig, units)),
+        Line("Peg", _peg(work.get("pegs") or (), where)),
+        Line("Who", _who(work, where)),
+    ]
+
+
+def blank(mm: int) -> str:
+    """A rule to write on, ``mm`` wide: one of the widths the style sheet knows."""
+    return f'<span class="blank mm{mm}"></span>'
+
+
+def ground(tally: Mapping[str, Any] | None, scene: Scene, units: Units) -> str:
+    """Sown, left, doubt and twice, with the band of what is left, as HTML."""
+    if tally is None or not scene.shown:
+        return f"Sown {blank(20)} bare {blank(20)} doubt {blank(20)}"
+    net = units.area(tally["paddock"]["net_ha"])
+    parts = [
+        f"sown <b>{units.area(tally['sown_ha'])}</b> of {net}",
+        f"bare <b>{units.area(tally['bare_ha'])}</b> ({band(tally, units)})",
+    ]
+    rest = left_over(scene)
+    if rest:
+        parts.append(f"of it not reached yet {units.size(sum(p.area_m2 for p in rest))}")
+    parts.append(f"doubt <b>{units.area(tally['doubt_ha'])}</b>")
+    parts.append(f"sown twice {units.area(tally['twice_ha'])}")
+    if tally["unreachable_ha"] >= 0.005:
+        parts.append(f"can't reach {units.area(tally['unreachable_ha'])}")
+    return "; ".join(parts) + "."
+
+
+def band(tally: Mapping[str, Any], units: Units) -> str:
+    """The band of the bare ground, 5 to 95 %, such as ``1.04 to 1.31 ha``."""
+    low, high = units.area(tally["bare_low_ha"]), units.area(tally["bare_high_ha"])
+    return f"{low.split()[0]} to {high}"
+
+
+def _more(then: Sequence[str]) -> str:
+    shown = " ".join(then)
+    return " " + quote(_cut(shown, _MOST_WORDS)) if shown else ""
+
+
+def _cut(text: str, most: int) -> str:
+    return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0] + " …"
+
+
+def _bins(fills: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
+    row = "".join(
+        f'<span class="bin">{name} {blank(14)} {unit} = {blank(14)} ha = {blank(11)} rounds</span>'
+        for name, unit in (("seed", "kg"), ("fertiliser", "kg"), ("fuel", "L"))
+    )
+    if not fills:
+        return row
+    last = max(fills, key=lambda fill: fill["t_ms"])
+    together = [f for f in fills if abs(f["t_ms"] - last["t_ms"]) < 3_600_000]
+    what = ", ".join(quote(_filled(fill)) for fill in together[-3:])
+    return f'{row}<span class="small">filled {moment(last["t_ms"], where)}: {what}</span>'
+
+
+def _filled(fill: Mapping[str, Any]) -> str:
+    amount = f"{fill['kg']:g} kg" if fill.get("kg") is not None else f"{fill.get('l', 0):g} L"
+    return f"{str(fill.get('product') or 'something')[:24]} {amount}"
+
+
+def _restart(scene: Scene, units: Units, where: tzinfo) -> str:
+    last = scene.last
+    if last is None:
+        return f"openers stopped at {blank(40)} going {blank(20)}"
+    end = Point(last.line.coords[-1])
+    spot = place_of(end, scene.net).words(units)
+    going = heading(last)
+    toward = f", going {going}" if going else ""
+    return f"at the arrow: <b>{quote(spot)}</b>{toward}. Out at {moment(last.up_ms, where)}."
+
+
+def heading(way: Way) -> str:
+    """Where a run was going at its end, such as ``north-east``; nothing for a run of no length."""
+    line = way.line
+    if line.length < 1.0:
+        return ""
+    before = line.interpolate(max(0.0, line.length - _ALONG_M))
+    (x0, y0), (x1, y1) = before.coords[0], line.coords[-1]
+    turn = math.atan2(y1 - y0, x1 - x0) / (math.pi / 4)
+    return _COMPASS[round(turn) % 8]
+
+
+def _hazards(scene: Scene) -> str:
+    marked: dict[str, str] = {}
+    hazards = [name for name in scene.names if name.hazard]
+    many = Counter(name.letter for name in hazards)
+    for name in hazards:
+        what = name.what.removesuffix(" (hazard)")
+        places = f"{many[name.letter]} places" if many[name.letter] > 1 else ""
+        about = ", ".join(x for x in (places, scene.notes.get(what, "")) if x)
+        marked[name.letter] = f"{what} ({about})" if about else what
+    tail = "Only what was marked is here."
+    if not marked:
+        return f"none were marked. {tail}"
+    said = _cut("; ".join(f"{k} {v}" for k, v in marked.items()), _MOST_WORDS - 60)
+    return f"<b>{quote(said)}</b>. {tail}"
+
+
+def _machine(rig: Rig | None, units: Units) -> str:
+    if rig is None:
+        return blank(90)
+    return f"{quote(rig.name[:28])}, {units.length(rig.tool.width_m)} wide {blank(24)}"
+
+
+def _peg(pegs: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
+    if not pegs:
+        return "none was logged: another day's picture may lie metres off."
+    last: dict[str, float] = {}
+    for peg in pegs:
+        name = str(peg.get("name") or "peg")[:20]
+        last[name] = max(peg["t_ms"], last.get(name, peg["t_ms"]))
+    said = ", ".join(f"<b>{quote(n)}</b> ({moment(t, where)})" for n, t in list(last.items())[:4])
+    return f"{said}"
+
+
+def _who(work: Mapping[str, Any], where: tzinfo) -> str:
+    runs = work.get("runs") or ()
+    phones = ", ".join(sorted({str(r["phone"])[:16] for r in runs if r.get("phone")})[:4])
+    ends = [r["up_ms"] for r in runs if r.get("up_ms")]
+    last = f"last lift {moment(max(ends), where)}; " if ends else ""
+    by = f"phone {quote(phones)}; " if phones else ""
+    return f"{last}{by}from {blank(20)} to {blank(20)}"

@@ -1,0 +1,197 @@
+"""The service's JSON -> shapes on the paddock's plane, for drawing and for saying where."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiPolygon, Point, shape
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.plane import Plane
+from unsown.core.words import KeepOut, Patch
+from unsown.formats.boundary import read_paddock
+from unsown.formats.marks import Lettered, lettered
+from unsown.formats.place import place_of
+
+STATES = ("sown", "part", "twice", "doubt", "unreachable")
+_CAN_TELL = 0.6
+
+
+@dataclass(frozen=True)
+class Way:
+    """One run: the openers' path on the plane, and when the lever went down and up."""
+
+    number: int
+    line: LineString
+    down_ms: int
+    up_ms: int
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One paddock on its plane, with what was found in it.
+
+    ``asked`` are the places of open questions, by number.
+    ``shown`` is False where the ground was not computed: then nothing is drawn as sown or bare.
+    ``notes`` are those of the keep-outs by what they are.
+    """
+
+    name: str
+    plane: Plane
+    whole: BaseGeometry
+    net: BaseGeometry
+    keep_out: BaseGeometry
+    names: tuple[Lettered, ...]
+    states: Mapping[str, BaseGeometry] = field(default_factory=dict)
+    patches: tuple[Patch, ...] = ()
+    ways: tuple[Way, ...] = ()
+    pegs: tuple[tuple[str, Point], ...] = ()
+    asked: tuple[tuple[int, Point], ...] = ()
+    notes: Mapping[str, str] = field(default_factory=dict)
+    shown: bool = False
+
+    @property
+    def last(self) -> Way | None:
+        """The run that was lifted last."""
+        return max(self.ways, key=lambda way: way.up_ms, default=None)
+
+
+def scene_of(
+    name: str,
+    geojson: Mapping[str, Any],
+    ground: Mapping[str, Any] | None,
+    *,
+    at_ms: int,
+    pegs: Sequence[Mapping[str, Any]] = (),
+    questions: Sequence[Mapping[str, Any]] = (),
+) -> Scene:
+    """The paddock and, where it was computed, its ground.
+
+    Args:
+        name: the paddock's.
+        geojson: its boundary and keep-outs.
+        ground: the computed states, patches and runs, or None.
+        at_ms: which seasonal keep-outs hold, where there is no ground that says it.
+        pegs: ``name``, ``lon``, ``lat``, ``t_ms``.
+        questions: ``number``, ``lon``, ``lat``.
+
+    Raises:
+        PaddockError: the boundary cannot be read.
+    """
+    paddock = read_paddock(json.dumps(geojson).encode(), name)
+    corners = shapely.get_coordinates(paddock.area)
+    plane = Plane.around(corners[:, 0], corners[:, 1])
+    whole = plane.shape_to_xy(paddock.area)
+    kept = [*_features(ground, "keep-out")]
+    outs = (
+        [plane.shape_to_xy(_polygons(g)) for g, _ in kept]
+        if ground is not None
+        else [plane.shape_to_xy(k.area) for k in paddock.keep_outs if _holds(k, at_ms)]
+    )
+    keep_out = shapely.intersection(shapely.union_all(np.asarray(outs, dtype=object)), whole)
+    empty = MultiPolygon()
+    keep_out = keep_out if outs else empty
+    states = {
+        state: shapely.union_all(
+            np.asarray([plane.shape_to_xy(_polygons(g)) for g, _ in _features(ground, state)])
+        )
+        for state in STATES
+    }
+    return Scene(
+        name=name,
+        plane=plane,
+        whole=whole,
+        net=whole.difference(keep_out),
+        keep_out=keep_out,
+        names=tuple(lettered(paddock.keep_outs, keep_out, plane)),
+        states=states,
+        patches=tuple(sorted(_patches(ground, plane), key=lambda p: p.number)),
+        ways=tuple(_ways(ground, plane)),
+        pegs=tuple(_pegs(pegs, plane)),
+        asked=tuple((int(q["number"]), _point(q, plane)) for q in questions),
+        notes=dict(_notes(geojson)),
+        shown=ground is not None,
+    )
+
+
+def _features(
+    ground: Mapping[str, Any] | None, state: str
+) -> Iterator[tuple[BaseGeometry, Mapping[str, Any]]]:
+    for feature in (ground or {}).get("features", ()):
+        about = feature.get("properties") or {}
+        if about.get("state") == state and feature.get("geometry"):
+            yield shape(feature["geometry"]), about
+
+
+def _polygons(geometry: BaseGeometry) -> BaseGeometry:
+    return geometry if geometry.is_valid else shapely.make_valid(geometry)
+
+
+def _holds(keep_out: KeepOut, at_ms: int) -> bool:
+    begun = keep_out.from_ms is None or keep_out.from_ms <= at_ms
+    return (
+        begun
+        and keep_out.kind != "unreachable"
+        and (keep_out.until_ms is None or at_ms <= keep_out.until_ms)
+    )
+
+
+def _patches(ground: Mapping[str, Any] | None, plane: Plane) -> Iterator[Patch]:
+    for geometry, about in _features(ground, "bare"):
+        outline = plane.shape_to_xy(_polygons(geometry))
+        chance = float(about.get("chance") or 0.0)
+        area_m2 = float(about.get("area_m2") or outline.area)
+        half = outline.length / 2
+        # the sides of the rectangle with the same area and outline length
+        length = (half + max(half**2 - 4 * outline.area, 0.0) ** 0.5) / 2
+        yield Patch(
+            number=int(about.get("number") or 0),
+            outline=outline,
+            area_m2=area_m2,
+            width_m=outline.area / max(length, 1e-6),
+            length_m=length,
+            kind=about.get("kind", "pocket"),
+            chance=chance,
+            call=about.get("call", "likely" if chance >= _CAN_TELL else "can't tell"),
+            place=geometry.representative_point(),
+        )
+
+
+def _ways(ground: Mapping[str, Any] | None, plane: Plane) -> Iterator[Way]:
+    for geometry, about in _features(ground, "run"):
+        lines = [part for part in shapely.get_parts(geometry) if isinstance(part, LineString)]
+        if not lines or about.get("up_ms") is None:
+            continue
+        points = np.concatenate([shapely.get_coordinates(line) for line in lines])
+        way = LineString(np.column_stack(plane.to_xy(points[:, 0], points[:, 1])))
+        number, down = int(about.get("number") or 0), int(about.get("down_ms") or 0)
+        yield Way(number, way, down, int(about["up_ms"]))
+
+
+def _pegs(pegs: Sequence[Mapping[str, Any]], plane: Plane) -> Iterator[tuple[str, Point]]:
+    """Each peg once, where it was seen last."""
+    latest = {str(p.get("name") or "peg"): p for p in sorted(pegs, key=lambda p: p["t_ms"])}
+    for name, peg in latest.items():
+        yield name, _point(peg, plane)
+
+
+def _point(at: Mapping[str, Any], plane: Plane) -> Point:
+    x, y = plane.to_xy(np.asarray([at["lon"]]), np.asarray([at["lat"]]))
+    return Point(float(x[0]), float(y[0]))
+
+
+def _notes(geojson: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    for feature in geojson.get("features", ()):
+        about = feature.get("properties") or {}
+        if about.get("note"):
+            yield str(about.get("name") or about.get("kind") or ""), str(about["note"])
+
+
+def side_of(scene: Scene, geometry: BaseGeometry) -> str:
+    """The side of the paddock that something lies at, in a word or two, such as ``north-west``."""
+    return place_of(geometry, scene.net).side
