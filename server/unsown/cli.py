@@ -14,9 +14,9 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from unsown import __version__
-from unsown.commands import demo, find, rig, terminal
+from unsown.commands import demo, find, rig, serve, terminal
 
-COMMANDS = {"find": find, "rig": rig, "demo": demo}
+COMMANDS = {"find": find, "rig": rig, "demo": demo, "serve": serve}
 _ABOUT = (
     "Says which ground a towed seeder left bare, how sure that is, and what was sown twice, "
     "from a logged track, a paddock and a rig card."

@@ -46,7 +46,7 @@ def test_the_host_of_last_time_is_remembered(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("given", "name"),
-    [("farm.home.arpa", "farm.home.arpa"), (" FARM.lan. ", "farm.lan"), 
+    [("farm.home.arpa", "farm.home.arpa"), (" FARM.lan. ", "farm.lan"),
      ("höf.lan", "xn--hf-fka.lan"), ("a", "a"), ("9post.lan", "9post.lan")],
 )  # fmt: skip
 def test_a_host_name_is_taken_as_browsers_send_it(given: str, name: str) -> None:

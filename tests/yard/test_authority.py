@@ -191,10 +191,12 @@ def test_a_public_address_is_left_out_of_the_leaf(tmp_path: Path) -> None:
     assert "198.51.100.7" not in openssl("x509", "-noout", "-text", "-in", str(kept.certificate))
 
 
-def test_a_certificate_of_ones_own_is_read_for_its_end_only(tmp_path: Path) -> None:
+def test_a_certificate_of_ones_own_is_read_for_its_end_and_its_names(tmp_path: Path) -> None:
     made = authority.open_authority(tmp_path, [NAME], NOW)
-    kept = leaf.keep_leaf(tmp_path, made, [NAME], [ADDRESS], NOW)
-    assert leaf.ends_of(kept.certificate) == kept.ends
+    kept = leaf.keep_leaf(tmp_path, made, [NAME, f"*.{NAME}"], [ADDRESS], NOW)
+    assert leaf.own_certificate(kept.certificate) == (kept.ends, (NAME,))
+    assert leaf.own_certificate(tmp_path / "authority.crt")[1] == ()
     (tmp_path / "text").write_text("no certificate")
-    with pytest.raises(YardError, match="PEM was expected"):
-        leaf.ends_of(tmp_path / "text")
+    for name in ("text", "none"):
+        with pytest.raises(YardError, match="PEM was expected"):
+            leaf.own_certificate(tmp_path / name)

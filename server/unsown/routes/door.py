@@ -36,6 +36,7 @@ class Door:
         sessions: who has said the passphrase.
         proxy: a proxy on this computer stands in front and says who asked (``X-Forwarded-*``).
         phones_at: the address phones use, such as ``https://192.168.1.20:8611``; '' where none can.
+        trust_at: the page that leads a phone to trust, over plain http; '' where none is needed.
         authority: the farm's own, where phones have to trust it.
         notices: what has to be known about certificate and address.
         static: the folder of the built pages.
@@ -47,6 +48,7 @@ class Door:
     sessions: Sessions | None = None
     proxy: bool = False
     phones_at: str = ""
+    trust_at: str = ""
     authority: Authority | None = None
     notices: Callable[[], Sequence[Notice]] = tuple
     static: Path = Path(__file__).resolve().parents[1] / "static"

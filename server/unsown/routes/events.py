@@ -18,6 +18,7 @@ from unsown.routes.problem import RequestError
 
 events = Blueprint("events", __name__)
 HEARTBEAT_S = 15.0
+_LOOK_S = 1.0  # how long a closing house may have to wait for a listener
 LONGEST_S = 600.0
 _AGAIN_MS = 3_000
 
@@ -29,6 +30,7 @@ class _Stream:
         self._source, self._listeners = source, listeners
         self._ends = time.monotonic() + longest_s
         self._first, self._open = True, True
+        self._beat = time.monotonic() + HEARTBEAT_S
 
     def __iter__(self) -> _Stream:
         return self
@@ -37,14 +39,17 @@ class _Stream:
         if self._first:
             self._first = False
             return f"retry: {_AGAIN_MS}\n\n".encode()
-        if self._listeners.closing.is_set() or time.monotonic() > self._ends:
-            raise StopIteration
-        happened = next(self._source)
-        if happened is None:
-            return b": still here\n\n"
-        return b"event: %s\ndata: %s\n\n" % (
-            happened.event.encode(), json_of(happened.data),
-        )  # fmt: skip
+        while not self._listeners.closing.is_set() and time.monotonic() < self._ends:
+            happened = next(self._source)
+            now = time.monotonic()
+            if happened is not None:
+                self._beat = now + HEARTBEAT_S
+                kind, data = happened.event.encode(), json_of(happened.data)
+                return b"event: %s\ndata: %s\n\n" % (kind, data)
+            if now >= self._beat:
+                self._beat = now + HEARTBEAT_S
+                return b": still here\n\n"
+        raise StopIteration
 
     def close(self) -> None:
         if self._open:
@@ -71,7 +76,7 @@ def listen(ask: Ask) -> Response:
             headers={"Retry-After": "30"},
         )  # fmt: skip
     try:
-        source = ask.farm.subscribe(HEARTBEAT_S)
+        source = ask.farm.subscribe(_LOOK_S)
     except BaseException:
         listeners.leave()
         raise

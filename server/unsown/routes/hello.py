@@ -48,8 +48,8 @@ def yard(ask: Ask) -> dict[str, Any]:
     at = door.phones_at
     return {
         "address": at or None,
-        "trust": f"{at}/trust" if at and door.authority else None,
-        "qr": code.svg(f"{at}/trust" if door.authority else at) if at else None,
+        "trust": door.trust_at or None,
+        "qr": code.svg(door.trust_at or at) if at else None,
         "fingerprint": door.authority.fingerprint if door.authority else None,
         "notices": [
             {"code": one.code, "message": one.message, "hint": one.hint} for one in door.notices()

@@ -27,7 +27,7 @@ def page(ask: Ask) -> BaseResponse:
             "trust.html",
             authority=door.authority,
             at=door.phones_at,
-            qr=code.svg(f"{door.phones_at}/trust") if door.phones_at else "",
+            qr=code.svg(door.trust_at) if door.trust_at else "",
             private=PRIVATE,
         )
     )

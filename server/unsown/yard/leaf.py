@@ -112,14 +112,20 @@ def sign(
     )
 
 
-def ends_of(certificate: Path) -> datetime:
-    """Until when a certificate file of one's own holds (the first in it).
+def own_certificate(certificate: Path) -> tuple[datetime, tuple[str, ...]]:
+    """Of a certificate file of one's own (the first in it): until when it holds, and its names.
+
+    Names with a star are left out: which one is meant has to be said.
 
     Raises:
         YardError: it is missing or no certificate.
     """
     try:
-        return x509.load_pem_x509_certificate(certificate.read_bytes()).not_valid_after_utc
+        found = x509.load_pem_x509_certificate(certificate.read_bytes())
+        stands = found.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
+        names = stands.get_values_for_type(x509.DNSName)
+    except x509.ExtensionNotFound:
+        names = []
     except (OSError, ValueError) as error:
         raise YardError(
             "cert-bad",
@@ -127,6 +133,7 @@ def ends_of(certificate: Path) -> datetime:
             where=str(certificate),
             hint="Give the file with the whole chain after --cert and its key after --key.",
         ) from error
+    return found.not_valid_after_utc, tuple(n.lower() for n in names if "*" not in n)
 
 
 def _load(certificate: Path, key: Path) -> x509.Certificate | None:
