@@ -178,3 +178,38 @@ def test_a_shape_anywhere_keeps_its_area_and_is_valid(lat, lon, n, radius):
 def test_nothing_is_no_feature():
     empty = Polygon()
     assert geojson.degrees(empty, tallies.PLANE) == MultiPolygon()
+
+
+def test_neighbours_that_cross_only_once_they_are_in_degrees_can_still_be_cut_at_180() -> None:
+    # two slivers of a real day across 180°, valid on the plane, their seam apart by nanometres
+    slivers = [
+        [
+            (60.746506513991335, -65.52078133052005),
+            (61.00629732666181, -65.15412742585214),
+            (61.62470231987315, -64.30218107700861),
+        ],
+        [
+            (61.151597583259445, -65.22784510323885),
+            (63.672173724383995, -61.85708148513485),
+            (64.45139415363697, -60.82774701272561),
+            (60.870966662992686, -65.60908981839614),
+        ],
+        [
+            (-122.889162897101, 96.01375544148642),
+            (-123.13268656557692, 96.54556197599297),
+            (-124.52174112403274, 99.8722164515183),
+            (-123.53740157505622, 97.51481619959476),
+            (-123.12129912196532, 96.56703003254022),
+            (-120.9375764136817, 91.42251677546687),
+        ],
+    ]
+    plane = Plane(-41.2, -179.99990000000003)
+    shape = MultiPolygon([Polygon(sliver) for sliver in slivers])
+    found = geojson.degrees(shape, plane)
+    assert shape.is_valid
+    assert found.is_valid
+    west, _, east, _ = found.bounds
+    assert (west, east) == pytest.approx((-180, 180), abs=0.005)
+    # a corner may give way by a step of the seventh decimal, about a centimetre
+    assert plane.shape_to_xy(found).within(shape.buffer(0.03))
+    assert shape.representative_point().distance(plane.shape_to_xy(found)) < 0.03

@@ -183,6 +183,8 @@ def degrees(shape: BaseGeometry, plane: Plane) -> MultiPolygon:
     if shape.is_empty:
         return MultiPolygon()
     run_on = shapely.transform(shapely.force_2d(shape), both)
+    if not run_on.is_valid:  # neighbours nanometres apart on the plane may cross in degrees
+        run_on = shapely.make_valid(run_on)
     west, _, east, _ = run_on.bounds
     if west < -180.0 or east > 180.0:
         run_on = shapely.union_all([_shifted(run_on, turn) for turn in (-360.0, 0.0, 360.0)])
