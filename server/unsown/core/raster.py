@@ -133,6 +133,17 @@ def cover_quads(grid: Grid, u: Floats, v: Floats) -> Covered:
     Each quadrilateral gives one interval a row; intervals are sorted and merged, so the cost
     is that of the strips and not of the grid.
     """
+    _, a, b = quad_rows(grid, u, v)
+    order = np.argsort(a)
+    a, b = a[order], np.maximum.accumulate(b[order]) if len(b) else b
+    new = np.r_[True, a[1:] > b[:-1]] if len(a) else np.zeros(0, dtype=np.bool_)
+    starts = np.flatnonzero(new)
+    ends = np.r_[starts[1:], len(a)] - 1 if len(a) else starts
+    return Covered(a[starts], b[ends])
+
+
+def quad_rows(grid: Grid, u: Floats, v: Floats) -> tuple[Ints, Ints, Ints]:
+    """Each quadrilateral's cells row by row: which one, first flat index, end flat index."""
     low, high = v.min(axis=0), v.max(axis=0)
     first = np.maximum(np.ceil(low - 0.5), 0).astype(np.int32)
     last = np.minimum(np.ceil(high - 0.5) - 1, grid.rows - 1).astype(np.int32)
@@ -159,9 +170,4 @@ def cover_quads(grid: Grid, u: Floats, v: Floats) -> Covered:
     base = row[fine].astype(np.int64) * width
     a = base + np.clip(np.ceil(left[fine] - 0.5), 0, grid.columns).astype(np.int64)
     b = base + np.clip(np.ceil(right[fine] - 0.5), 0, grid.columns).astype(np.int64)
-    order = np.argsort(a)
-    a, b = a[order], np.maximum.accumulate(b[order]) if len(b) else b
-    new = np.r_[True, a[1:] > b[:-1]] if len(a) else np.zeros(0, dtype=np.bool_)
-    starts = np.flatnonzero(new)
-    ends = np.r_[starts[1:], len(a)] - 1 if len(a) else starts
-    return Covered(a[starts], b[ends])
+    return np.asarray(quad[fine], dtype=np.int64), a, b

@@ -1,0 +1,251 @@
+"""Why ground was sown again: each extra cover goes to one cause, by the later of two visits.
+
+The settled ways of the tool are laid on a grid. Where a cell was covered in a second visit, the
+later visit decides, and the first rule that fits (job paper 3.15):
+
+1. *turns*: one run over its own ground, not as its own neighbour;
+2. *finishing*: a run made when little was left, mostly over ground already sown;
+3. *restart*: in line with the earlier strip, where one of the two begins or ends;
+4. *round obstacles*: at an angle, nearer to a keep-out than to the fence;
+5. *headland ends*: at more than 25°;
+6. *point rows*: at 3 to 25°;
+7. *between runs*: side by side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.raster import Grid, fill_polygon, grid_over, quad_rows
+from unsown.core.words import Bools, Floats, Ints, Way
+
+TURNS, FINISHING, RESTART = "turns", "finishing", "restart"
+OBSTACLES, ENDS = "round obstacles", "headland ends"
+POINTS, BETWEEN = "point rows", "between runs"
+CAUSES = (BETWEEN, ENDS, POINTS, OBSTACLES, RESTART, FINISHING, TURNS)
+
+#: Two passes of one run are two visits when more than this lies between: s, and widths of way.
+_VISIT_S, _VISIT_WIDTHS = 20.0, 2.0
+#: Headings that differ by less are side by side; by more, the runs cross, degrees.
+_BESIDE_DEG, _ACROSS_DEG = 3.0, 25.0
+#: In line: the middles lie nearer than this part of a width sideways.
+_IN_LINE_W = 0.5
+#: Finishing: so little of the net ground left, and so much of the run over sown ground.
+_LEFT, _AGAIN = 0.02, 0.5
+#: Poses are thinned to these steps, m and rad; no more cells than this are counted.
+_STEP_M, _STEP_RAD, _CELLS = 6.0, 0.05, 4_000_000
+#: A quad's heading is taken over this much way to either side, m.
+_COURSE_M = 25.0
+#: The grid lies aslant to the runs, so that no seam falls on a row of cells, rad.
+_ASLANT = 0.37
+
+
+@dataclass(frozen=True)
+class Quads:
+    """What the tool passed over between two poses: corners (4, n) on the plane, and of which run.
+
+    ``at_m`` is the way from the run's beginning, ``left_m`` that to its end.
+    """
+
+    x_m: Floats
+    y_m: Floats
+    run: Ints
+    t_s: Floats
+    heading_rad: Floats
+    at_m: Floats
+    left_m: Floats
+
+    @property
+    def middle(self) -> tuple[Floats, Floats]:
+        """Middles of the quads, m."""
+        return self.x_m.mean(axis=0), self.y_m.mean(axis=0)
+
+
+@dataclass(frozen=True)
+class Extra:
+    """Ground covered again: which quad covered which again, cells of it, and their size, m²."""
+
+    later: Ints
+    earlier: Ints
+    cells: Ints
+    cell_m2: float
+    new: Ints
+    again: Ints
+
+
+def quads_of(ways: Sequence[Way], half_m: float) -> Quads:
+    """The quads of all runs, ``half_m`` ahead of and behind the tool's middle for its ranks."""
+    x, y, run, t, heading, at, left = [], [], [], [], [], [], []
+    gone: dict[int, float] = {}
+    total: dict[int, float] = {}
+    for w in ways:
+        total[w.run] = total.get(w.run, 0.0) + w.length_m
+    for w in ways:
+        way = np.r_[0.0, np.cumsum(np.hypot(np.diff(w.x_m), np.diff(w.y_m)))]
+        turn = np.r_[0.0, np.cumsum(np.abs(np.diff(w.heading_rad)))]
+        step = np.floor(way / _STEP_M + turn / _STEP_RAD)
+        keep = np.unique(np.r_[0, np.flatnonzero(np.diff(step) > 0) + 1, len(way) - 1])
+        px, py, h = w.x_m[keep], w.y_m[keep], np.asarray(w.heading_rad)[keep]
+        c, s, half = np.cos(h), np.sin(h), w.width_m / 2
+        rear = px - half_m * c, py - half_m * s
+        front = px + half_m * c, py + half_m * s
+        x.append(_corners(rear[0], front[0], -half * s))
+        y.append(_corners(rear[1], front[1], half * c))
+        middle = (way[keep][1:] + way[keep][:-1]) / 2 + gone.get(w.run, 0.0)
+        gone[w.run] = gone.get(w.run, 0.0) + w.length_m
+        run.append(np.full(len(middle), w.run))
+        t.append((w.t_s[keep][1:] + w.t_s[keep][:-1]) / 2)
+        heading.append(_course(w, way, (way[keep][1:] + way[keep][:-1]) / 2))
+        at.append(middle)
+        left.append(total[w.run] - middle)
+    if not x:
+        none = np.zeros(0)
+        return Quads(np.zeros((4, 0)), np.zeros((4, 0)), none.astype(np.int64), *[none] * 4)
+    flat = (np.concatenate(c) for c in (run, t, heading, at, left))
+    return Quads(np.concatenate(x, axis=1), np.concatenate(y, axis=1), *flat)
+
+
+def _course(w: Way, way: Floats, at_m: Floats) -> Floats:
+    """Heading over the ground nearby, radians: a quad is too short for its own to be told."""
+    back, ahead = np.maximum(at_m - _COURSE_M, 0.0), np.minimum(at_m + _COURSE_M, way[-1])
+    dx = np.interp(ahead, way, w.x_m) - np.interp(back, way, w.x_m)
+    dy = np.interp(ahead, way, w.y_m) - np.interp(back, way, w.y_m)
+    return np.asarray(np.arctan2(dy, dx))
+
+
+def _corners(rear: Floats, front: Floats, left: Floats) -> Floats:
+    return np.stack(
+        [(rear + left)[:-1], (rear - left)[:-1], (front - left)[1:], (front + left)[1:]]
+    )
+
+
+def extras(quads: Quads, net: BaseGeometry, width_m: float) -> Extra:
+    """Cells of the net ground that a second or later visit covered, by pairs of quads."""
+    none = np.zeros(0, dtype=np.int64)
+    if not len(quads.run) or net.is_empty:
+        return Extra(none, none, none, 0.0, none, none)
+    cell = max(0.5, float(np.sqrt(net.area * 1.3 / _CELLS)))
+    main = float(quads.heading_rad[np.argmax(quads.left_m)])
+    grid = grid_over(net, main + _ASLANT, cell)
+    flat, quad = _cells(grid, quads, net)
+    order = np.lexsort((quads.t_s[quad], flat))
+    flat, quad = flat[order], quad[order]
+    same = np.r_[False, flat[1:] == flat[:-1]]
+    before = np.r_[0, quad[:-1]]
+    one_run = quads.run[quad] == quads.run[before]
+    near = (quads.t_s[quad] - quads.t_s[before] <= _VISIT_S) | (
+        quads.at_m[quad] - quads.at_m[before] <= _VISIT_WIDTHS * width_m
+    )
+    extra = same & ~(one_run & near)
+    first = ~same
+    pair, count = np.unique(quad[extra] * len(quads.run) + before[extra], return_counts=True)
+    n = len(quads.run)
+    return Extra(
+        pair // n,
+        pair % n,
+        count,
+        grid.cell_m2,
+        np.bincount(quad[first], minlength=n),
+        np.bincount(quad[extra], minlength=n),
+    )
+
+
+def _cells(grid: Grid, quads: Quads, net: BaseGeometry) -> tuple[Ints, Ints]:
+    """Every (cell, quad) of which the quad covers the cell's middle, on net ground."""
+    u, v = grid.turned(quads.x_m, quads.y_m)
+    which, begin, end = quad_rows(grid, u, v)
+    count = end - begin
+    flat = np.arange(count.sum()) + np.repeat(begin - np.cumsum(count) + count, count)
+    quad = np.repeat(which, count)
+    inside = np.zeros(grid.rows * (grid.columns + 1), dtype=np.bool_)
+    inside.reshape(grid.rows, grid.columns + 1)[:, :-1] = fill_polygon(grid, net)
+    kept = inside[flat]
+    return flat[kept], quad[kept]
+
+
+def causes(
+    ways: Sequence[Way],
+    net: BaseGeometry,
+    fence: BaseGeometry,
+    keep_out: BaseGeometry,
+    *,
+    half_m: float,
+    settle_m: float,
+) -> tuple[Mapping[str, float], Quads, Extra, Ints]:
+    """Area sown again by cause, m².
+
+    Args:
+        ways: where the tool went, settled.
+        net: net ground, on the plane.
+        fence: the paddock's outer lines.
+        keep_out: what is not to be sown.
+        half_m: half the distance between front and rear rank.
+        settle_m: way within which a restart runs over ground where seed had not yet landed.
+
+    Returns:
+        Area of each cause, and what it was counted from: quads, pairs and each pair's place in
+        ``CAUSES``.
+    """
+    quads = quads_of(ways, half_m)
+    width = max((w.width_m for w in ways), default=1.0)
+    extra = extras(quads, net, width)
+    kind = _kinds(quads, extra, net, fence, keep_out, width, settle_m)
+    area = np.bincount(kind, extra.cells, minlength=len(CAUSES)) * extra.cell_m2
+    return dict(zip(CAUSES, area.tolist(), strict=True)), quads, extra, kind
+
+
+def _kinds(
+    q: Quads,
+    extra: Extra,
+    net: BaseGeometry,
+    fence: BaseGeometry,
+    keep_out: BaseGeometry,
+    width_m: float,
+    settle_m: float,
+) -> Ints:
+    """The cause of each pair, as its place in ``CAUSES``."""
+    j, i = extra.later, extra.earlier
+    turn = np.degrees(q.heading_rad[j] - q.heading_rad[i])
+    angle = np.abs((turn + 90.0) % 180.0 - 90.0)
+    x, y = q.middle
+    n = -np.sin(q.heading_rad[j]), np.cos(q.heading_rad[j])
+    aside = np.abs(n[0] * (x[j] - x[i]) + n[1] * (y[j] - y[i]))
+    in_line = (angle < _ACROSS_DEG) & (aside < _IN_LINE_W * width_m)
+    near_end = np.minimum(
+        np.minimum(q.at_m[j], q.left_m[j]), np.minimum(q.at_m[i], q.left_m[i])
+    ) < (settle_m + width_m)
+    here = shapely.points(x[j], y[j])
+    to_fence = shapely.distance(fence, here)
+    to_thing = np.full(len(j), np.inf)
+    if not keep_out.is_empty:
+        to_thing = shapely.distance(keep_out, here)
+    round_thing = (to_thing < 2 * width_m) & (to_thing < to_fence) & (angle > _BESIDE_DEG)
+    own = (q.run[j] == q.run[i]) & ~((angle < _ACROSS_DEG) & ~in_line)
+    rules: list[tuple[str, Bools]] = [
+        (TURNS, own),
+        (FINISHING, _finishing(q, extra, net)[j]),
+        (RESTART, in_line & near_end),
+        (OBSTACLES, round_thing),
+        (ENDS, angle > _ACROSS_DEG),
+        (POINTS, angle > _BESIDE_DEG),
+    ]
+    choices = [np.full(len(j), CAUSES.index(name)) for name, _ in rules]
+    return np.select([mask for _, mask in rules], choices, CAUSES.index(BETWEEN))
+
+
+def _finishing(q: Quads, extra: Extra, net: BaseGeometry) -> Bools:
+    """Quads of runs that were made when little was left, mostly over sown ground."""
+    runs, index = np.unique(q.run, return_inverse=True)
+    new, again = (np.bincount(index, c, minlength=len(runs)) for c in (extra.new, extra.again))
+    begin = np.full(len(runs), np.inf)
+    np.minimum.at(begin, index, q.t_s)
+    order = np.argsort(begin)
+    sown = np.empty(len(runs))
+    sown[order] = np.cumsum(new[order]) - new[order]
+    left = 1.0 - sown * extra.cell_m2 / max(float(net.area), 1.0)
+    return np.asarray(((left < _LEFT) & (again > _AGAIN * (new + again)))[index], dtype=np.bool_)
