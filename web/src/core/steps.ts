@@ -1,0 +1,115 @@
+// Kinds of step between one kept fix and the next, and fixes that no vehicle can have been at.
+import { firstNotBelow, turned } from "./columns";
+import type { Seen } from "./gather";
+import type { Motion } from "./smooth";
+import type { Flags, Floats, Ints } from "./words";
+
+/** Nothing in a paddock moves faster, m/s. */
+const SPEED_LIMIT_M_S = 25;
+/** Longest gap that is simply interpolated, and longest that may be bridged straight, s. */
+export const JOIN_S = 6.5;
+const BRIDGE_S = 30;
+/** Bridging conditions: heading change, and change of mean speed. */
+const BRIDGE_TURN_RAD = (15 * Math.PI) / 180;
+const BRIDGE_SPEED = 0.25;
+/** A gap with less movement than this is standing too, m. */
+const STAND_GAP_M = 6;
+/** An excursion that returns within this time is an outlier burst, s. */
+const BURST_S = 30;
+/** A phone that reports no speed is as fast as the middle of this many steps about, an odd number. */
+const ABOUT = 31;
+
+/** Kinds of step: joined, bridged straight, standing, nothing known. */
+export const [JOIN, BRIDGE, STAND, BLIND] = [0, 1, 2, 3];
+
+/** The kind of every step; bridges are still to be looked at. */
+export function gaps(seen: Seen): Ints {
+  const { t_s: t, x_m: x, y_m: y, stands } = seen;
+  const leaping = leaps(t, x, y, usualSpeed(t, x, y, seen.speed_m_s));
+  return Int32Array.from(leaping, (leap, k) => {
+    const dt = t[k + 1] - t[k];
+    const length = Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
+    if (stands[k] && stands[k + 1]) return STAND;
+    if (dt > JOIN_S && length < STAND_GAP_M && length < 0.5 * dt) return STAND;
+    if (leap) return BLIND;
+    return dt <= JOIN_S ? JOIN : dt <= BRIDGE_S ? BRIDGE : BLIND;
+  });
+}
+
+/** Keeps a bridge only where heading and speed before and after agree with it. */
+export function bridge(t: Floats, m: Motion, step: Ints): void {
+  const { x_m: x, y_m: y } = m;
+  for (let k = 0; k < step.length; k++) {
+    if (step[k] !== BRIDGE) continue;
+    const [lo, hi] = [Math.max(k - 3, 0), Math.min(k + 4, t.length - 1)];
+    const speed = (a: number, b: number): number =>
+      Math.hypot(x[b] - x[a], y[b] - y[a]) / Math.max(t[b] - t[a], 1e-9);
+    const heading = (a: number, b: number): number => Math.atan2(y[b] - y[a], x[b] - x[a]);
+    const [before, way, after] = [heading(lo, k), heading(k, k + 1), heading(k + 1, hi)];
+    const bend = Math.max(turned(way, before), turned(after, way), turned(after, before));
+    const usual = (speed(lo, k) + speed(k + 1, hi)) / 2;
+    const fine = Math.abs(speed(k, k + 1) - usual) < BRIDGE_SPEED * usual;
+    if (!(bend < BRIDGE_TURN_RAD) || !fine) step[k] = BLIND;
+  }
+}
+
+/** Fixes of excursions: entered and left by steps no vehicle makes, and soon over. */
+export function bursts(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
+  const n = t.length;
+  const bad = new Uint8Array(n);
+  if (n < 3) return bad;
+  const usual = usualSpeed(t, x, y, v);
+  const leaping = leaps(t, x, y, usual);
+  const jumps: number[] = [];
+  leaping.forEach((on, k) => on && jumps.push(k));
+  for (let at = 0; at < jumps.length; at++) {
+    const out = jumps[at]; // the step out -> out + 1 leaves the path
+    for (const back of jumps.slice(at + 1, at + 6)) {
+      // the step back -> back + 1 returns to it
+      const gap = t[back + 1] - t[out];
+      if (gap > BURST_S) break;
+      const home = Math.hypot(x[back + 1] - x[out], y[back + 1] - y[out]);
+      if (home > usual[out] * gap + 4) continue;
+      bad.fill(1, out + 1, back + 1);
+      at = firstNotBelow(jumps, back);
+      break;
+    }
+  }
+  if (jumps.length > 0) {
+    if (jumps[jumps.length - 1] === n - 2 && !bad[n - 1]) bad[n - 1] = 1;
+    if (jumps[0] === 0 && !bad[1] && !bad[2]) bad[0] = 1;
+  }
+  return bad;
+}
+
+/** A generous speed for each step, m/s: reported, or the running median of the steps. */
+function usualSpeed(t: Floats, x: Floats, y: Floats, v: Floats): Floats {
+  const steps = t.length - 1;
+  const told = new Float64Array(steps);
+  let all = true;
+  for (let k = 0; k < steps; k++) {
+    const [a, b] = [v[k], v[k + 1]];
+    told[k] = Number.isNaN(a) ? b : Number.isNaN(b) ? a : Math.max(a, b);
+    all = all && Number.isFinite(told[k]);
+  }
+  if (all) return told.map((s) => s * 1.5 + 1);
+  const shown = told.map(
+    (_, k) => Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]) / (t[k + 1] - t[k]),
+  );
+  const near = new Float64Array(ABOUT);
+  return told.map((s, k) => {
+    if (Number.isFinite(s)) return s * 1.5 + 1;
+    for (let j = 0; j < ABOUT; j++) near[j] = shown[Math.min(Math.max(k + j - (ABOUT >> 1), 0), steps - 1)];
+    return near.slice().sort()[ABOUT >> 1] * 1.5 + 1;
+  });
+}
+
+/** Steps that the vehicle did not make: far beyond its speed. */
+function leaps(t: Floats, x: Floats, y: Floats, usual: Floats): Flags {
+  return Uint8Array.from(usual, (speed, k) => {
+    const dt = t[k + 1] - t[k];
+    const length = Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
+    const far = length > speed * dt + 4 && dt <= BURST_S;
+    return far || length > SPEED_LIMIT_M_S * dt ? 1 : 0;
+  });
+}
