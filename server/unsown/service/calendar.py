@@ -11,7 +11,7 @@ from unsown.service.words import FarmError
 
 #: Where a time lies beyond the calendar: a clock that was never set.
 NO_DAY, NO_SEASON = "0000-00-00", 0
-_EARLIEST_MS, _LATEST_MS = 0, 4_102_444_800_000  # 1970 to 2100
+_EARLIEST_MS, _LATEST_MS = 946_684_800_000, 4_102_444_800_000  # 2000 to 2100
 
 
 @dataclass(frozen=True)

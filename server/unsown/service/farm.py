@@ -7,14 +7,21 @@ One object a data folder. Answers are frozen words or plain dicts ready for JSON
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from unsown.service import log, pairing, things
+from sqlalchemy import Connection
+
+from unsown.service import board, files, log, pairing, season, things, works
+from unsown.service.bench import Bench
+from unsown.service.clerk import Clerk
+from unsown.service.engine import engine
+from unsown.service.foreman import Foreman
+from unsown.service.news import News
 from unsown.service.words import Claim, Event, FarmError, Held, Pairing, Taken, Version
-from unsown.store import chunks, phones
+from unsown.store import chunks, index, phones
 from unsown.store import things as kept
 from unsown.store.lock import Lock
 from unsown.store.phones import May, Phone
@@ -57,15 +64,30 @@ def open_farm(
 class Farm:
     """The log, the things and the works of one farm."""
 
-    def __init__(self, store: Store, clock: Clock = now_ms, *, compute: bool = True) -> None:
-        """Starts on an open store; ``compute`` False never starts the computing process."""
+    def __init__(
+        self,
+        store: Store,
+        clock: Clock = now_ms,
+        *,
+        compute: bool = True,
+        bench: Bench | None = None,
+    ) -> None:
+        """Starts on an open store; ``compute`` False sorts and computes nothing by itself."""
         self.store = store
-        self._now = clock
+        self.engine = engine()
+        self._now, self._computes = clock, compute
+        self._news = News()
+        self._clerk = Clerk(store, self._touched)
+        self._foreman = Foreman(store, self._clerk, self._news, clock, bench)
         with store.write() as conn:
             self.desk = log.desk_writer(store, conn)
+        if compute:
+            self._foreman.start()
 
     def close(self) -> None:
-        """Stops computing; the store stays open."""
+        """Stops computing and ends every subscription; the store stays open."""
+        self._news.close()
+        self._foreman.close()
 
     # what was logged
 
@@ -79,8 +101,8 @@ class Farm:
                 says where to go on.
             StoreError: no room, no right, damaged: nothing was kept.
         """
-        held, _made = log.take(self.store, dev, first, body, self._now())
-        return held
+        with self._sorting() as sort:
+            return log.take(self.store, dev, first, body, self._now(), sort)
 
     def held(self, dev: str) -> Held:
         """The last number that is held of a writer without a gap, and what is wanted again."""
@@ -95,7 +117,8 @@ class Farm:
             TrackError: it cannot be read.
             IntakeError: ``intake-clash``.
         """
-        raise FarmError("unknown", "files are not taken yet")
+        with self._sorting() as sort:
+            return files.take(self.store, name, data, dev, self._now(), sort)
 
     def desk_entries(self, entries: Sequence[Mapping[str, Any]]) -> list[int]:
         """Entries made at the desk: their numbers under the label ``desk`` of this farm.
@@ -106,8 +129,8 @@ class Farm:
         Raises:
             FarmError: ``bad-value``: one is no entry; nothing was kept.
         """
-        _dev, numbers, _made = log.write_desk(self.store, entries, self._now())
-        return numbers
+        with self._sorting(urgent=True) as sort:
+            return log.write_desk(self.store, entries, self._now(), sort)
 
     def disputes(self) -> list[dict[str, Any]]:
         """Lines that clashed with what is held: dev, seq, held, came, received_ms."""
@@ -140,7 +163,10 @@ class Farm:
             FarmError: ``unknown``.
             StoreError: ``version-old``: a newer one was saved meanwhile.
         """
-        return things.save_paddock(self.store, id_, geojson, based_on, why, self._now())
+        with self._changing() as changed:
+            return things.save_paddock(
+                self.store, id_, geojson, based_on, why, self._now(), changed
+            )
 
     def paddock_history(self, id_: str) -> list[dict[str, Any]]:
         """Every version, oldest first: version, t_ms, why, name."""
@@ -173,7 +199,8 @@ class Farm:
             RigError: the card cannot be used.
             FarmError, StoreError: as for a paddock.
         """
-        return things.save_rig(self.store, id_, card, based_on, why, self._now())
+        with self._changing() as changed:
+            return things.save_rig(self.store, id_, card, based_on, why, self._now(), changed)
 
     def rig_history(self, id_: str) -> list[dict[str, Any]]:
         """Every version, oldest first."""
@@ -194,7 +221,8 @@ class Farm:
             FarmError: ``bad-value``.
             StoreError: ``version-old``.
         """
-        return things.save_settings(self.store, given, based_on, self._now())
+        with self._changing() as changed:
+            return things.save_settings(self.store, given, based_on, self._now(), changed)
 
     # phones
 
@@ -233,46 +261,78 @@ class Farm:
     # derived: never waits for a computation
 
     def board(self, season: int | None = None) -> dict[str, Any]:
-        """The farm board of a season (the newest where None); see the API's ``/board``."""
-        raise NotReady
+        """The farm board of a season; of the newest with entries where None."""
+        this = things.calendar(self.store).season(self._now())
+        return board.board(self.store, season, this, self._foreman.running)
 
     def work(self, paddock: str, season: int) -> dict[str, Any]:
         """What a paddock came to in a season: state, tally, runs, days, area_check, head."""
-        raise NotReady
+        return board.show(self.store, (paddock, season), self._foreman.running)
 
     def ground(self, paddock: str, season: int) -> dict[str, Any] | None:
         """The ground's states, patches and runs as GeoJSON; None where nothing is computed."""
-        raise NotReady
+        return board.ground(self.store, (paddock, season))
 
     def timeline(self, paddock: str, season: int, day: str) -> dict[str, Any]:
-        """Speed, lever, questions and places of one day of a work."""
-        raise NotReady
+        """Speed, lever, questions and places of one day of a work.
+
+        Raises:
+            FarmError: ``unknown``: nothing there on that day, or not computed yet.
+        """
+        return board.timeline(self.store, (paddock, season), day)
 
     def slip(self, day: str) -> dict[str, Any]:
         """A day's numbers, paddock by paddock."""
-        raise NotReady
+        things.calendar(self.store).begins_ms(day)
+        return board.slip(self.store, day)
 
     def try_entries(self, paddock: str, season: int, entries: Sequence[Mapping[str, Any]]) -> str:
-        """Computes with extra entries that are not kept; the id of a job."""
-        raise NotReady
+        """Computes with extra entries that are not kept; the id of a job.
+
+        Raises:
+            FarmError: ``bad-value``: one is no entry; ``unknown``: no such paddock.
+        """
+        things.one(self.store, "paddock", paddock)
+        log.desk_lines(self.desk, 1, entries)
+        return self._foreman.attempt((paddock, season), tuple(dict(e) for e in entries)).id
 
     def job(self, id_: str) -> dict[str, Any]:
-        """A job: state (waiting, computing, ready, failed), part 0 to 1, before, after."""
-        raise NotReady
+        """A job: state (waiting, computing, ready, failed, replaced), part, before, after.
+
+        Raises:
+            FarmError: ``unknown``.
+        """
+        return self._foreman.job(id_).json()
 
     def subscribe(self, patience_s: float = 15.0) -> Iterator[Event | None]:
-        """What happens from now on; None after ``patience_s`` without anything."""
-        raise NotReady
+        """What happens from now on; None after each ``patience_s`` without anything."""
+        return self._news.watch(patience_s)
 
     def rebuild(self) -> None:
-        """Drops everything that is derived and has it made again."""
-        raise NotReady
+        """Drops everything that is derived; it is made again in the background."""
+        with self.store.write() as conn:
+            index.drop(conn)
+            self._clerk.forget()
+        self._foreman.nudge()
+
+    def finish(
+        self, timeout_s: float = 600.0, tell: Callable[[str, float], None] | None = None
+    ) -> bool:
+        """Waits until nothing is left to sort or compute; whether it came to that in time."""
+        until = time.monotonic() + timeout_s
+        while not self._foreman.idle():
+            if time.monotonic() > until:
+                return False
+            if tell is not None:
+                tell(*self._foreman.progress())
+            time.sleep(0.05)
+        return True
 
     # seasons
 
     def season(self, year: int) -> dict[str, Any]:
         """What is held of a season, and what forgetting it would remove."""
-        raise NotReady
+        return season.season(self.store, year)
 
     def forget_season(self, year: int, confirm: str) -> dict[str, Any]:
         """Removes a season's entries for good and lays a stone on it.
@@ -280,13 +340,43 @@ class Farm:
         Raises:
             FarmError: ``confirm`` where it is not the year in digits.
         """
-        raise NotReady
+        days = things.calendar(self.store)
+        gone = season.forget(self.store, year, confirm, days, self._now())
+        self._foreman.nudge()
+        self._news.tell("board")
+        return gone
+
+    def _touched(self, some: Iterable[index.Work]) -> None:
+        self._foreman.touched(some)
 
     def _put_away(self, kind: kept.Kind, id_: str, back: bool) -> None:
-        with self.store.write() as conn:
+        with self._changing() as changed, self.store.write() as conn:
             there = kept.put_away(conn, kind, id_, None if back else self._now())
+            saved = kept.get(conn, kind, id_)
+            if saved is not None:
+                changed(conn, saved)
         if not there:
             raise things.unknown(kind, id_)
 
+    @contextmanager
+    def _sorting(self, *, urgent: bool = False) -> Iterator[log.Sort]:
+        """Sorts entries in the transaction that keeps them, and has their works computed after."""
+        found: set[index.Work] = set()
+        yield lambda conn, made: found.update(self._clerk.sort(conn, made))
+        if self._computes:
+            self._foreman.touched(found, urgent=urgent)
 
-NotReady = FarmError("not-yet", "This part of the farm is being built.")
+    @contextmanager
+    def _changing(self) -> Iterator[things.Saved]:
+        """Has everything sorted and computed anew that a saved thing has to do with."""
+        found: list[index.Work] = []
+
+        def changed(conn: Connection, saved: kept.Thing) -> None:
+            self._clerk.forget()
+            found.extend(works.changed(conn, saved))
+
+        yield changed
+        if self._computes:
+            self._foreman.touched(found, urgent=True)
+            self._foreman.nudge()
+        self._news.tell("board")

@@ -2,32 +2,41 @@
 
 from __future__ import annotations
 
+import json
+import re
 import secrets
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection
 
-from unsown.service.intake import Entry, parsed, read_lines, same, written
+from unsown.service.index import odd_notes
+from unsown.service.intake import DEV, Entry, parsed, read_lines, same, written
 from unsown.service.words import FarmError, Held, IntakeError
 from unsown.store import chunks, stones
+from unsown.store.chunks import Chunk
 from unsown.store.store import Store
 
 DESK = "desk"
 _SHOWN = 3
 
 
-def take(store: Store, dev: str, first: int, body: bytes, now_ms: int) -> tuple[Held, list[Any]]:
-    """Entries that a phone sent, from number ``first`` on.
+Sort = Callable[[Connection, list[tuple[Chunk, list[Any]]]], object]
+"""Takes fresh chunks with what their lines say, inside the transaction that keeps them."""
 
-    Returns:
-        What is held now, and the chunks that were made.
+
+def take(store: Store, dev: str, first: int, body: bytes, now_ms: int, sort: Sort) -> Held:
+    """Entries that a phone sent, from number ``first`` on; what is held then.
 
     Raises:
         IntakeError: not entries, numbers that leave a gap (``intake-gap``), or a number that
             is held with other content (``intake-clash``; both are kept to look at).
         StoreError: no room, no right, damaged: nothing was kept.
     """
+    if not re.fullmatch(DEV, dev) or first < 1:
+        raise IntakeError(
+            "intake-dev", f"A label and a number from 1 were expected; {dev!r}, {first} came."
+        )
     with store.read() as conn:
         held = chunks.held(conn, dev)
     if first > held + 1:
@@ -38,7 +47,7 @@ def take(store: Store, dev: str, first: int, body: bytes, now_ms: int) -> tuple[
             hint=f"Send from {held + 1} on.",
         )
     entries = read_lines(dev, first, body, held)
-    return keep(store, {dev: entries}, "phone", now_ms)[dev]
+    return keep(store, {dev: entries}, "phone", now_ms, sort)[dev]
 
 
 def held(store: Store, dev: str) -> Held:
@@ -48,14 +57,18 @@ def held(store: Store, dev: str) -> Held:
 
 
 def keep(
-    store: Store, logs: Mapping[str, Mapping[int, Entry]], kind: str, now_ms: int
-) -> dict[str, tuple[Held, list[Any]]]:
+    store: Store,
+    logs: Mapping[str, Mapping[int, Entry]],
+    kind: str,
+    now_ms: int,
+    sort: Sort,
+) -> dict[str, Held]:
     """Entries of one or several writers in one transaction, whatever numbers are missing.
 
     Raises:
         IntakeError: ``intake-clash``; nothing was kept but the clashing lines, apart.
     """
-    out: dict[str, tuple[Held, list[Any]]] = {}
+    out: dict[str, Held] = {}
     clash: dict[str, dict[int, bytes]] = {}
     with store.write() as conn:
         graves = stones.spans(conn)
@@ -66,7 +79,7 @@ def keep(
         if not clash:
             for dev, entries in logs.items():
                 chunks.enrol(conn, dev, kind, now_ms)
-                out[dev] = _kept(conn, dev, entries, graves, now_ms)
+                out[dev] = _kept(conn, dev, entries, graves, now_ms, sort)
     if clash:
         _dispute(store, clash, kind, now_ms)
     return out
@@ -98,21 +111,23 @@ def _kept(
     entries: Mapping[int, Entry],
     graves: Sequence[tuple[int, int]],
     now_ms: int,
-) -> tuple[Held, list[Any]]:
+    sort: Sort,
+) -> Held:
     new, again, _ = _compared(conn, dev, entries)
     dead = {n for n, e in new.items() if any(a <= e.says["t_ms"] < b for a, b in graves)}
     made = chunks.put(conn, dev, {n: e.line for n, e in new.items() if n not in dead}, now_ms)
     if dead:
         chunks.bury(conn, dev, dead)
-    notes = []
+    sort(conn, [(c, [new[n].says for n in range(c.first, c.last + 1)]) for c in made])
+    notes = odd_notes({n: e.says for n, e in new.items() if n not in dead}, now_ms)
     if dead:
         notes.append(f"{len(dead)} entries are of a season that was forgotten: not kept")
-    missing = tuple(chunks.wanted(conn, dev))
-    return (
-        Held(
-            chunks.held(conn, dev), len(new) - len(dead), again + len(dead), missing, tuple(notes)
-        ),
-        made,
+    return Held(
+        held=chunks.held(conn, dev),
+        kept=len(new) - len(dead),
+        again=again + len(dead),
+        wanted=tuple(chunks.wanted(conn, dev)),
+        notes=tuple(notes),
     )
 
 
@@ -146,14 +161,11 @@ def desk_writer(store: Store, conn: Connection) -> str:
 
 
 def write_desk(
-    store: Store, entries: Sequence[Mapping[str, Any]], now_ms: int
-) -> tuple[str, list[int], list[Any]]:
-    """Entries that were made at the desk: they get the desk's next numbers.
+    store: Store, entries: Sequence[Mapping[str, Any]], now_ms: int, sort: Sort
+) -> list[int]:
+    """Entries that were made at the desk: they get the desk's next numbers, which it returns.
 
     An ``undo`` names whose entry it hides by ``of_dev`` (or ``dev``); the desk's own otherwise.
-
-    Returns:
-        The desk's label, the numbers, and the chunks that were made.
 
     Raises:
         FarmError: ``bad-value``: one is no entry; nothing was kept.
@@ -166,7 +178,8 @@ def write_desk(
         first = chunks.held(conn, dev) + 1
         lines = desk_lines(dev, first, entries)
         made = chunks.put(conn, dev, dict(enumerate(lines, first)), now_ms)
-    return dev, list(range(first, first + len(lines))), made
+        sort(conn, [(c, [json.loads(line) for line in c.lines]) for c in made])
+    return list(range(first, first + len(lines)))
 
 
 def desk_lines(dev: str, first: int, entries: Sequence[Mapping[str, Any]]) -> list[bytes]:

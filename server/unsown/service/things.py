@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict
 from datetime import time
 from typing import Any
 from zoneinfo import available_timezones
+
+from sqlalchemy import Connection
 
 from unsown.core.errors import PaddockError
 from unsown.core.land import land_of
@@ -21,6 +23,9 @@ from unsown.service.words import FarmError, Version
 from unsown.store import things
 from unsown.store.store import Store
 from unsown.store.things import Kind, Thing
+
+Saved = Callable[[Connection, Thing], object]
+"""Told inside the transaction that saves a thing, with what was saved."""
 
 FARM = "farm"
 """The id of the one settings there are."""
@@ -55,7 +60,13 @@ def to_paddock(geojson: Any, where: str = "the paddock") -> Paddock:
 
 
 def save_paddock(
-    store: Store, id_: str | None, geojson: Any, based_on: int | None, why: str, now_ms: int
+    store: Store,
+    id_: str | None,
+    geojson: Any,
+    based_on: int | None,
+    why: str,
+    now_ms: int,
+    saved: Saved,
 ) -> Version:
     """Keeps a paddock, or a newer version of one.
 
@@ -72,8 +83,8 @@ def save_paddock(
             hint='Give it in the boundary feature, as "properties": {"name": "..."}.',
         )
     facts = measured(paddock, now_ms)
-    saved = _save(store, "paddock", id_, paddock.name, geojson, facts, why, based_on, now_ms)
-    return Version(saved.id, saved.version, tuple(paddock.notes))
+    made = _save(store, "paddock", id_, paddock.name, geojson, facts, why, based_on, now_ms, saved)
+    return Version(made.id, made.version, tuple(paddock.notes))
 
 
 def measured(paddock: Paddock, now_ms: int) -> dict[str, Any]:
@@ -97,6 +108,7 @@ def save_rig(
     based_on: int | None,
     why: str,
     now_ms: int,
+    saved: Saved,
 ) -> Version:
     """Keeps a rig card, or a newer version of one.
 
@@ -105,8 +117,8 @@ def save_rig(
         FarmError, StoreError: as for a paddock.
     """
     rig = read_rig(toml(card), "the rig card")
-    saved = _save(store, "rig", id_, rig.name, dict(card), {}, why, based_on, now_ms)
-    return Version(saved.id, saved.version, rig.notes)
+    made = _save(store, "rig", id_, rig.name, dict(card), {}, why, based_on, now_ms, saved)
+    return Version(made.id, made.version, rig.notes)
 
 
 def toml(card: Mapping[str, Any]) -> bytes:
@@ -202,7 +214,7 @@ def settings(store: Store) -> dict[str, Any]:
 
 
 def save_settings(
-    store: Store, given: Mapping[str, Any], based_on: int | None, now_ms: int
+    store: Store, given: Mapping[str, Any], based_on: int | None, now_ms: int, saved: Saved
 ) -> dict[str, Any]:
     """Keeps the settings that were given over those that are; returns all of them.
 
@@ -218,6 +230,9 @@ def save_settings(
         new[key] = _setting(key, value, now)
     with store.write() as conn:
         things.save(conn, "settings", FARM, "settings", new, {}, "", based_on, now_ms)
+        made = things.get(conn, "settings", FARM)
+        if made and (new["zone"], new["day_start"]) != (now["zone"], now["day_start"]):
+            saved(conn, made)
     return settings(store)
 
 
@@ -285,10 +300,14 @@ def _save(
     why: str,
     based_on: int | None,
     now_ms: int,
+    saved: Saved,
 ) -> Version:
     with store.write() as conn:
         if id_ is not None and things.get(conn, kind, id_) is None:
             raise unknown(kind, id_)
         which = id_ or secrets.token_hex(4)
         number = things.save(conn, kind, which, name, body, facts, why, based_on, now_ms)
+        made = things.get(conn, kind, which)
+        if made is not None:
+            saved(conn, made)
     return Version(which, number)

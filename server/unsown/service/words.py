@@ -98,3 +98,9 @@ class Event:
 
     event: Literal["work", "board", "job"]
     data: Mapping[str, Any] = field(default_factory=dict)
+
+
+#: Entries stamped this much after they came show a wrong clock, here or there.
+ODD_AHEAD_MS = 10 * 60_000
+#: Entries stamped this long before they came may do; a log is carried home within a year.
+ODD_BEHIND_MS = 400 * 86_400_000

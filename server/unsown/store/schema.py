@@ -168,13 +168,14 @@ span = Table(
     Column("chunk", _Id, ForeignKey("chunk.id", ondelete="CASCADE"), primary_key=True),
     Column("day", Text, primary_key=True),
     Column("season", Integer, nullable=False),
+    Column("entries", Integer, nullable=False),
     Column("fixes", Integer, nullable=False),
     Column("loose", Integer, nullable=False),  # fixes near no paddock
     Column("west_deg", Float),
     Column("south_deg", Float),
     Column("east_deg", Float),
     Column("north_deg", Float),
-    Index(None, "season", "day"),
+    Index(None, "season", "day", "loose"),  # what the board needs stands in the index
 )
 
 touch = Table(
@@ -185,14 +186,14 @@ touch = Table(
     Column("day", Text, primary_key=True),
     Column("season", Integer, nullable=False),
     Column("dev", Text, nullable=False),
-    Column("first", BigInteger, nullable=False),
     Column("last", BigInteger, nullable=False),
     Column("fixes", Integer, nullable=False),
     Column("from_ms", BigInteger, nullable=False),
     Column("to_ms", BigInteger, nullable=False),
     Index(None, "paddock", "season"),
+    Index(None, "season", "day"),
 )
-"""Which work a chunk's fixes belong to: ``first`` and ``last`` are numbers of such fixes."""
+"""Which work a chunk's fixes belong to; ``last`` is the highest number of such a fix."""
 
 mark = Table(
     "mark",
@@ -226,14 +227,17 @@ work = Table(
     metadata,
     Column("paddock", Text, primary_key=True),
     Column("season", Integer, primary_key=True),
-    Column("key", Text, nullable=False),  # what it was computed from
-    Column("state", Text, nullable=False),  # ready or failed
+    Column("stale", Integer, nullable=False),  # 1: something came that may change it
+    Column("last_day", Text, nullable=False),
+    Column("key", Text, nullable=False),  # what it was computed from; "" before the first time
+    Column("state", Text, nullable=False),  # none, ready or failed
     Column("reason", Text, nullable=False),  # JSON error, where failed
     Column("made_ms", BigInteger, nullable=False),
     Column("took_s", Float, nullable=False),
     Column("short", Text, nullable=False),  # JSON: what the board shows
     Column("body", LargeBinary),  # packed JSON
     Column("ground", LargeBinary),  # packed GeoJSON
+    Index(None, "season"),
 )
 
 daily = Table(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -105,6 +106,16 @@ class Store:
                 "PRAGMA foreign_key_check")]  # fmt: skip
         return [row for row in rows if row != "ok"] + keys
 
+    def shrink(self) -> None:
+        """Leaves nothing of what was deleted in the file: SQLite would keep it in free pages."""
+        if not self.is_sqlite:
+            return
+        with self._told(), self._writing, self.engine.connect() as conn:
+            raw = conn.connection.cursor()
+            raw.execute("VACUUM")
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            raw.close()
+
     def _options(self) -> dict[str, Any]:
         if not self.is_sqlite:
             return {"pool_pre_ping": True}
@@ -148,13 +159,9 @@ def _connected(connection: Any, _record: Any) -> None:
 
 def packed(value: Any) -> bytes:
     """JSON, packed for a column."""
-    import zlib  # noqa: PLC0415
-
     return zlib.compress(json.dumps(value, separators=(",", ":"), allow_nan=False).encode(), 6)
 
 
 def unpacked(data: bytes) -> Any:
     """What ``packed`` packed."""
-    import zlib  # noqa: PLC0415
-
     return json.loads(zlib.decompress(data))

@@ -46,6 +46,27 @@ def newest(conn: Connection, kind: Kind) -> list[Thing]:
     return [_thing(row) for row in rows]
 
 
+def shorts(conn: Connection, kind: Kind) -> list[dict[str, Any]]:
+    """Id, name and facts of the newest version of everything in use: without the large part."""
+    top = (
+        select(version.c.id, func.max(version.c.version).label("top"))
+        .where(version.c.kind == kind)
+        .group_by(version.c.id)
+        .subquery()
+    )
+    rows = conn.execute(
+        select(version.c.id, version.c.name, version.c.version, version.c.facts)
+        .join(top, (top.c.id == version.c.id) & (top.c.top == version.c.version))
+        .join(thing, (thing.c.kind == version.c.kind) & (thing.c.id == version.c.id))
+        .where(version.c.kind == kind, thing.c.away_ms.is_(None))
+        .order_by(version.c.name, version.c.id)
+    )
+    return [
+        {"id": r.id, "name": r.name, "version": r.version, "facts": json.loads(r.facts)}
+        for r in rows
+    ]
+
+
 def get(conn: Connection, kind: Kind, id_: str, number: int | None = None) -> Thing | None:
     """One version of a thing; the newest where ``number`` is None; None where there is none."""
     asked = _all().where(version.c.kind == kind, version.c.id == id_)
