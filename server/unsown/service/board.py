@@ -121,7 +121,8 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
 
 def _area_check(body: Mapping[str, Any], prices: Mapping[str, Any]) -> dict[str, Any]:
     """Hectares gone over, what was sown twice counted twice: by map, by speed, by seed used."""
-    seed = [f["kg"] for f in body["fills"] if str(f.get("product")).lower() == "seed"]
+    filled = [f for f in body["fills"] if f.get("kg") is not None]
+    seed = [f["kg"] for f in filled if str(f.get("product")).lower() == "seed"]
     rate = prices.get("seed_kg_ha")
     return {
         "map_ha": body["tally"]["swept_ha"],

@@ -124,7 +124,7 @@ def _body(
 ) -> dict[str, Any]:
     kinds: Mapping[str, tuple[str, ...]] = {
         "pegs": ("name", "lat_deg", "lon_deg", "n"),
-        "fills": ("product", "kg"),
+        "fills": ("product", "kg", "l", "place", "driver"),
         "stops": ("reason",),
         "marks": ("what", "side", "distance_m"),
     }

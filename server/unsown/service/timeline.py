@@ -106,8 +106,7 @@ def _short(
         "to_ms": last,
         "phones": sorted({fixes.phones[i] for i in np.unique(fixes.phone[here])}),
         "fills": [
-            {"t_ms": m.t_ms, "product": m.says.get("product"), "kg": m.says.get("kg")}
-            for m in fills
+            {"t_ms": m.t_ms, **{k: m.says.get(k) for k in ("product", "kg", "l")}} for m in fills
         ],
         "questions": sum(task.calendar.day(q["from_ms"]) == day for q in _questions(found)),
     }
@@ -122,10 +121,10 @@ def _todays_ground(
     day_of = {r.number: task.calendar.day(moment(t0, r.down_s)) for r in tally.runs}
     busy = [day for day in order if day in day_of.values()]
     if len(busy) == 1:
-        sown, twice = tally.sown_ha + tally.part_ha, tally.twice_ha
+        sown, twice = tally.sown_ha, tally.twice_ha
         return {busy[0]: {"sown_ha": round(sown, 5), "twice_ha": round(twice, 5)}}
     out: dict[str, dict[str, float]] = {}
-    reached = shapely.union(tally.ground.sown, tally.ground.part)
+    reached = tally.ground.sown
     before: BaseGeometry = shapely.Polygon()
     for day in busy:
         swath = shapely.union_all(
