@@ -168,3 +168,35 @@ export function thinnedRing(ring: Ring, within_m: number): Ring {
   for (let i = 0; i < n; i++) if (keep[i]) out.push(ring[2 * i], ring[2 * i + 1]);
   return out.length < 6 ? ring : Float64Array.from(out);
 }
+
+/**
+ * The convex hull of all corners, anticlockwise (A. Andrew, "Another efficient algorithm for convex hulls
+ * in two dimensions", Information Processing Letters 9 (1979), 216-219).
+ */
+export function hull(rings: readonly Ring[]): Ring {
+  const points: Point[] = [];
+  for (const ring of rings) {
+    for (let i = 0; i < ring.length; i += 2) points.push([ring[i], ring[i + 1]]);
+  }
+  points.sort((p, q) => p[0] - q[0] || p[1] - q[1]);
+  const ring = [...halfHull(points), ...halfHull([...points].reverse())];
+  const out = new Float64Array(2 * ring.length);
+  ring.forEach((p, i) => out.set(p, 2 * i));
+  return out;
+}
+
+type Point = readonly [number, number];
+
+/** The points that only turn left, without the last. */
+function halfHull(points: readonly Point[]): Point[] {
+  const chain: Point[] = [];
+  for (const p of points) {
+    while (chain.length > 1) {
+      const [o, q] = [chain[chain.length - 2], chain[chain.length - 1]];
+      if ((q[0] - o[0]) * (p[1] - o[1]) - (q[1] - o[1]) * (p[0] - o[0]) > 0) break;
+      chain.pop();
+    }
+    chain.push(p);
+  }
+  return chain.slice(0, -1);
+}

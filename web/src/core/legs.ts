@@ -1,0 +1,174 @@
+// Each phone cleaned and towed by itself; where two overlap the better one is believed.
+import { type Raw, type Track, clean } from "./clean";
+import { firstNotBelow, interpAt, median, taken, where } from "./columns";
+import { UnsownError } from "./errors";
+import type { Plane } from "./plane";
+import { type Span, marked } from "./spans";
+import { type Trail, trail } from "./trail";
+import { walks } from "./walk";
+import type { Fixes, Rig } from "./words";
+
+/** Why fixes are left out that were taken on foot. */
+const LEFT = "the phone left the cab";
+/** No more fixes in a minute than this are few; how much worse few and none make a phone, m. */
+const FEW = 5;
+const SELDOM = 100;
+const UNSEEN = 10_000;
+/** Two rigs: both drove (m/s), seen within this (s), for this long (s), this far apart (m). */
+const DRIVES_M_S = 0.5;
+const SEEN_S = 10;
+const AT_ONCE_S = 120;
+const APART_M = 50;
+
+/** One phone's track and its trail for each rig card, with the times it is believed for. */
+export interface Leg {
+  readonly phone: string;
+  readonly track: Track;
+  readonly trails: readonly Trail[];
+  readonly windows: readonly Span[];
+}
+
+/**
+ * The legs in the order of `fixes.phones`, and how many fixes were left out and why. Seconds are counted
+ * from `t0_ms`.
+ *
+ * Throws UnsownError `track-unusable` where no phone has two usable fixes, `two-rigs` where two phones
+ * drove at the same time far from each other.
+ */
+export function legsOf(
+  fixes: Fixes,
+  plane: Plane,
+  rigs: readonly Rig[],
+  t0_ms: number,
+): { legs: Leg[]; dropped: Record<string, number> } {
+  const [x_m, y_m] = plane.toXy(fixes.lon_deg, fixes.lat_deg);
+  const all: Raw = {
+    t_s: fixes.t_ms.map((t) => (t - t0_ms) / 1000),
+    x_m,
+    y_m,
+    acc_m: fixes.acc_m,
+    speed_m_s: fixes.speed_m_s,
+    course_rad: fixes.course_deg.map((c) => ((90 - c) * Math.PI) / 180),
+  };
+  const dropped: Record<string, number> = {};
+  const count = (reason: string, many: number): void => {
+    if (many > 0) dropped[reason] = (dropped[reason] ?? 0) + many;
+  };
+  const legs: Leg[] = [];
+  fixes.phones.forEach((phone, i) => {
+    const mine = where(fixes.phone.map((p) => (p === i ? 1 : 0)));
+    if (mine.length === 0) return;
+    const { track, walked } = inTheCab(rows(all, mine));
+    count(LEFT, walked);
+    for (const [reason, many] of Object.entries(track.dropped)) count(reason, many);
+    if (track.t_s.length === 0) return;
+    legs.push({ phone, track, trails: rigs.map((rig) => trail(track, rig)), windows: [] });
+  });
+  if (legs.length === 0) {
+    const why = Object.entries(dropped).map(([reason, many]) => `${many} ${reason}`);
+    throw new UnsownError(
+      "track-unusable",
+      `expected at least two usable fixes, but all ${fixes.t_ms.length} were dropped: ` +
+        why.sort().join(", "),
+    );
+  }
+  oneRig(legs);
+  return { legs: believed(legs), dropped };
+}
+
+function rows(raw: Raw, which: ArrayLike<number>): Raw {
+  return {
+    t_s: taken(raw.t_s, which),
+    x_m: taken(raw.x_m, which),
+    y_m: taken(raw.y_m, which),
+    acc_m: taken(raw.acc_m, which),
+    speed_m_s: taken(raw.speed_m_s, which),
+    course_rad: taken(raw.course_rad, which),
+  };
+}
+
+/**
+ * The cleaned track without what the phone did outside the cab, and how many fixes that was. They have
+ * to go before the tool is towed: a walk round it would drag it along.
+ */
+function inTheCab(raw: Raw): { track: Track; walked: number } {
+  const track = clean(raw);
+  const away = track.t_s.length > 0 ? walks(track) : [];
+  if (away.length === 0) return { track, walked: 0 };
+  const inside = where(raw.t_s.map((t) => (away.some(([a, b]) => t > a && t < b) ? 0 : 1)));
+  return { track: clean(rows(raw, inside)), walked: raw.t_s.length - inside.length };
+}
+
+/** Refuses phones that drove at the same time far from each other: one would hide the other. */
+function oneRig(legs: readonly Leg[]): void {
+  legs.forEach((one, i) => {
+    for (const other of legs.slice(i + 1)) {
+      const [a, b] = [one.track.t_s, other.track.t_s];
+      const end = Math.min(a[a.length - 1], b[b.length - 1]);
+      const apart: number[] = [];
+      for (let t = Math.max(a[0], b[0]); t < end; t++) {
+        const [p, q] = [driving(one.track, t), driving(other.track, t)];
+        if (p !== null && q !== null) apart.push(Math.hypot(p[0] - q[0], p[1] - q[1]));
+      }
+      if (apart.length > AT_ONCE_S && median(apart) > APART_M) {
+        throw new UnsownError(
+          "two-rigs",
+          `expected phones of one rig, but '${one.phone}' and '${other.phone}' drove` +
+            ` ${median(apart).toFixed(0)} m apart for ${Math.floor(apart.length / 60)} min at the same time`,
+          {
+            hint:
+              "Compute each rig's day by itself, or leave out the phone that was elsewhere." +
+              " If it is one rig, their clocks differ more than could be told.",
+          },
+        );
+      }
+    }
+  });
+}
+
+/** Place of a phone at a time; null where it was not seen to drive there. */
+function driving(track: Track, t: number): [number, number] | null {
+  const { motion: m, t_s } = track;
+  const after = Math.min(Math.max(firstNotBelow(t_s, t), 1), t_s.length - 1);
+  if (t_s[after] - t_s[after - 1] >= SEEN_S) return null;
+  if (interpAt(t, t_s, m.speed_m_s.map(Math.abs)) <= DRIVES_M_S) return null;
+  return [interpAt(t, t_s, m.x_m), interpAt(t, t_s, m.y_m)];
+}
+
+/** Gives every leg the times it is believed for: alone always, else minute by minute. */
+function believed(legs: readonly Leg[]): Leg[] {
+  const spanOf = (leg: Leg): [number, number] => [
+    leg.track.t_s[0],
+    leg.track.t_s[leg.track.t_s.length - 1],
+  ];
+  if (legs.length === 1) return legs.map((leg) => ({ ...leg, windows: [spanOf(leg)] }));
+  const first = Math.min(...legs.map((leg) => spanOf(leg)[0]));
+  const last = Math.max(...legs.map((leg) => spanOf(leg)[1]));
+  const minutes = Math.max(Math.ceil((last - first) / 60), 1);
+  const noise = strays(legs);
+  const best = new Int32Array(minutes).fill(-1);
+  for (let k = 0; k < minutes; k++) {
+    const [from, to] = [first + 60 * k, first + 60 * (k + 1)];
+    let least = Infinity;
+    legs.forEach((leg, i) => {
+      const [a, b] = spanOf(leg);
+      if (!(to > a && from < b)) return;
+      const count = firstNotBelow(leg.track.t_s, to) - firstNotBelow(leg.track.t_s, from);
+      // a minute that nobody saw stays with a phone that was running: it is blind, not bare
+      const quality = noise[i] + (count > FEW ? 0 : count > 0 ? SELDOM : UNSEEN);
+      if (quality < least) [least, best[k]] = [quality, i];
+    });
+  }
+  return legs.map((leg, i) => ({
+    ...leg,
+    windows: marked(best.map((b) => (b === i ? 1 : 0))).map(
+      ([a, b]): Span => [first + 60 * a, first + 60 * b],
+    ),
+  }));
+}
+
+/** How far each phone strays within a minute, metres: its quick noise and its wander. */
+function strays(legs: readonly Leg[]): number[] {
+  const told = legs.every((leg) => Number.isFinite(leg.track.rate));
+  return legs.map(({ track }) => Math.hypot(track.sigma_m, told ? Math.sqrt(60) * track.rate : 0));
+}

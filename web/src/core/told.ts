@@ -1,0 +1,125 @@
+// What the driver told: taps as they were made, and answers to questions.
+//
+// A tap is a `lever` entry; one made afterwards (`how` is `afterwards`) is as good as any. An answer is a
+// `say` or `blind` entry with `from_ms`, `to_ms` and `answer`: `down` or `up` is the state in that
+// stretch, `swapped` or `right` what the taps in it meant, `unsure` leaves it doubt without asking again.
+// A `flow` entry that says off is an answer too.
+import type { Mark } from "./words";
+
+/** The same word again within this is one press, s. */
+const AGAIN_S = 3;
+/** How far off an estimated "since" may be, as a share of the time gone by. */
+const FLOW_SLACK = 1 / 3;
+const WORDS = ["down", "up", "swapped", "right", "unsure"] as const;
+
+export type Word = (typeof WORDS)[number];
+
+/** The lever's new state, at lever time in seconds since the day's first fix. */
+export interface Tap {
+  readonly t_s: number;
+  readonly down: boolean;
+}
+
+/** One answered stretch, seconds since the day's first fix. */
+export interface Answer {
+  readonly from_s: number;
+  readonly to_s: number;
+  readonly word: Word;
+  readonly about: string;
+}
+
+/** Whether an answer is for the stretch from a to b: the larger part of either lies in both. */
+export function covers(answer: Answer, a: number, b: number): boolean {
+  const both = Math.min(answer.to_s, b) - Math.max(answer.from_s, a);
+  return both >= 0.5 * Math.min(answer.to_s - answer.from_s, b - a) && both >= 0;
+}
+
+/** Every tap in order of time, doubled presses counted once, and notes on those. */
+export function tapped(marks: readonly Mark[], t0_ms: number): { taps: Tap[]; notes: string[] } {
+  const levers = marks
+    .filter((m) => m.kind === "lever")
+    .sort((a, b) => a.t_ms - b.t_ms || compared(a.phone, b.phone) || a.seq - b.seq);
+  const taps: Tap[] = [];
+  let doubled = 0;
+  for (const mark of levers) {
+    const word = mark.says["lever"];
+    if (word !== "down" && word !== "up") continue;
+    const tap: Tap = { t_s: (mark.t_ms - t0_ms) / 1000, down: word === "down" };
+    const before = taps[taps.length - 1];
+    if (before !== undefined && before.down === tap.down && tap.t_s - before.t_s < AGAIN_S) {
+      doubled += 1;
+    } else taps.push(tap);
+  }
+  const notes = doubled > 0 ? [`${doubled} taps repeated within ${AGAIN_S} s counted once`] : [];
+  return { taps, notes };
+}
+
+function compared(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
+}
+
+/**
+ * Every usable answer in order of time; of two for the same stretch the later one counts. Entries without
+ * a stretch or with another word are not answers to these questions.
+ */
+export function answered(marks: readonly Mark[], t0_ms: number): Answer[] {
+  let out: Answer[] = [];
+  for (const mark of inOrder(marks)) {
+    if (mark.kind !== "say" && mark.kind !== "blind") continue;
+    const word = wordOf(mark.says["answer"]);
+    const [start, end] = [ms(mark.says["from_ms"]), ms(mark.says["to_ms"])];
+    if (word === null || start === null || end === null || end < start) continue;
+    const about = mark.kind === "blind" ? "blind" : text(mark.says["about"]);
+    const made = { from_s: (start - t0_ms) / 1000, to_s: (end - t0_ms) / 1000, word, about };
+    out = out.filter(
+      (a) => a.about !== about || a.from_s !== made.from_s || a.to_s !== made.to_s,
+    );
+    out.push(made);
+  }
+  return [...out, ...flow(marks, t0_ms)].sort((a, b) => a.from_s - b.from_s);
+}
+
+/**
+ * Stretches in which nothing flowed: `up` where surely, `unsure` where it began. `since_ms` is an
+ * estimate made afterwards: a third of the time since then may be wrong either way. It lasts until the
+ * flow is said to be on, else until the next lift.
+ */
+function flow(marks: readonly Mark[], t0_ms: number): Answer[] {
+  const rows = inOrder(marks.filter((m) => m.kind === "flow" || m.says["lever"] === "up"));
+  const out: Answer[] = [];
+  rows.forEach((mark, i) => {
+    if (mark.kind !== "flow" || text(mark.says["flow"]).toLowerCase() !== "off") return;
+    const said = (mark.t_ms - t0_ms) / 1000;
+    const since = ms(mark.says["since_ms"]);
+    const begun = since === null ? said : Math.min(said, (since - t0_ms) / 1000);
+    const later = rows.slice(i + 1);
+    const ends =
+      later.find((m) => m.kind === "flow" && m.says["flow"] === "on") ??
+      later.find((m) => m.kind === "lever");
+    const end = ends === undefined ? Infinity : (ends.t_ms - t0_ms) / 1000;
+    const slack = (said - begun) * FLOW_SLACK;
+    const about = "flow";
+    if (slack > 0) {
+      out.push({ from_s: begun - slack, to_s: begun + slack, word: "unsure", about });
+    }
+    out.push({ from_s: begun + slack, to_s: end, word: "up", about });
+  });
+  return out;
+}
+
+function inOrder(marks: readonly Mark[]): Mark[] {
+  return [...marks].sort((a, b) => a.t_ms - b.t_ms || a.seq - b.seq);
+}
+
+function text(value: unknown): string {
+  return typeof value === "string" ? value : "";
+}
+
+function wordOf(value: unknown): Word | null {
+  const plain = text(value).trim().toLowerCase();
+  return WORDS.find((word) => word === plain) ?? null;
+}
+
+function ms(value: unknown): number | null {
+  return typeof value === "number" && Number.isFinite(value) ? Math.round(value) : null;
+}
