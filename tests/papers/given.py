@@ -102,11 +102,7 @@ def work(tally: Tally, plane: Plane, log: Log, name: str) -> dict[str, Any]:
         about = {k: v for k, v in about.items() if k != "state"}
         phone = log.fixes.phones[0]
         runs.append({**about, "how": run.how, "sure": run.sure, "phone": phone, "length_m": length})
-    pegs = [
-        {"name": m.says.get("name"), "lon": m.says["lon_deg"], "lat": m.says["lat_deg"],
-         "t_ms": m.t_ms}
-        for m in log.marks if m.kind == "peg"
-    ]  # fmt: skip
+    pegs = [{"t_ms": m.t_ms, "dev": m.phone, **m.says} for m in log.marks if m.kind == "peg"]
     fills = [{"t_ms": m.t_ms, **m.says} for m in log.marks if m.kind == "fill"]
     return {
         "state": "ready",
@@ -118,4 +114,31 @@ def work(tally: Tally, plane: Plane, log: Log, name: str) -> dict[str, Any]:
         "ground": document,
         "pegs": pegs,
         "fills": fills,
+    }
+
+
+def today(made: Mapping[str, Any]) -> dict[str, Any]:
+    """One paddock of a day slip, of a day that was all of the work."""
+    runs, tally = made["work"]["runs"], made["work"]["tally"]
+    begin, end = min(r["down_ms"] for r in runs), max(r["up_ms"] for r in runs)
+    day = {
+        "sown_ha": round(tally["sown_ha"] + tally["part_ha"], 5),
+        "twice_ha": tally["twice_ha"],
+        "hours": round((end - begin) / 3.6e6, 4),
+        "down_km": tally["down_km"],
+        "runs": len(runs),
+        "phones": sorted({r["phone"] for r in runs}),
+        "from_ms": begin,
+        "to_ms": end,
+        "fills": made["work"]["fills"],
+    }
+    return {
+        "id": made["paddock"]["id"],
+        "name": made["paddock"]["name"],
+        "state": made["work"]["state"],
+        "reason": None,
+        "tally": tally,
+        "today": day,
+        "geojson": made["paddock"]["geojson"],
+        "ground": made["work"]["ground"],
     }

@@ -86,12 +86,12 @@ def scale_bar(
     length = max(step * power for step in (1, 2, 5) if step * power <= longest)
     wide = length * unit_m * frame.scale
     below = y + 13 + size
+    zero = f'<text x="{x}" y="{below}" font-size="{size}">0</text>' if wide > 4 * size else ""
     return (
         f'<g id="scale-bar" fill="{ink.ink}"><rect x="{x}" y="{y}" width="{wide:.2f}" '
         f'height="9" fill="{ink.ground}" stroke="{ink.ink}" stroke-width="2"/>'
         f'<rect x="{x}" y="{y}" width="{wide / 2:.2f}" height="9"/>'
-        f'<text x="{x}" y="{below}" font-size="{size}">0</text>'
-        f'<text x="{x + wide:.1f}" y="{below}" font-size="{size}" text-anchor="middle">'
+        f'{zero}<text x="{x + wide:.1f}" y="{below}" font-size="{size}" text-anchor="middle">'
         f"{length:g} {word}</text></g>"
     )
 

@@ -8,17 +8,15 @@ What the papers are given, all as the service's JSON says it; what is missing is
 ruled blank to fill by pen stands in its place:
 
 - ``sheet.page(work, paddock, rig, settings, made_ms)``: ``work`` as ``/api/work/ID`` answers, with
-  ``season``, with ``ground`` as ``/api/work/ID/ground`` answers (runs as LineStrings of the
-  openers' path with ``state`` ``run``, ``number``, ``down_ms``, ``up_ms``), and, where there are
-  any, ``pegs`` (``name``, ``lon``, ``lat``, ``t_ms``) and ``fills`` (``t_ms``, ``product``,
-  ``kg``); ``paddock`` as ``/api/paddocks/ID``; ``rig`` as ``/api/rigs/ID`` or None; ``settings``
-  as ``/api/settings``.
+  ``season``, with ``ground`` as ``/api/work/ID/ground`` answers, and, where there are any, ``pegs``
+  (``name``, ``lat_deg``, ``lon_deg``, ``t_ms``) and ``fills`` (``t_ms``, ``product``, ``kg`` or
+  ``l``); ``paddock`` as ``/api/paddocks/ID``; ``rig`` as ``/api/rigs/ID`` or None; ``settings`` as
+  ``/api/settings``.
 - ``slip.page(slip, settings, made_ms)``: ``slip`` is ``{"day": "YYYY-MM-DD", "paddocks": [...]}``;
-  each of its paddocks has ``id``, ``name``, ``state`` (as ``/api/work/ID``), ``tally`` (as ``find
-  --json``, the whole season's work on that paddock up to that day) or null, ``today``
-  (``sown_ha``, ``twice_ha``, ``hours``, ``down_km``, ``runs``, ``phones``, ``from_ms``,
-  ``to_ms``; each null where not computed), and ``geojson`` (as ``/api/paddocks/ID``) and
-  ``ground`` for its map.
+  each of its paddocks has ``id``, ``name``, ``state`` and ``reason`` (as ``/api/work/ID``),
+  ``tally`` (as ``find --json``, the season's work on that paddock) or null, ``today`` (``sown_ha``,
+  ``twice_ha``, ``hours``, ``down_km``, ``runs``, ``phones``, ``from_ms``, ``to_ms``, ``fills``;
+  each null where not computed), and ``geojson`` and ``ground`` for its map.
 """
 
 from __future__ import annotations

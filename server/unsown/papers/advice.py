@@ -63,12 +63,13 @@ def advice(
         said.append(
             f"Look at the furrow at {_numbers(look)}: can't tell, it could be the satellites."
         )
-    questions = len(tally.get("questions", ()))
+    questions, doubt_m2 = len(tally.get("questions", ())), tally["doubt_ha"] * 1e4
     if questions:
-        said.append(_ask(questions, tally["doubt_ha"], units))
+        # where more is in doubt than is known to be bare, the list below may change with an answer
+        first = not rest and doubt_m2 > sum(p.area_m2 for p in listed)
+        said.insert(0 if first else len(said), _ask(questions, tally["doubt_ha"], units, first))
     if not rest and not listed:
-        nothing = "No bare patch to go back for was found. " + CANNOT[units.acres]
-        said = [*said, nothing] if said else [nothing]
+        said.append("No bare patch to go back for was found. " + CANNOT[units.acres])
     old = "New entries are still being computed: print again when they are." * (
         state == "computing"
     )
@@ -79,7 +80,7 @@ _NOTHING = {
     "none": "Not begun: nothing was logged here this season.",
     "computing": "Still being computed. Print this again when it is ready.",
     "failed": "It could not be computed: no number here would be true.",
-    "ready": "There is nothing to show.",
+    "ready": "Worked again on a later day: print the slip of the last day, or the sheet.",
 }
 
 
@@ -113,9 +114,10 @@ def _go_back(listed: Sequence[Patch], scene: Scene, units: Units, *, first: bool
     return f"{head} {many}, {total} in all: {calls}. {what} {named}."
 
 
-def _ask(questions: int, doubt_ha: float, units: Units) -> str:
+def _ask(questions: int, doubt_ha: float, units: Units, first: bool) -> str:
     many = f"{questions} questions" if questions > 1 else "1 question"
-    return f"Ask the driver: {many} about {units.area(doubt_ha)} of doubt."
+    head = "Ask the driver first" if first else "Ask the driver"
+    return f"{head}: {many} about {units.area(doubt_ha)} of doubt."
 
 
 def _in_the(scene: Scene, patch: Patch) -> str:

@@ -13,6 +13,7 @@ from unsown.core.words import Rig
 from unsown.formats.quote import quote
 from unsown.formats.rig import read_rig
 from unsown.formats.units import FOOT_M, Units
+from unsown.papers.scene import Way
 
 _LIFT = ("raise_s",)
 _LOWER = ("lower_s", "meter_s", "fill_s")
@@ -49,12 +50,12 @@ def measured(rig: Mapping[str, Any] | None) -> set[str]:
     return {key for key, value in times.items() if value is not None}
 
 
-def working_speed(runs: Sequence[Mapping[str, Any]]) -> float | None:
-    """The middle speed of the long runs, m/s; None where there are none."""
+def working_speed(ways: Sequence[Way]) -> float | None:
+    """The middle speed of the long stretches sown, m/s; None where there are none."""
     speeds = [
-        float(run["length_m"]) / ((run["up_ms"] - run["down_ms"]) / 1000)
-        for run in runs
-        if (run.get("length_m") or 0) > _LONG_M and run["up_ms"] > run["down_ms"]
+        way.length_m / ((way.to_ms - way.from_ms) / 1000)
+        for way in ways
+        if way.length_m > _LONG_M and way.to_ms > way.from_ms
     ]
     return median(speeds) if speeds else None
 
@@ -83,20 +84,20 @@ def count_of(rig: Rig, has: set[str], speed_m_s: float, prices: Mapping[str, Any
 
 def sticker(
     rig: Mapping[str, Any] | None,
-    runs: Sequence[Mapping[str, Any]],
+    ways: Sequence[Way],
     settings: Mapping[str, Any],
     units: Units,
 ) -> str:
     """The sticker as HTML.
 
-    The count is that of the speed really driven; without runs it stands for three usual speeds.
+    The count is that of the speed really driven; without any it stands for three usual speeds.
     """
     card = rig_of(rig)
     if card is None:
         return _box("The count", _blank("There is no rig card: the count cannot be told."))
     has = measured(rig)
     prices = settings.get("prices") or {}
-    driven = working_speed(runs)
+    driven = working_speed(ways)
     speeds = (
         _PLAIN_M_S if driven is None else (driven * (1 - _HOLDS), driven, driven * (1 + _HOLDS))
     )
@@ -128,7 +129,7 @@ def _cue(seconds: float, metres: float, units: Units, number: str) -> str:
     if _halves(abs(seconds)) == "0":
         return "just as the phone crosses the line"
     said = number.format(_halves(abs(seconds)))
-    return f"{said} {_after(seconds)} the phone crosses the line ({units.distance(abs(metres))})"
+    return f"{said} {_after(seconds)} the phone crosses the line ({_way(abs(metres), units)})"
 
 
 def _table(counts: Sequence[Count], units: Units) -> str:
@@ -183,6 +184,11 @@ def _halves(seconds: float) -> str:
     if not twice:
         return "0"
     return (str(whole) if whole else "") + ("½" if half else "")
+
+
+def _way(metres: float, units: Units) -> str:
+    """To the metre or to two feet: an eye on the edge and a count are no finer."""
+    return f"{2 * round(metres / FOOT_M / 2)} ft" if units.acres else f"{round(metres)} m"
 
 
 def _speed(speed_m_s: float, units: Units) -> str:

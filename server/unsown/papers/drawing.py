@@ -33,9 +33,19 @@ _ACRES = (1 / 16, 1 / 4, 1.0, 4.0, 16.0, 64.0)
 
 
 def map_of(
-    scene: Scene, units: Units, wide_mm: float, tall_mm: float, *, ident: str = "map"
+    scene: Scene,
+    units: Units,
+    wide_mm: float,
+    tall_mm: float,
+    *,
+    ident: str = "map",
+    most: int | None = None,
 ) -> str:
-    """The map, north up, as an SVG of ``wide_mm`` and at most ``tall_mm``; true to scale."""
+    """The map, north up, as an SVG of ``wide_mm`` and at most ``tall_mm``; true to scale.
+
+    ``most`` keeps a small map readable: only the largest patches get their numbers, and of the
+    keep-outs only hazards their letters.
+    """
     frame, wide, tall = _fit(scene, wide_mm, tall_mm)
     shapes = [frame.place(p.outline, exact=True) for p in scene.patches]
     body = [
@@ -45,10 +55,10 @@ def map_of(
         "</g>",
         *(patch_mark(p, s, PAPER) for p, s in zip(scene.patches, shapes, strict=True)),
         *_last_run(scene, frame),
-        *letter_marks(scene.names, frame, PAPER, size=15),
+        *letter_marks([n for n in scene.names if n.hazard or most is None], frame, PAPER, size=15),
         *_pegs(scene, frame),
         *_asked(scene, frame),
-        *_numbers(scene, shapes, frame, wide),
+        *_numbers(scene, shapes, frame, wide, most),
         *_foot(frame, units, wide, tall),
     ]
     drawn = own("\n".join(part for part in body if part), ident + "-")
@@ -196,7 +206,9 @@ def _asked(scene: Scene, frame: Frame) -> Iterator[str]:
         )
 
 
-def _numbers(scene: Scene, shapes: Sequence[BaseGeometry], frame: Frame, wide: float) -> list[str]:
+def _numbers(
+    scene: Scene, shapes: Sequence[BaseGeometry], frame: Frame, wide: float, most: int | None
+) -> list[str]:
     page = (2.0, 2.0, wide - 2.0, frame.top + frame.tall + _EDGE)
     taken = [
         frame.place(n.shape.representative_point(), exact=True).buffer(11) for n in scene.names
@@ -209,7 +221,7 @@ def _numbers(scene: Scene, shapes: Sequence[BaseGeometry], frame: Frame, wide: f
     if last is not None:
         taken.append(frame.place(Point(last.line.coords[-1]), exact=True).buffer(12))
     radius = _DISC if len(shapes) <= _CROWD else _DISC_CROWDED
-    return numbers(scene.patches, shapes, page, taken, radius, PAPER)
+    return numbers(scene.patches[:most], shapes[:most], page, taken, radius, PAPER)
 
 
 def _foot(frame: Frame, units: Units, wide: float, tall: float) -> Iterator[str]:

@@ -104,13 +104,15 @@ def _bins(fills: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
         return row
     last = max(fills, key=lambda fill: fill["t_ms"])
     together = [f for f in fills if abs(f["t_ms"] - last["t_ms"]) < 3_600_000]
-    what = ", ".join(quote(_filled(fill)) for fill in together[-3:])
+    what = ", ".join(filled(fill) for fill in together[-3:])
     return f'{row}<span class="small">filled {moment(last["t_ms"], where)}: {what}</span>'
 
 
-def _filled(fill: Mapping[str, Any]) -> str:
-    amount = f"{fill['kg']:g} kg" if fill.get("kg") is not None else f"{fill.get('l', 0):g} L"
-    return f"{str(fill.get('product') or 'something')[:24]} {amount}"
+def filled(fill: Mapping[str, Any]) -> str:
+    """What was filled, as HTML, such as ``seed 2400 kg``."""
+    kg, litres = fill.get("kg"), fill.get("l")
+    amount = f"{kg:g} kg" if kg is not None else f"{litres:g} L" if litres is not None else ""
+    return quote(f"{str(fill.get('product') or 'something')[:24]} {amount}".strip())
 
 
 def _restart(scene: Scene, units: Units, where: tzinfo) -> str:
@@ -121,7 +123,7 @@ def _restart(scene: Scene, units: Units, where: tzinfo) -> str:
     spot = place_of(end, scene.net).words(units)
     going = heading(last)
     toward = f", going {going}" if going else ""
-    return f"at the arrow: <b>{quote(spot)}</b>{toward}. Out at {moment(last.up_ms, where)}."
+    return f"at the arrow: <b>{quote(spot)}</b>{toward}. Lifted {moment(last.up_ms, where)}."
 
 
 def heading(way: Way) -> str:
@@ -159,7 +161,7 @@ def _machine(rig: Rig | None, units: Units) -> str:
 
 def _peg(pegs: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
     if not pegs:
-        return "none was logged: another day's picture may lie metres off."
+        return "none logged: another day's picture may lie metres off"
     last: dict[str, float] = {}
     for peg in pegs:
         name = str(peg.get("name") or "peg")[:20]
@@ -170,7 +172,9 @@ def _peg(pegs: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
 
 def _who(work: Mapping[str, Any], where: tzinfo) -> str:
     runs = work.get("runs") or ()
-    phones = ", ".join(sorted({str(r["phone"])[:16] for r in runs if r.get("phone")})[:4])
+    phones = ", ".join(
+        sorted({str(r["phone"])[:16] for r in runs if r.get("phone")} - {"phone"})[:4]
+    )
     ends = [r["up_ms"] for r in runs if r.get("up_ms")]
     last = f"last lift {moment(max(ends), where)}; " if ends else ""
     by = f"phone {quote(phones)}; " if phones else ""

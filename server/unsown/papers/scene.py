@@ -24,12 +24,17 @@ _CAN_TELL = 0.6
 
 @dataclass(frozen=True)
 class Way:
-    """One run: the openers' path on the plane, and when the lever went down and up."""
+    """One unbroken stretch of a run: the tool's path on the plane, from when until when.
+
+    ``up_ms`` is when the run's lever went up. ``length_m`` is by speed, where it is known.
+    """
 
     number: int
     line: LineString
-    down_ms: int
+    from_ms: int
+    to_ms: int
     up_ms: int
+    length_m: float
 
 
 @dataclass(frozen=True)
@@ -57,8 +62,8 @@ class Scene:
 
     @property
     def last(self) -> Way | None:
-        """The run that was lifted last."""
-        return max(self.ways, key=lambda way: way.up_ms, default=None)
+        """The stretch that was sown last."""
+        return max(self.ways, key=lambda way: way.to_ms, default=None)
 
 
 def scene_of(
@@ -77,7 +82,7 @@ def scene_of(
         geojson: its boundary and keep-outs.
         ground: the computed states, patches and runs, or None.
         at_ms: which seasonal keep-outs hold, where there is no ground that says it.
-        pegs: ``name``, ``lon``, ``lat``, ``t_ms``.
+        pegs: ``name``, ``lat_deg``, ``lon_deg``, ``t_ms``.
         questions: ``number``, ``lon``, ``lat``.
 
     Raises:
@@ -113,7 +118,7 @@ def scene_of(
         patches=tuple(sorted(_patches(ground, plane), key=lambda p: p.number)),
         ways=tuple(_ways(ground, plane)),
         pegs=tuple(_pegs(pegs, plane)),
-        asked=tuple((int(q["number"]), _point(q, plane)) for q in questions),
+        asked=tuple((int(q["number"]), _point(q["lon"], q["lat"], plane)) for q in questions),
         notes=dict(_notes(geojson)),
         shown=ground is not None,
     )
@@ -169,19 +174,22 @@ def _ways(ground: Mapping[str, Any] | None, plane: Plane) -> Iterator[Way]:
             continue
         points = np.concatenate([shapely.get_coordinates(line) for line in lines])
         way = LineString(np.column_stack(plane.to_xy(points[:, 0], points[:, 1])))
-        number, down = int(about.get("number") or 0), int(about.get("down_ms") or 0)
-        yield Way(number, way, down, int(about["up_ms"]))
+        up = int(about["up_ms"])
+        begin = int(about.get("from_ms") or about.get("down_ms") or 0)
+        end = int(about.get("to_ms") or up)
+        length = float(about.get("length_m") or way.length)
+        yield Way(int(about.get("number") or 0), way, begin, end, up, length)
 
 
 def _pegs(pegs: Sequence[Mapping[str, Any]], plane: Plane) -> Iterator[tuple[str, Point]]:
     """Each peg once, where it was seen last."""
     latest = {str(p.get("name") or "peg"): p for p in sorted(pegs, key=lambda p: p["t_ms"])}
     for name, peg in latest.items():
-        yield name, _point(peg, plane)
+        yield name, _point(peg["lon_deg"], peg["lat_deg"], plane)
 
 
-def _point(at: Mapping[str, Any], plane: Plane) -> Point:
-    x, y = plane.to_xy(np.asarray([at["lon"]]), np.asarray([at["lat"]]))
+def _point(lon_deg: float, lat_deg: float, plane: Plane) -> Point:
+    x, y = plane.to_xy(np.asarray([lon_deg]), np.asarray([lat_deg]))
     return Point(float(x[0]), float(y[0]))
 
 

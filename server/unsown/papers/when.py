@@ -24,6 +24,11 @@ def moment(t_ms: float | None, where: tzinfo) -> str:
     return f"{then.day} {then:%b %H:%M}"
 
 
+def clock(t_ms: float, where: tzinfo) -> str:
+    """Such as ``16:25``."""
+    return f"{datetime.fromtimestamp(t_ms / 1000, where):%H:%M}"
+
+
 def span(from_ms: float, to_ms: float, where: tzinfo) -> str:
     """Such as ``14 May 16:25 to 16:31``; the second day only where it is another."""
     start, end = (datetime.fromtimestamp(t / 1000, where) for t in (from_ms, to_ms))

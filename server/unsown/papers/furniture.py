@@ -1,0 +1,112 @@
+"""The furniture of a page: the document around it, the legend, the lists of loose ends."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import tzinfo
+from typing import Any
+
+from unsown.core.words import Patch
+from unsown.formats.quote import quote
+from unsown.formats.units import Units
+from unsown.papers import STYLE_PATH
+from unsown.papers.advice import left_over
+from unsown.papers.drawing import swatch
+from unsown.papers.scene import Scene, side_of
+from unsown.papers.when import span
+
+#: What a question is about, shorter than its own text.
+_ABOUT = {
+    "blind": "no position",
+    "forgotten-down": "looks sown, no down tapped",
+    "forgotten-up": "looks lifted, no up tapped",
+    "run-without-tap": "looks like a run, nothing tapped",
+    "inverted": "down and up look swapped",
+}
+_STATES = {
+    "sown": "sown",
+    "twice": "sown twice",
+    "part": "some rows",
+    "doubt": "doubt",
+    "unreachable": "can't reach",
+}
+
+
+def document(title: str, body: str) -> str:
+    """A whole HTML document for print."""
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{quote(title)}</title>\n"
+        f'<link rel="stylesheet" href="{STYLE_PATH}">\n</head>\n<body>\n'
+        '<nav class="screen"><a href="/desk/">Back to the desk</a> Print this page on A4; where it '
+        "has two pages, on both sides of one sheet.</nav>\n"
+        f"<main>\n{body}\n</main>\n</body>\n</html>\n"
+    )
+
+
+def short(text: str, most: int) -> str:
+    """The text, cut with an ellipsis where it is longer than ``most`` letters."""
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def legend(scene: Scene, ident: str = "map") -> str:
+    """What the patterns and signs of the map ``ident`` mean, of those that occur on it."""
+    rows = [
+        (swatch(state, ident), text)
+        for state, text in _STATES.items()
+        if state in scene.states and not scene.states[state].is_empty
+    ]
+    if any(p.call != "can't tell" for p in scene.patches):
+        rows.append((swatch("bare"), "bare"))
+    if any(p.call == "can't tell" for p in scene.patches):
+        rows.append((swatch("can't tell"), "can't tell: look"))
+    if left_over(scene) or not scene.shown:
+        rows.append((swatch("ground"), "not sown"))
+    if not scene.keep_out.is_empty:
+        rows.append((swatch("keep-out", ident), "keep-out"))
+    if scene.last is not None:
+        rows.append((swatch("last run"), "last run"))
+    if scene.asked:
+        rows.append((swatch("asked"), "question"))
+    if scene.pegs:
+        rows.append((swatch("peg"), "peg"))
+    letters = dict.fromkeys((name.letter, name.what) for name in scene.names)
+    rows += [(f'<b class="letter">{a}</b>', quote(short(what, 28))) for a, what in letters]
+    items = "".join(f"<li>{sign} {text}</li>" for sign, text in rows)
+    return f'<ul class="legend" aria-label="Legend">{items}</ul>'
+
+
+def ends(scene: Scene, units: Units, most: int, *, more_at: str = "numbered on the map") -> str:
+    """The loose ends with a box to tick, the largest first, at most ``most`` of them.
+
+    ``more_at`` says where the others are.
+    """
+    if not scene.shown:
+        return '<h3>Loose ends</h3><p class="small">Not computed: nothing is known here.</p>'
+    rest = left_over(scene)
+    found = [p for p in scene.patches if p not in rest]
+    if not found:
+        return "<h3>Loose ends</h3><p>no bare patch that a phone can find</p>"
+    rows = "".join(_end(p, scene, units) for p in found[:most])
+    more = len(found) - most
+    tail = f'<p class="small">and {more} smaller, {more_at}</p>' if more > 0 else ""
+    return f'<h3>Loose ends: tick when done</h3><table class="ends">{rows}</table>{tail}'
+
+
+def _end(patch: Patch, scene: Scene, units: Units) -> str:
+    side = side_of(scene, patch.outline)
+    return (
+        f'<tr><td class="box"></td><th>{patch.number}</th><td>{units.size(patch.area_m2)}</td>'
+        f"<td>{quote(patch.call)}</td><td>{quote(patch.kind)}</td><td>{side}</td></tr>"
+    )
+
+
+def asked(question: Mapping[str, Any], where: tzinfo) -> str:
+    """A question with a box for each answer."""
+    when = span(question["from_ms"], question["to_ms"], where)
+    ticks = " ".join(
+        f'<span class="box"></span>&nbsp;{quote(word)}' for word in question["answers"]
+    )
+    about = _ABOUT.get(question["kind"]) or short(question["text"], 60)
+    return f'<p class="asked"><b>?{question["number"]}</b> {when}: {quote(about)}<br>{ticks}</p>'
