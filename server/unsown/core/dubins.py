@@ -64,15 +64,26 @@ def dubins(start: Pose, end: Pose, radius_m: float) -> Dubins:
     Raises:
         ValueError: a radius that is not above zero.
     """
+    return ways(start, end, radius_m)[0]
+
+
+def ways(start: Pose, end: Pose, radius_m: float) -> list[Dubins]:
+    """The way of every word that joins the two poses, the shortest first.
+
+    Raises:
+        ValueError: a radius that is not above zero.
+    """
     if not radius_m > 0:
         raise ValueError(f"a turning radius above 0 m was expected, {radius_m} came")
     dx, dy = end[0] - start[0], end[1] - start[1]
     d = hypot(dx, dy) / radius_m
     way = atan2(dy, dx) if d > 0 else 0.0
-    a, b = (start[2] - way) % _TURN, (end[2] - way) % _TURN
-    best = min(words(d, a, b).items(), key=lambda item: sum(item[1]))
-    p, q, r = (v * radius_m for v in best[1])
-    return Dubins(start, radius_m, best[0], (p, q, r))
+    found = words(d, (start[2] - way) % _TURN, (end[2] - way) % _TURN)
+    out = [
+        Dubins(start, radius_m, word, (p * radius_m, q * radius_m, r * radius_m))
+        for word, (p, q, r) in found.items()
+    ]
+    return sorted(out, key=lambda each: each.length_m)
 
 
 def words(d: float, a: float, b: float) -> dict[str, tuple[float, float, float]]:

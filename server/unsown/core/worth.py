@@ -1,0 +1,266 @@
+"""Which bare patches repay the trip, and in what order to drive them (job paper 3.13).
+
+Value is the crop that a patch would still bear; cost is the ground sown twice on the way, the
+time and the fuel. *worth it* is more than a small sum to the good, *your call* about nothing,
+*leave* less; *look first* where nobody can tell whether the patch is there, but a look is cheap
+beside what it may hold. It knows no slopes, wires or soft ground: those are the driver's to judge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
+
+from unsown.core.aim import Aim, Field, Plan, Reach, plans
+from unsown.core.order import order
+from unsown.core.price import Prices
+from unsown.core.ways import Route, costs_of, route
+from unsown.core.words import Patch
+
+Label = Literal["worth it", "your call", "leave", "look first"]
+
+#: More to the good than this is worth it, money; a chance below this wants a look first.
+_CALL, _CHANCE = 3.0, 0.6
+#: A look at one place takes this long, and lifting or lowering once, s.
+LOOK_S, LEVER_S = 60.0, 3.0
+
+
+@dataclass(frozen=True)
+class Circumstances:
+    """Where one is and goes, and how.
+
+    ``start`` and ``gate`` are the tractor's rear axle, metres on the plane; ``speed_m_s`` the
+    working speed, also taken for turning. ``road_s`` is what coming back from outside costs: the
+    road, folding and unfolding.
+    """
+
+    start: tuple[float, float, float]
+    gate: tuple[float, float]
+    speed_m_s: float
+    ha_per_h: float
+    road_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class Group:
+    """Patches finished together: by what runs, what that is worth and costs, and the label.
+
+    ``seconds`` is the time it adds to the way; ``left_m2`` bare ground of its patches that no run
+    reaches.
+    """
+
+    patches: tuple[int, ...]
+    runs: tuple[Aim, ...]
+    value: float
+    cost: float
+    seconds: float
+    twice_m2: float
+    left_m2: float
+    label: Label
+
+    @property
+    def net(self) -> float:
+        """Value less cost."""
+        return self.value - self.cost
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What to go back for: groups with their labels, and the way through those worth it.
+
+    ``stops`` are places in ``groups``, in driving order, with the run driven; ``net`` is what all
+    of it is worth less what it costs, the road included.
+    """
+
+    groups: tuple[Group, ...]
+    stops: tuple[tuple[int, Aim], ...]
+    route: Route
+    seconds: float
+    net: float
+
+
+def worth(
+    patches: Sequence[Patch],
+    headings: Sequence[float],
+    field: Field,
+    r: Reach,
+    prices: Prices,
+    here: Circumstances,
+) -> Worth:
+    """Value, cost and label of every patch, and the way through those that repay it.
+
+    Args:
+        patches: the bare patches, outlines on the plane.
+        headings: of the runs beside each, radians.
+        field: where one may drive.
+        r: the rig's reach.
+        prices: the farm's own.
+        here: where one is.
+    """
+    by = {p.number: p for p in patches}
+    room = _room(field, here, r)
+    choices = [_group(plan, by, prices, here, r) for plan in plans(patches, headings, field, r)]
+    groups = _chosen(choices, by, prices, here)
+    while True:
+        going = [i for i, g in enumerate(groups) if g.runs and g.label == "worth it"]
+        runs = [run for i in going for run in groups[i].runs]
+        owner = [i for i in going for _ in groups[i].runs]
+        costs = costs_of(runs, here.start, here.gate, room, r)
+        nodes, _ = order(costs.costs)
+        path = route(costs, nodes, here.start, here.gate, room, r)
+        seconds = _seconds(path, len(runs), here)
+        groups = [_told(g, owner, i, path, here, by, prices) for i, g in enumerate(groups)]
+        # a way that is longer than was reckoned may make a patch not worth it after all
+        if all(groups[i].label == "worth it" for i in going):
+            break
+    stops = tuple((owner[n // 2], path.runs[k]) for k, n in enumerate(nodes))
+    road = here.road_s / 3600 * prices.tractor_h
+    net = sum(groups[i].net for i in going) - (road if going else 0.0)
+    return Worth(tuple(groups), stops, path, seconds, net)
+
+
+def _room(field: Field, here: Circumstances, r: Reach) -> BaseGeometry:
+    """Where one may drive, with the ground about where one stands now and about the gate."""
+    ends = [Point(here.start[:2]), Point(here.gate)]
+    near = shapely.union_all([end.buffer(max(2 * r.turn_m, r.width_m)) for end in ends])
+    room = shapely.union(field.room, shapely.intersection(near, field.clear))
+    shapely.prepare(room)
+    return room
+
+
+def _group(
+    plan: Plan, by: Mapping[int, Patch], prices: Prices, here: Circumstances, r: Reach
+) -> Group:
+    """A plan on its own: driven up to by one wide turn."""
+    way = sum(run.length_m + r.lead_m for run in plan.runs)
+    turning = 3.5 * r.turn_m * len(plan.runs)
+    seconds = (way + turning) / here.speed_m_s + 2 * LEVER_S * len(plan.runs)
+    return _priced(
+        Group(
+            tuple(sorted(plan.covers)),
+            plan.runs,
+            sum(by[n].chance * a for n, a in plan.covers.items()) / 1e4 * prices.bare_ha(),
+            0.0,
+            seconds,
+            plan.twice_m2,
+            sum(max(by[n].area_m2 - a, 0.0) for n, a in plan.covers.items()),
+            "leave",
+        ),
+        by,
+        prices,
+        here,
+    )
+
+
+def _priced(g: Group, by: Mapping[int, Patch], prices: Prices, here: Circumstances) -> Group:
+    """The group with the cost of its ground and its time, and its label."""
+    covered: dict[int, float] = {}
+    for run in g.runs:
+        for number, area in run.covers.items():
+            covered[number] = covered.get(number, 0.0) + area
+    for_nothing = sum((1 - by[n].chance) * a for n, a in covered.items())
+    material = prices.seed_and_fertiliser_ha + prices.fuel_l_ha * prices.fuel_price_l
+    cost = (g.twice_m2 + for_nothing) / 1e4 * material
+    cost += g.seconds / 3600 * prices.tractor_h
+    priced = replace(g, cost=cost)
+    return replace(priced, label=_label(priced, by, prices))
+
+
+def _label(g: Group, by: Mapping[int, Patch], prices: Prices) -> Label:
+    area = sum(by[n].area_m2 for n in g.patches)
+    chance = sum(by[n].chance * by[n].area_m2 for n in g.patches) / max(area, 1e-9)
+    if chance < _CHANCE:
+        may_hold = area / 1e4 * chance * prices.bare_ha()
+        return "look first" if may_hold > LOOK_S / 3600 * prices.tractor_h else "leave"
+    if not g.runs:  # no straight run fits: worth backing in for, or not
+        return "your call" if area / 1e4 * prices.bare_ha() > _CALL else "leave"
+    if g.net > _CALL:
+        return "worth it"
+    return "your call" if g.net >= -_CALL else "leave"
+
+
+def _chosen(
+    choices: Sequence[Group], by: Mapping[int, Patch], prices: Prices, here: Circumstances
+) -> list[Group]:
+    """Greedy cover: the best group first, each patch in one group; the rest each on its own."""
+    left = set(by)
+    out: list[Group] = []
+    for group in sorted(choices, key=lambda g: -g.net):
+        if group.net > -_CALL and set(group.patches) <= left:
+            out.append(group)
+            left -= set(group.patches)
+    alone: dict[int, Group] = {}
+    for group in choices:
+        if len(group.patches) == 1 and group.patches[0] in left:
+            number = group.patches[0]
+            if number not in alone or group.net > alone[number].net:
+                alone[number] = group
+    for number in sorted(left):
+        patch = by[number]
+        none = Group((number,), (), 0.0, 0.0, 0.0, 0.0, patch.area_m2, "leave")
+        group = alone.get(number, none)
+        out.append(replace(group, label=_label(group, by, prices)))
+    return sorted(out, key=lambda g: g.patches)
+
+
+def _seconds(path: Route, runs: int, here: Circumstances) -> float:
+    return path.length_m / here.speed_m_s + 2 * LEVER_S * runs
+
+
+def _told(
+    g: Group,
+    owner: Sequence[int],
+    index: int,
+    path: Route,
+    here: Circumstances,
+    by: Mapping[int, Patch],
+    prices: Prices,
+) -> Group:
+    """The group with the time that it really adds to the way: what leaving it out would save."""
+    if index not in owner:
+        return g
+    runs = owner.count(index)
+    added = path.without([k for k, node in enumerate(path.nodes) if owner[node // 2] == index])
+    seconds = max(added, 0.0) / here.speed_m_s + 2 * LEVER_S * runs
+    return _priced(replace(g, seconds=seconds), by, prices, here)
+
+
+def in_words(w: Worth, names: Mapping[int, str]) -> list[str]:
+    """The way as sentences: which run, from which side, how long. Never steering.
+
+    Args:
+        w: what is worth it.
+        names: place in words of each patch, such as "behind the north pole".
+    """
+    out = []
+    for k, (_, run) in enumerate(w.stops, 1):
+        numbers = ", ".join(str(n) for n in sorted(run.covers))
+        place = names.get(min(run.covers), "")
+        out.append(
+            f"{k}. Patch {numbers}{': ' + place if place else ''}. Enter from the "
+            f"{side(run.heading_rad)}, {run.length_m:.0f} m."
+        )
+    if w.stops:
+        out.append(f"Then the gate. About {max(round(w.seconds / 60), 1)} minutes.")
+    return out
+
+
+def side(heading_rad: float) -> str:
+    """The side that one comes from when driving along a heading, as a point of the compass."""
+    points = (
+        "west",
+        "south-west",
+        "south",
+        "south-east",
+        "east",
+        "north-east",
+        "north",
+        "north-west",
+    )
+    return points[int(np.round(np.degrees(heading_rad) / 45.0)) % 8]
