@@ -14,9 +14,12 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from unsown import __version__
-from unsown.commands import demo, find, rig, serve, terminal
+from unsown.commands import backup, demo, find, rebuild, restore, rig, serve, take, terminal
 
-COMMANDS = {"find": find, "rig": rig, "demo": demo, "serve": serve}
+COMMANDS = {
+    **{"find": find, "rig": rig, "demo": demo, "serve": serve, "take": take},
+    **{"backup": backup, "restore": restore, "rebuild": rebuild},
+}
 _ABOUT = (
     "Says which ground a towed seeder left bare, how sure that is, and what was sown twice, "
     "from a logged track, a paddock and a rig card."
@@ -59,7 +62,7 @@ class _Parser(argparse.ArgumentParser):
 
 def top_parser() -> argparse.ArgumentParser:
     """The parser of ``unsown`` itself."""
-    rows = "\n".join(f"  {name:<6}{module.SUMMARY}" for name, module in COMMANDS.items())
+    rows = "\n".join(f"  {name:<8}{module.SUMMARY}" for name, module in COMMANDS.items())
     top = _Parser(
         prog="unsown",
         description=_ABOUT,

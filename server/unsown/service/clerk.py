@@ -65,6 +65,7 @@ class Clerk:
         said = [(each, [json.loads(line) for line in each.lines]) for each in some]
         with self._store.write() as conn:
             there = {r[0] for r in conn.execute(select(chunk.c.id).where(chunk.c.id.in_(ids)))}
+            index.clear(conn, sorted(there))
             works = self.sort(conn, [(c, s) for c, s in said if c.id in there])
         self._touched(works)
         return True

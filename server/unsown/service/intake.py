@@ -39,14 +39,13 @@ def _validator() -> Any:
     return jsonschema_rs.validator_for(entry_schema())
 
 
-def read_lines(dev: str, first: int, body: bytes, held: int) -> dict[int, Entry]:
+def read_lines(dev: str, first: int, body: bytes) -> dict[int, Entry]:
     """The entries of one sending, by number.
 
     Args:
         dev: the writer they must name, where they name one.
         first: the number of the first line.
         body: JSON lines in UTF-8, not packed.
-        held: told in the error, so that the sender knows where to go on.
 
     Raises:
         IntakeError: too large, not UTF-8, a line that is no entry, of another writer, or not
@@ -55,7 +54,7 @@ def read_lines(dev: str, first: int, body: bytes, held: int) -> dict[int, Entry]
 
     def refuse(code: str, message: str, at: int = -1, hint: str = "") -> NoReturn:
         where = f"line {at + 1}" if at >= 0 else ""
-        raise IntakeError(code, message, held=held, where=where, hint=hint)
+        raise IntakeError(code, message, where=where, hint=hint)
 
     if len(body) > MOST_BYTES:
         refuse(

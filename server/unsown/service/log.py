@@ -37,17 +37,12 @@ def take(store: Store, dev: str, first: int, body: bytes, now_ms: int, sort: Sor
         raise IntakeError(
             "intake-dev", f"A label and a number from 1 were expected; {dev!r}, {first} came."
         )
-    with store.read() as conn:
-        held = chunks.held(conn, dev)
-    if first > held + 1:
-        raise IntakeError(
-            "intake-gap",
-            f"Number {held + 1} was expected next; the entries begin at {first}.",
-            held=held,
-            hint=f"Send from {held + 1} on.",
-        )
-    entries = read_lines(dev, first, body, held)
-    return keep(store, {dev: entries}, "phone", now_ms, sort)[dev]
+    try:
+        entries = read_lines(dev, first, body)
+        return keep(store, {dev: entries}, "phone", now_ms, sort, gaps=False)[dev]
+    except IntakeError as error:
+        error.held = held(store, dev).held
+        raise
 
 
 def held(store: Store, dev: str) -> Held:
@@ -62,27 +57,44 @@ def keep(
     kind: str,
     now_ms: int,
     sort: Sort,
+    *,
+    gaps: bool = True,
 ) -> dict[str, Held]:
-    """Entries of one or several writers in one transaction, whatever numbers are missing.
+    """Entries of one or several writers in one transaction.
+
+    ``gaps`` True takes them whatever numbers are missing before, as in a file of some days.
 
     Raises:
         IntakeError: ``intake-clash``; nothing was kept but the clashing lines, apart.
+            ``intake-gap``: nothing was kept.
     """
     out: dict[str, Held] = {}
     clash: dict[str, dict[int, bytes]] = {}
     with store.write() as conn:
         graves = stones.spans(conn)
-        for dev, entries in logs.items():
-            *_, other = _compared(conn, dev, entries)
+        found = {dev: _compared(conn, dev, entries) for dev, entries in logs.items()}
+        for dev, (*_, other) in found.items():
             if other:
                 clash[dev] = other
-        if not clash:
-            for dev, entries in logs.items():
-                chunks.enrol(conn, dev, kind, now_ms)
-                out[dev] = _kept(conn, dev, entries, graves, now_ms, sort)
+        for dev, (new, again, _) in ({} if clash else found).items():
+            chunks.enrol(conn, dev, kind, now_ms)
+            if not gaps:
+                _follows(conn, dev, min(logs[dev]))
+            out[dev] = _kept(conn, dev, new, again, graves, now_ms, sort)
     if clash:
         _dispute(store, clash, kind, now_ms)
     return out
+
+
+def _follows(conn: Connection, dev: str, first: int) -> None:
+    """Refuses entries that begin after a gap."""
+    next_ = chunks.held(conn, dev) + 1
+    if first > next_:
+        raise IntakeError(
+            "intake-gap",
+            f"Number {next_} was expected next; the entries begin at {first}.",
+            hint=f"Send from {next_} on.",
+        )
 
 
 def _compared(
@@ -108,25 +120,26 @@ def _compared(
 def _kept(
     conn: Connection,
     dev: str,
-    entries: Mapping[int, Entry],
+    new: Mapping[int, Entry],
+    again: int,
     graves: Sequence[tuple[int, int]],
     now_ms: int,
     sort: Sort,
 ) -> Held:
-    new, again, _ = _compared(conn, dev, entries)
     dead = {n for n, e in new.items() if any(a <= e.says["t_ms"] < b for a, b in graves)}
     made = chunks.put(conn, dev, {n: e.line for n, e in new.items() if n not in dead}, now_ms)
     if dead:
         chunks.bury(conn, dev, dead)
+    upto, known = chunks.advance(conn, dev, list(new))
     sort(conn, [(c, [new[n].says for n in range(c.first, c.last + 1)]) for c in made])
     notes = odd_notes({n: e.says for n, e in new.items() if n not in dead}, now_ms)
     if dead:
         notes.append(f"{len(dead)} entries are of a season that was forgotten: not kept")
     return Held(
-        held=chunks.held(conn, dev),
+        held=upto,
         kept=len(new) - len(dead),
         again=again + len(dead),
-        wanted=tuple(chunks.wanted(conn, dev)),
+        wanted=tuple(chunks.wanted(conn, dev)) if known > upto else (),
         notes=tuple(notes),
     )
 
@@ -178,6 +191,7 @@ def write_desk(
         first = chunks.held(conn, dev) + 1
         lines = desk_lines(dev, first, entries)
         made = chunks.put(conn, dev, dict(enumerate(lines, first)), now_ms)
+        chunks.advance(conn, dev, range(first, first + len(lines)))
         sort(conn, [(c, [json.loads(line) for line in c.lines]) for c in made])
     return list(range(first, first + len(lines)))
 

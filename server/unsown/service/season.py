@@ -60,9 +60,15 @@ def forget(
             f"To forget the season for good, {year} was expected as confirmation.",
             hint="A backup that was made before still has it.",
         )
-    from_ms, until_ms = calendar.span_ms(year)
+    return bury(store, year, calendar.span_ms(year), now_ms)
+
+
+def bury(store: Store, year: int, span_ms: tuple[int, int], now_ms: int) -> dict[str, Any]:
+    """Lays the stone, without asking: a restored backup may hold what was forgotten since."""
+    from_ms, until_ms = span_ms
     with store.write() as conn:
-        rows = conn.execute(select(span.c.chunk).where(span.c.season == year).distinct())
+        near = span.c.season.in_((year - 1, year, year + 1))  # days may have been counted otherwise
+        rows = conn.execute(select(span.c.chunk).where(near).distinct())
         ids = {r[0] for r in rows} | set(index.missing(conn, 2**31))
         gone = _forget_of(conn, sorted(ids), from_ms, until_ms)
         stones.lay(conn, year, from_ms, until_ms, gone, now_ms)

@@ -80,16 +80,15 @@ def under_stone(conn: Connection, dev: str, first: int, last: int) -> set[int]:
 
 
 def put(conn: Connection, dev: str, lines: Mapping[int, bytes], received_ms: int) -> list[Chunk]:
-    """Keeps lines whose numbers are not held yet, and moves ``held`` on.
+    """Keeps lines whose numbers are not held yet; the chunks that were made.
 
-    The caller has compared what is held already. Returns the chunks that were made.
+    The caller has compared what is held already, and moves ``held`` on by ``advance`` after.
     """
     made = []
     for first, run in _runs(sorted(lines), lines):
         for at in range(0, len(run), LINES):
             part = run[at : at + LINES]
             made.append(_insert(conn, dev, first + at, part, ((first + at, received_ms),)))
-    advance(conn, dev, max(lines, default=0))
     return made
 
 
@@ -106,18 +105,29 @@ def bury(conn: Connection, dev: str, numbers: Iterable[int]) -> None:
     conn.execute(buried.delete().where(buried.c.dev == dev))
     if merged:
         conn.execute(buried.insert(), [{"dev": dev, "first": a, "last": b} for a, b in merged])
-    advance(conn, dev, merged[-1][1] if merged else 0)
 
 
-def advance(conn: Connection, dev: str, heard: int = 0) -> None:
-    """Moves ``held`` over everything that follows it without a gap."""
+def advance(conn: Connection, dev: str, fresh: Sequence[int]) -> tuple[int, int]:
+    """Moves ``held`` over everything that follows it without a gap, after ``fresh`` numbers came.
+
+    Returns:
+        ``held``, and the highest number ever heard of.
+    """
     row = conn.execute(select(writer.c.held, writer.c.known).where(writer.c.dev == dev)).one()
-    at, known = int(row.held), max(int(row.known), heard)
-    for first, last in _ranges(conn, dev, at + 1, max(known, at + 1)):
-        if first > at + 1:
-            break
-        at = max(at, last)
-    conn.execute(writer.update().where(writer.c.dev == dev).values(held=at, known=max(known, at)))
+    at, known = int(row.held), int(row.known)
+    if not fresh:
+        return at, known
+    first, last = min(fresh), max(fresh)
+    if known == at and first == at + 1 and last - at == len(fresh):
+        at = last  # as nearly always: they follow what is held, and nothing lies beyond
+    else:
+        for start, end in _ranges(conn, dev, at + 1, max(known, last)):
+            if start > at + 1:
+                break
+            at = max(at, end)
+    known = max(known, last, at)
+    conn.execute(writer.update().where(writer.c.dev == dev).values(held=at, known=known))
+    return at, known
 
 
 def dispute(conn: Connection, dev: str, lines: Mapping[int, bytes], now_ms: int) -> None:

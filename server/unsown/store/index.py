@@ -37,14 +37,18 @@ class Rows:
     clock: Mapping[str, Any] | None
 
 
+def clear(conn: Connection, chunk_ids: Sequence[int]) -> None:
+    """Takes the rows of chunks out."""
+    for table in (span, touch, mark, clock, indexed):
+        column = table.c.chunk
+        conn.execute(delete(table).where(column.in_(chunk_ids)))
+
+
 def write(conn: Connection, chunk_id: int, rows: Rows, *, quiet: bool = False) -> set[Work]:
-    """Puts a chunk's rows in place of those it had; the works that may be changed by it.
+    """Puts the rows of a chunk that has none in; the works that may be changed by it.
 
     ``quiet`` True: the same lines in another chunk, so that nothing changes.
     """
-    for table in (span, touch, mark, clock, indexed):
-        column = table.c.chunk
-        conn.execute(delete(table).where(column == chunk_id))
     for table, some in ((span, rows.spans), (touch, rows.touches), (mark, rows.marks)):
         if some:
             conn.execute(insert(table), [{"chunk": chunk_id, **row} for row in some])
