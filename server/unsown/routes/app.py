@@ -20,6 +20,7 @@ from unsown.routes.rigs import rigs
 from unsown.routes.season import season
 from unsown.routes.session import session
 from unsown.routes.settings import settings
+from unsown.routes.sheets import sheets
 from unsown.routes.shell import shell
 from unsown.routes.trust import trust
 from unsown.routes.work import work
@@ -27,7 +28,7 @@ from unsown.service.farm import Farm
 
 BLUEPRINTS = (
     *(hello, session, phones, entries, settings, paddocks, rigs, work, events, pack),
-    *(season, openapi, trust, shell),
+    *(season, sheets, openapi, trust, shell),
 )
 
 

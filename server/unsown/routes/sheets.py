@@ -1,0 +1,87 @@
+"""The printed pages: a paddock's sheet, the day slip, and the one style sheet they have."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Blueprint, make_response
+from flask import send_from_directory as send
+from werkzeug.wrappers import Response as BaseResponse
+
+from unsown.papers import STYLE, STYLE_PATH, sheet, slip
+from unsown.routes import shapes
+from unsown.routes.endpoint import Ask, Spec, packed, route
+from unsown.service.farm import now_ms
+
+sheets = Blueprint("sheets", __name__)
+_ASK_AGAIN = "no-cache"
+
+
+@route(
+    sheets,
+    "GET",
+    "/sheet/<id>",
+    Spec(
+        "A paddock's sheet to print",
+        "look",
+        path={"id": shapes.ID},
+        query={"season": shapes.SEASON},
+        gives={200: "text/html"},
+        packs=True,
+    ),
+)
+def paddock(ask: Ask, id: str) -> BaseResponse:
+    """Of the newest season where none is named."""
+    farm = ask.farm
+    season = ask.query["season"] or farm.board(None)["season"]
+    work = {**farm.work(id, season), "ground": farm.ground(id, season)}
+    return _html(sheet.page(work, farm.paddock(id), _rig(farm, work), farm.settings(), now_ms()))
+
+
+@route(
+    sheets,
+    "GET",
+    "/slip/<day>",
+    Spec(
+        "The day slip to print",
+        "look",
+        path={"day": shapes.DAY},
+        gives={200: "text/html"},
+        packs=True,
+        also=(422,),
+    ),
+)
+def of_day(ask: Ask, day: str) -> BaseResponse:
+    """As the farm counts its days."""
+    return _html(slip.page(ask.farm.slip(day), ask.farm.settings(), now_ms()))
+
+
+@route(
+    sheets,
+    "GET",
+    STYLE_PATH,
+    Spec("The style of the printed pages", "anyone", gives={200: "text/css"}),
+)
+def style(ask: Ask) -> BaseResponse:
+    """It holds nothing of the farm."""
+    response = send(STYLE.parent, STYLE.name, mimetype="text/css")
+    response.headers["Cache-Control"] = _ASK_AGAIN
+    return response
+
+
+def _rig(farm: Any, work: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    """The card the work was computed with last; else the only one there is."""
+    used = work.get("rigs") or ()
+    if used:
+        found: Mapping[str, Any] = farm.rig(used[-1]["id"], used[-1]["version"])
+        return found
+    cards = farm.rigs()
+    return cards[0] if len(cards) == 1 else None
+
+
+def _html(text: str) -> BaseResponse:
+    response = make_response(text)
+    response.content_type = "text/html; charset=utf-8"
+    response.headers["Cache-Control"] = "no-store"
+    return packed(response)
