@@ -26,6 +26,10 @@ export function distance(metres: number, unit: AreaUnit): string {
   return `${Math.round(value / step) * step} ${unit === "ac" ? "ft" : "m"}`;
 }
 
+/** A driven distance to 0.1 km or mile. */
+export const road = (km: number, unit: AreaUnit): string =>
+  unit === "ac" ? `${(km / 1.609344).toFixed(1)} mi` : `${km.toFixed(1)} km`;
+
 /** A driving speed to 0.1 km/h or mph, from metres a second. */
 export function speed(metresASecond: number, unit: AreaUnit): string {
   return unit === "ac"

@@ -1,0 +1,24 @@
+// How phones reach this house over the yard's Wi-Fi, and what about it will end soon.
+import * as home from "../home";
+import { h, put } from "../dom";
+import type { Yard } from "../nouns";
+import { noteReach } from "../trouble";
+import { t } from "../words";
+
+export function yardPanel(): HTMLElement {
+  const box = h("div", {});
+  home.yard().then((yard) => put(box, drawn(yard)), noteReach);
+  return box;
+}
+
+function drawn(yard: Yard): HTMLElement {
+  const notices = yard.notices.map((one) => h("li", {}, `${one.message} ${one.hint}`));
+  return h(
+    "div",
+    { class: "panel" },
+    yard.address
+      ? h("p", {}, t.phones.yard, " ", h("strong", { class: "address" }, yard.address), yard.trust && [". ", h("a", { href: yard.trust, target: "_blank", rel: "noopener" }, t.phones.trust)])
+      : h("p", {}, t.phones.noYard),
+    notices.length > 0 && h("ul", { class: "plain" }, notices),
+  );
+}

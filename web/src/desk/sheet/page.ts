@@ -1,0 +1,189 @@
+// The paddock sheet: what is loose first, then the map, the day on its time line, and the numbers.
+import * as home from "../home";
+import { h, put } from "../dom";
+import { keepOuts } from "../land";
+import { hear } from "../live";
+import { notice } from "../notice";
+import type { Entry, PaddockThing, Run } from "../nouns";
+import { to, type Page, type Params } from "../route";
+import * as say from "../say";
+import { desk } from "../state";
+import { createStore } from "../store";
+import { onTheme } from "../theme";
+import { timeLine, type TimeLine } from "../time/line";
+import { answerOf, undoOf } from "../time/changes";
+import { noteReach, reasonAndHint, trouble } from "../trouble";
+import { t } from "../words";
+import { chosenLayers, layerBoxes } from "./layers";
+import { sheetMap, type SheetMap } from "./map";
+import { patchList } from "./patches";
+import { boundsOf } from "./place";
+import { questionList } from "./questions";
+import { runList } from "./runs";
+import { standing } from "./standing";
+import { NOTHING, type Sheet } from "./state";
+import { areaCheck, remarks, tallyRow } from "./tally";
+
+export function sheetPage({ id = "" }: Params): Page {
+  const season = desk.get().season;
+  const store = createStore<Sheet>(NOTHING);
+  const shown = chosenLayers();
+  const slots = {
+    head: h("div", {}), status: h("div", {}), tally: h("div", {}), lead: h("div", {}), layers: h("div", {}),
+    patches: h("section", { class: "side" }), time: h("section", { class: "time-slot" }), check: h("div", {}), runs: h("div", {}), remarks: h("div", {}),
+  };
+  const mapBox = h("div", { class: "map", "aria-label": t.map.label });
+  const body = h(
+    "div",
+    { class: "page sheet" },
+    slots.head, slots.status, slots.tally,
+    h("div", { class: "sheet-grid" }, h("div", { class: "sheet-map" }, mapBox, slots.layers), h("div", { class: "sheet-side" }, slots.lead, slots.patches, slots.check), h("div", { class: "sheet-wide" }, slots.time, slots.runs, slots.remarks)),
+  );
+  let map: SheetMap | null = null;
+  let line: TimeLine | null = null;
+  let closed = false;
+
+  async function read(): Promise<void> {
+    try {
+      const [thing, work] = await Promise.all([home.paddock(id), home.work(id, season)]);
+      const ground = work.tally ? await home.ground(id, season) : null;
+      if (closed) return;
+      const day = store.get().day ?? work.days.at(-1) ?? null;
+      store.set({ thing, work, ground, day, part: work.state === "computing" ? (store.get().part ?? 0) : null, error: null });
+      desk.set({ reached: true });
+      if (day) await readDay(day);
+    } catch (error) {
+      noteReach(error);
+      if (!closed) store.set({ error });
+    }
+  }
+  async function readDay(day: string): Promise<void> {
+    const timeline = await home.timeline(id, season, day);
+    if (!closed) store.set({ timeline, day });
+  }
+  function light(patch: number | null, run: number | null, moveThere: boolean): void {
+    store.set({ lit: patch, run });
+    map?.light(patch, run, moveThere);
+  }
+  async function send(entries: Entry[], done: string): Promise<void> {
+    store.set({ busy: true });
+    try {
+      const { seq } = await home.addEntries(entries);
+      notice(done, () => void send(undoOf(entries, seq, id), t.time.takenBack));
+      await read();
+    } catch (error) {
+      noteReach(error);
+      notice(reasonAndHint(error));
+    } finally {
+      store.set({ busy: false });
+    }
+  }
+  function drawTime({ timeline, work, day }: Readonly<Sheet>): void {
+    if (line?.unsaved()) return; // what is being set right is not swept away
+    const view = line?.view() ?? null;
+    line?.close();
+    line = null;
+    if (!work?.days.length) return put(slots.time);
+    const choose = h("select", { id: "day" }, work.days.map((one) => h("option", { value: one, selected: one === day }, say.day(one))));
+    choose.addEventListener("change", () => void readDay(choose.value).catch((error: unknown) => notice(reasonAndHint(error))));
+    if (timeline?.from_ms && timeline.lever) {
+      line = timeLine(timeline, { paddock: id, season, point: (at, way) => map?.point(at, way), saved: () => void read() }, view);
+    }
+    put(slots.time, h("div", { class: "title-row" }, h("h2", {}, t.time.title), h("p", {}, h("label", { for: "day" }, t.time.day), " ", choose)), h("p", {}, t.time.what), line?.element ?? h("p", {}, t.time.empty));
+  }
+  async function toMoment(from_ms: number, to_ms: number): Promise<void> {
+    const { timeline, work } = store.get();
+    if (timeline && (from_ms < timeline.from_ms || from_ms > timeline.to_ms)) {
+      for (const day of work?.days ?? []) {
+        const other = await home.timeline(id, season, day);
+        if (from_ms >= other.from_ms && from_ms <= other.to_ms) {
+          store.set({ timeline: other, day });
+          break;
+        }
+      }
+    }
+    line?.look(from_ms, to_ms);
+  }
+  const pickRun = (run: Run): void => {
+    if (!shown.has("runs")) {
+      shown.add("runs");
+      drawLayers();
+    }
+    light(null, run.number, true);
+    void toMoment(run.down_ms, run.up_ms).catch((error: unknown) => notice(reasonAndHint(error)));
+  };
+  function drawLayers(): void {
+    const { thing, work } = store.get();
+    put(slots.layers, layerBoxes(work?.tally ?? null, keepOuts(thing?.geojson ?? null), shown, () => map?.show(shown)));
+    map?.show(shown);
+  }
+  const drawPatches = ({ work, thing, lit, allPatches }: Readonly<Sheet>): void =>
+    put(slots.patches, work?.tally ? patchList(work.tally.patches, boundsOf(thing?.geojson ?? null), lit, allPatches, { light: (n, move) => light(n, null, move), all: () => store.set({ allPatches: true }) }) : null);
+  function begin(): void {
+    map = sheetMap(mapBox, (number) => {
+      light(number, null, false);
+      if (number !== null) document.getElementById(`patch-${number}`)?.scrollIntoView({ block: "nearest" });
+    });
+    map.show(shown);
+  }
+
+  const ends = [
+    store.watch(["thing", "work"], ({ thing, work }) => {
+      put(slots.head, thing ? headOf(thing, season) : null);
+      put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
+      put(slots.check, work?.area_check ? areaCheck(work.area_check) : null);
+      put(slots.remarks, work?.tally ? remarks(work.tally) : null);
+      drawLayers();
+    }),
+    store.watch(["thing", "ground"], ({ thing, ground }) => {
+      if (!thing) return;
+      if (!map) begin();
+      map?.load(thing.geojson, ground);
+    }),
+    store.watch(["work", "part", "error"], (now) => put(slots.status, now.error ? trouble(now.error, () => void read()) : standing(now))),
+    store.watch(["work", "busy"], ({ work, busy }) => put(slots.lead, work?.tally && questionList(work.tally.questions, busy, { answer: (question, word) => void send([answerOf(question, word, id)], t.questions.saved(t.questions.answer(word))), show: (question) => {
+      void toMoment(question.from_ms, question.to_ms).then(() => slots.time.scrollIntoView({ block: "nearest" }));
+    } }))),
+    store.watch(["work", "thing", "lit", "allPatches"], drawPatches),
+    store.watch(["timeline", "day"], drawTime),
+    store.watch(["work", "run"], ({ work, run }) => {
+      const open = slots.runs.querySelector("details")?.open ?? false;
+      put(slots.runs, work ? runList(work.runs, run, pickRun) : null);
+      const list = slots.runs.querySelector("details");
+      if (list) list.open = open;
+    }),
+    onTheme(() => {
+      const { work } = store.get();
+      drawLayers();
+      put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
+    }),
+    hear({
+      work: (event) => {
+        if (event.paddock !== id || event.season !== season) return;
+        if (event.state === "computing") store.set({ part: event.part ?? 0 });
+        else void read();
+      },
+    }),
+  ];
+  queueMicrotask(() => void read());
+  return {
+    title: t.sheet.title,
+    body,
+    close() {
+      closed = true;
+      for (const end of ends) end();
+      line?.close();
+      map?.close();
+    },
+  };
+}
+
+function headOf(thing: PaddockThing, season: number): HTMLElement {
+  document.title = `${thing.name} · Unsown`;
+  return h(
+    "div",
+    { class: "title-row" },
+    h("h1", {}, thing.name, " ", h("span", { class: "season-mark" }, season)),
+    h("p", { class: "row" }, h("a", { class: "button plain", href: to.shape(thing.id) }, t.sheet.shape), h("a", { class: "button plain", href: `/sheet/${encodeURIComponent(thing.id)}?season=${season}`, target: "_blank", rel: "noopener" }, t.sheet.print)),
+  );
+}

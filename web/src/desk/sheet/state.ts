@@ -1,0 +1,31 @@
+// What a paddock sheet knows.
+import type { Collection, PaddockThing, Timeline, Work } from "../nouns";
+
+export interface Sheet {
+  thing: PaddockThing | null;
+  work: Work | null;
+  ground: Collection | null;
+  timeline: Timeline | null;
+  day: string | null;
+  lit: number | null;
+  run: number | null;
+  allPatches: boolean;
+  busy: boolean;
+  /** How far the service is with computing, 0 to 1; null while it does not compute. */
+  part: number | null;
+  error: unknown;
+}
+
+export const NOTHING: Sheet = {
+  thing: null,
+  work: null,
+  ground: null,
+  timeline: null,
+  day: null,
+  lit: null,
+  run: null,
+  allPatches: false,
+  busy: false,
+  part: null,
+  error: null,
+};
