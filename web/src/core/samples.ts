@@ -1,5 +1,17 @@
 // Points along all runs, and gaps between edges seen from them.
+//
+// What a day says of the drift of its own picture is written as gaps: a signed distance in metres
+// (positive: bare ground between) with the samples of the path whose drift it depends on.
+import { interp, linspace, order, taken, takenInts } from "./columns";
+import type { Poses } from "./sweep";
 import type { Floats, Ints } from "./words";
+
+/** Samples lie about this far apart along a run, m. */
+export const SAMPLE_M = 12;
+/** Only ground sown longer ago than this is a furrow to steer by, s. */
+export const AGO_S = 40;
+/** A chain of samples shorter than this says nothing about steering. */
+export const CHAIN = 5;
 
 /**
  * Points along all runs, in time order: the middle of the bar, its heading, the run's index, an index
@@ -14,4 +26,146 @@ export interface Samples {
   readonly stretch: Ints;
   readonly leg: Ints;
   readonly width_m: Floats;
+}
+
+/**
+ * Observed gaps, one row each: gap_m + Σ a·B is the true gap, B the drift at samples.
+ *
+ * `who` holds three sample indices a row, `east` and `north` three coefficients of their drift.
+ * `chain` numbers rows that follow each other along one pair of runs; `width_m` is the working width.
+ */
+export interface Gaps {
+  readonly gap_m: Floats;
+  readonly who: Ints;
+  readonly east: Floats;
+  readonly north: Floats;
+  readonly chain: Ints;
+  readonly width_m: Floats;
+}
+
+/** What of a stretch is sampled: its run, its phone's leg, the middle of its ranks and its width. */
+export interface Sampled {
+  readonly run: number;
+  readonly leg: number;
+  readonly ahead_m: number;
+  readonly width_m: number;
+  readonly poses: Poses;
+}
+
+/** Samples of the given stretches; `ahead_m` is the middle of the ranks ahead of the axle. */
+export function samples(stretches: readonly Sampled[]): Samples {
+  const counts = stretches.map(({ poses: { path_m: way } }) =>
+    Math.max(2, Math.floor((way[way.length - 1] - way[0]) / SAMPLE_M) + 1),
+  );
+  const n = counts.reduce((sum, count) => sum + count, 0);
+  const [t, x, y, h, width] = [0, 1, 2, 3, 4].map(() => new Float64Array(n));
+  const [run, stretch, leg] = [0, 1, 2].map(() => new Int32Array(n));
+  let to = 0;
+  stretches.forEach(({ poses, ...one }, number) => {
+    const way = poses.path_m;
+    const at = linspace(way[0], way[way.length - 1], counts[number]);
+    const end = to + at.length;
+    t.set(interp(at, way, poses.t_s), to);
+    x.set(interp(at, way, poses.x_m), to);
+    y.set(interp(at, way, poses.y_m), to);
+    h.set(interp(at, way, poses.heading_rad), to);
+    for (let i = to; i < end; i++) {
+      x[i] += one.ahead_m * Math.cos(h[i]);
+      y[i] += one.ahead_m * Math.sin(h[i]);
+    }
+    run.fill(one.run, to, end);
+    stretch.fill(number, to, end);
+    leg.fill(one.leg, to, end);
+    width.fill(one.width_m, to, end);
+    to = end;
+  });
+  const rows = order(t);
+  rows.sort((i, j) => leg[i] - leg[j] || t[i] - t[j] || i - j);
+  return {
+    t_s: taken(t, rows),
+    x_m: taken(x, rows),
+    y_m: taken(y, rows),
+    heading_rad: taken(h, rows),
+    run: takenInts(run, rows),
+    stretch: takenInts(stretch, rows),
+    leg: takenInts(leg, rows),
+    width_m: taken(width, rows),
+  };
+}
+
+/** Rows of chains whose middle gap is that of neighbours, not of runs two widths apart. */
+export function oneWidth(rows: Gaps, gap_m: Floats, most: number): number[] {
+  const chains = new Map<number, number[]>();
+  rows.chain.forEach((chain, i) => {
+    const gaps = chains.get(chain);
+    const gap = gap_m[i] / rows.width_m[i];
+    if (gaps === undefined) chains.set(chain, [gap]);
+    else gaps.push(gap);
+  });
+  const near = new Set<number>();
+  chains.forEach((gaps, chain) => {
+    const sorted = Float64Array.from(gaps).sort();
+    if (Math.abs(sorted[sorted.length >> 1]) < most) near.add(chain);
+  });
+  const out: number[] = [];
+  rows.chain.forEach((chain, i) => {
+    if (near.has(chain)) out.push(i);
+  });
+  return out;
+}
+
+/** By how much the true gap of a row differs from the logged one where the drift is (east, north). */
+export function gapChange(rows: Gaps, row: number, east: Floats, north: Floats): number {
+  let by = 0;
+  for (let k = 3 * row; k < 3 * row + 3; k++) {
+    by += rows.east[k] * east[rows.who[k]] + rows.north[k] * north[rows.who[k]];
+  }
+  return by;
+}
+
+/** Rows found in a picture moved by (−east, −north), with their gaps as logged. */
+export function unmoved(rows: Gaps, east: Floats, north: Floats): Gaps {
+  return { ...rows, gap_m: rows.gap_m.map((gap, i) => gap - gapChange(rows, i, east, north)) };
+}
+
+/** Some of the rows, in the order given. */
+export function select(rows: Gaps, which: ArrayLike<number>): Gaps {
+  const threes = Int32Array.from({ length: 3 * which.length }, (_, k) => 3 * which[(k / 3) | 0] + (k % 3));
+  return {
+    gap_m: taken(rows.gap_m, which),
+    who: takenInts(rows.who, threes),
+    east: taken(rows.east, threes),
+    north: taken(rows.north, threes),
+    chain: takenInts(rows.chain, which),
+    width_m: taken(rows.width_m, which),
+  };
+}
+
+/** Where each chain begins, and the number of rows at the end; rows of a chain stand together. */
+export function chainStarts(rows: Gaps): number[] {
+  const out: number[] = [];
+  rows.chain.forEach((chain, i) => {
+    if (i === 0 || chain !== rows.chain[i - 1]) out.push(i);
+  });
+  out.push(rows.chain.length);
+  return out;
+}
+
+/** First and last sample of each unbroken stretch. */
+export function stretchEnds(s: Samples): [number, number][] {
+  const out: [number, number][] = [];
+  let first = 0;
+  for (let i = 1; i <= s.stretch.length; i++) {
+    if (i < s.stretch.length && s.stretch[i] === s.stretch[i - 1]) continue;
+    out.push([first, i - 1]);
+    first = i;
+  }
+  return s.stretch.length === 0 ? [] : out;
+}
+
+/** No rows at all. */
+export function noGaps(): Gaps {
+  const none = new Float64Array(0);
+  const whole = new Int32Array(0);
+  return { gap_m: none, who: whole, east: none, north: none, chain: whole, width_m: none };
 }

@@ -1,0 +1,291 @@
+// Settling: the picture moved so that neighbouring runs lie where the driver steered them.
+//
+// Seams are paired, the drift's size is learned, the drift is solved for, seams are paired again in the
+// moved picture and solved for once more. What is left of the drift's roughness between samples is
+// smoothed out of the lines on straights. A track whose seams are no wider than steering itself is left
+// alone: there is nothing to take out.
+import type { Chance } from "./chance";
+import { median } from "./columns";
+import { STEER_FACTOR, STEER_M, learn } from "./drift";
+import type { Drift } from "./drift";
+import { ends, fence } from "./edges";
+import { along, moved, tapShifts } from "./lines";
+import { Weighing, candidates, likely, switched, worstChain } from "./missed";
+import type { Candidate } from "./missed";
+import { middleOf } from "./picture";
+import type { PegVisit, Picture, Stretch } from "./picture";
+import { noGaps, samples, unmoved } from "./samples";
+import type { Gaps, Samples } from "./samples";
+import { seams } from "./seams";
+import { Solver, draw, solve } from "./solve";
+import type { Solved } from "./solve";
+import { System, assemble } from "./system";
+import type { Bump, Known, Rows, Told } from "./system";
+import type { Area, Floats } from "./words";
+
+/** Seams spread no wider than this come from steering alone: nothing is settled, m. */
+const STEERING_ONLY_M = 0.42;
+/** Largest middle gap of a chain of neighbours, in widths: as logged, then as moved, twice. */
+const ONE_W = [0.4, 0.45, 0.4] as const;
+/** Largest middle gap to the fence of an outermost run, in widths. */
+const FENCE_W = 0.4;
+/** A shift of the whole day is looked for this far, m, where so many rows lie along the fence. */
+const [SHIFT_M, SHIFT_ROWS] = [7, 20];
+/** How well half a minute beside a peg is read, m. */
+const PEG_M = 0.3;
+/** Sets of sizes (drift, steering) among which the draws are shared out. */
+const SETS = 6;
+/** A lost furrow or a wander belongs in the best picture from these log odds. */
+const ACCEPT_LOG_ODDS = 3;
+/** At most so many chains get a constant of their own. */
+const FREE_CHAINS = 10;
+/** Rows of the prior means stand last and are never re-weighted. */
+const MEANS_ROWS = 64;
+
+/**
+ * How a day is settled: quick noise of a position, m; the drift rate that the raw fixes show, m/√s, NaN
+ * where unknown; known marks that were visited; how many draws; where `move` is false, the picture is
+ * left as logged.
+ */
+export interface How {
+  readonly white_m: number;
+  readonly rate: number;
+  readonly pegs: readonly PegVisit[];
+  readonly draws: number;
+  readonly move: boolean;
+}
+
+/**
+ * Settle a day: all stretches of all runs on the plane, and the paddock's outline where it is not from
+ * this day's lap, null where it is.
+ */
+export function settle(
+  stretches: readonly Stretch[],
+  boundary: Area | null,
+  how: How,
+  chance: Chance,
+): Picture {
+  const s = samples(stretches.map((one) => ({ ...one, ahead_m: middleOf(one) })));
+  const asLogged = (): Picture => leftAlone(stretches, s, how, chance);
+  if (!how.move) return asLogged();
+  const first = seams(s, s.x_m, s.y_m, ONE_W[0]);
+  const drift = learn(s, first, how.white_m, how.rate);
+  if (drift === null || spreadOf(first) < STEERING_ONLY_M) return asLogged();
+  const halfBar_m = stretches.reduce((most, x) => Math.max(most, (x.front_m - x.rear_m) / 2), 0);
+  const pegs = known(s, how.pegs, drift);
+  const again = (before: Drift, east: Floats, north: Floats, mostW: number): Told =>
+    toldIn(s, { east, north }, { drift: before, boundary, halfBar_m, pegs, mostW, how });
+  const [shiftEast, shiftNorth] = wholeShift(s, boundary);
+  let told = again(drift, s.x_m.map(() => shiftEast), s.y_m.map(() => shiftNorth), ONE_W[0]);
+  for (const mostW of ONE_W.slice(1)) {
+    const best = new Day(s, told).solved([], 2);
+    told = again(told.drift, ...best.system.driftOf(best.solved.x), mostW);
+  }
+  const day = new Day(s, told);
+  const { best, free, maybe } = withBumps(day);
+  const [east, north] = best.system.driftOf(best.solved.x);
+  const smooth = along(s);
+  const draws = drawn(day, free, maybe, best.solved.weight, how.draws, chance);
+  const off = (from: Floats, to: Floats): Floats => smooth(from.map((value, i) => value - to[i]));
+  const sigma_m = told.drift.sigma_m;
+  const [by_east, by_north] = [east.map((value) => -value), north.map((value) => -value)];
+  return {
+    stretches: moved(stretches, s, by_east, by_north),
+    samples: s,
+    east_draws: draws.map((one) => off(east, one[0])),
+    north_draws: draws.map((one) => off(north, one[1])),
+    info: {
+      moved_m: Math.sqrt(east.reduce((sum, e, i) => sum + e * e + north[i] * north[i], 0) / east.length),
+      sigma_m,
+      tau_s: told.drift.tau_s,
+      overlap_m: best.solved.x[best.system.overlap],
+      seams: new Set(told.seam.chain).size,
+    },
+    sigma_m,
+    east_m: by_east,
+    north_m: by_north,
+  };
+}
+
+/** One most probable solution with the system and rows it solves. */
+interface Best {
+  readonly system: System;
+  readonly rows: Rows;
+  readonly solved: Solved;
+}
+
+/** A day and everything it says, to be solved with one or another set of bumps. */
+class Day {
+  readonly s: Samples;
+  readonly told: Told;
+  readonly solver = new Solver();
+
+  constructor(s: Samples, told: Told) {
+    this.s = s;
+    this.told = told;
+  }
+
+  solved(bumps: readonly Bump[], rounds: number, weight?: Floats): Best {
+    const { system, rows } = this.rowsOf(bumps, this.told.drift, STEER_M);
+    const before = weight?.subarray(0, Math.max(rows.rhs.length - MEANS_ROWS, 0));
+    return { system, rows, solved: solve(this.solver, system, rows, rounds, before) };
+  }
+
+  rowsOf(bumps: readonly Bump[], drift: Drift, steer_m: number): { system: System; rows: Rows } {
+    const system = new System(this.s, this.told.pegs, bumps);
+    return { system, rows: assemble(system, drift, this.told, steer_m) };
+  }
+}
+
+/** The best solution, with chains beyond chance set free, and lost furrows and wanders in it. */
+function withBumps(day: Day): { best: Best; free: Bump[]; maybe: Candidate[] } {
+  const free: Bump[] = [];
+  let best = day.solved(free, 4);
+  const weighing = (): Weighing => new Weighing(day.s, day.told.seam, best.rows, best.solved, STEER_M);
+  for (let k = 0; k < FREE_CHAINS; k++) {
+    const worst = worstChain(weighing(), free);
+    if (worst === null) break;
+    free.push(worst);
+    best = day.solved(free, 2, best.solved.weight);
+  }
+  const maybe = candidates(weighing());
+  const sound = likely(maybe, ACCEPT_LOG_ODDS);
+  if (sound.length > 0) best = day.solved([...free, ...sound], 2, best.solved.weight);
+  return { best, free, maybe };
+}
+
+/**
+ * By how much the whole day lies beside the fence, metres east and north.
+ *
+ * The shift, on a grid of half metres, in which the outermost runs lie best along the fence: it keeps a
+ * picture that is off by half a width from taking the second lap for the first.
+ */
+function wholeShift(s: Samples, boundary: Area | null): [number, number] {
+  const rows = boundary === null ? noGaps() : fence(s, boundary, 2, 2.2);
+  if (rows.gap_m.length < SHIFT_ROWS) return [0, 0];
+  let best: [number, number] = [0, 0];
+  let least = Infinity;
+  const steps = Array.from({ length: 4 * SHIFT_M + 1 }, (_, i) => i / 2 - SHIFT_M);
+  for (const north of steps) {
+    for (const east of steps) {
+      let cost = 0.02 * rows.gap_m.length * Math.hypot(east, north);
+      for (let i = 0; i < rows.gap_m.length; i++) {
+        const off = rows.gap_m[i] + rows.east[3 * i] * east + rows.north[3 * i] * north - 0.1;
+        cost += Math.min(Math.abs(off), 2.5);
+      }
+      if (cost < least) [best, least] = [[east, north], cost];
+    }
+  }
+  return best;
+}
+
+/** Everything paired in the picture moved by (−east, −north); the drift learned from seams as logged. */
+function toldIn(
+  s: Samples,
+  by: { readonly east: Floats; readonly north: Floats },
+  from: {
+    readonly drift: Drift;
+    readonly boundary: Area | null;
+    readonly halfBar_m: number;
+    readonly pegs: readonly Known[];
+    readonly mostW: number;
+    readonly how: How;
+  },
+): Told {
+  const x_m = s.x_m.map((x, i) => x - by.east[i]);
+  const y_m = s.y_m.map((y, i) => y - by.north[i]);
+  const there = { ...s, x_m, y_m };
+  const seam = seams(s, x_m, y_m, from.mostW);
+  const atFence = from.boundary === null ? noGaps() : fence(there, from.boundary, FENCE_W);
+  const { gaps, starts } = ends(there, from.halfBar_m);
+  return {
+    drift: learn(s, seam, from.how.white_m, from.how.rate) ?? from.drift,
+    seam,
+    fence: unmoved(atFence, by.east, by.north),
+    ends: { gaps: unmoved(gaps, by.east, by.north), starts },
+    pegs: from.pegs,
+  };
+}
+
+/** Peg visits tied to the nearest sample of their phone, looser the longer ago. */
+function known(s: Samples, pegs: readonly PegVisit[], drift: Drift): Known[] {
+  const names = [...new Set(pegs.map((peg) => peg.name))].sort();
+  const out: Known[] = [];
+  for (const { t_s, leg, x_m, y_m, name } of pegs) {
+    let [sample, apart] = [-1, Infinity];
+    for (let i = 0; i < s.t_s.length; i++) {
+      const off = Math.abs(s.t_s[i] - t_s);
+      if (s.leg[i] === leg && off < apart) [sample, apart] = [i, off];
+    }
+    if (sample < 0) continue;
+    const since = 2 * drift.sigma_m ** 2 * (1 - Math.exp(-apart / drift.tau_s));
+    const sigma_m = Math.sqrt(PEG_M ** 2 + since);
+    out.push({ sample, x_m, y_m, peg: names.indexOf(name), sigma_m });
+  }
+  return out;
+}
+
+/** A robust sigma of the gaps. */
+function spreadOf(rows: Gaps): number {
+  const middle = median(rows.gap_m);
+  return 1.4826 * median(rows.gap_m.map((gap) => Math.abs(gap - middle)));
+}
+
+/**
+ * Draws of the drift, east and north.
+ *
+ * They are shared out among sets with other sizes of drift, another spread of steering, and with each
+ * possible lost furrow or wander there or not by its own chance.
+ */
+function drawn(
+  day: Day,
+  free: readonly Bump[],
+  maybe: readonly Candidate[],
+  weight: Floats,
+  draws: number,
+  chance: Chance,
+): [Floats, Floats][] {
+  const out: [Floats, Floats][] = [];
+  const { spread } = day.told.drift;
+  const weights = spread.map((size) => size.weight);
+  for (let k = 0; k < SETS; k++) {
+    const count = Math.floor(((k + 1) * draws) / SETS) - Math.floor((k * draws) / SETS);
+    if (count === 0) continue;
+    const steer_m = STEER_M * STEER_FACTOR ** ((((k + 0.5) / SETS) * 2 - 1) * 1.5);
+    const sizes = { ...day.told.drift, ...spread[chance.pick(weights)] };
+    const { system, rows } = day.rowsOf([...free, ...switched(maybe, chance)], sizes, steer_m);
+    const mine = new Float64Array(rows.rhs.length).fill(1);
+    const common = Math.min(mine.length, weight.length) - MEANS_ROWS;
+    mine.set(weight.subarray(0, Math.max(common, 0)));
+    const factor = day.solver.factor(system, rows.matrix, mine);
+    for (const x of draw(factor, rows, mine, count, chance)) out.push(system.driftOf(x));
+  }
+  return out;
+}
+
+/** A picture left alone: the draws hold only the quick noise of single positions, and the taps. */
+function leftAlone(
+  stretches: readonly Stretch[],
+  s: Samples,
+  how: How,
+  chance: Chance,
+): Picture {
+  const zero = new Float64Array(s.t_s.length);
+  const [east_draws, north_draws]: [Floats[], Floats[]] = [[], []];
+  for (let k = 0; k < how.draws; k++) {
+    const taps = tapShifts(s, chance);
+    const off = (tap: number): number => tap + (how.white_m / 2) * chance.normal();
+    east_draws.push(taps.east.map(off));
+    north_draws.push(taps.north.map(off));
+  }
+  return {
+    stretches,
+    samples: s,
+    east_draws,
+    north_draws,
+    info: null,
+    sigma_m: how.white_m,
+    east_m: zero,
+    north_m: zero,
+  };
+}

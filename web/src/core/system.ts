@@ -1,0 +1,242 @@
+// The unknowns of settling and the rows that tell of them, all with unit spread.
+//
+// Unknown: the drift B at every sample of every run (east and north), a constant bias of each phone,
+// the mean overlap, the mean clearance to the fence and the mean gaps at starts and finishes. Rows:
+//
+// 1. the drift prior, a Gauss-Markov step between samples that follow each other;
+// 2. the seams: gap = −overlap + steering, steering a Gauss-Markov process along each chain of
+//    neighbours, so that its rows are whitened and not counted as independent;
+// 3. the fence: gap = clearance + steering, where the boundary is not from this day's lap;
+// 4. the ends of runs against the headland: gap = mean + spread;
+// 5. pegs: positions logged beside one known mark differ by the drift.
+import type { Drift } from "./drift";
+import { STEER_S } from "./drift";
+import type { Gaps, Samples } from "./samples";
+import { Writer } from "./sparse";
+import type { Sparse } from "./sparse";
+import type { Flags, Floats, Ints } from "./words";
+
+/**
+ * Prior spread of a phone's constant bias, of the mean overlap about a small one, of the mean clearance
+ * to the fence, of the mean gap at ends, m.
+ */
+const [BIAS_M, OVERLAP_M, CLEARANCE_M, END_MEAN_M] = [1.5, [0.3, 0.6], [0.1, 0.12], 3] as const;
+/** Steering along the fence and spread of single ends, m. */
+const [FENCE_M, END_M] = [0.3, 3];
+/** Spread of a peg's own place, m: it may lie anywhere. */
+const ANYWHERE_M = 1e4;
+/** A pause longer than this begins a new day with a constant bias of its own, s. */
+const NEW_DAY_S = 3 * 3600;
+
+/** Whitened rows: A x ≈ rhs with unit spread, and which of them are re-weighted. */
+export interface Rows {
+  readonly matrix: Sparse;
+  readonly rhs: Floats;
+  readonly robust: Flags;
+}
+
+/**
+ * Pegs seen at some moments: nearest sample, logged place, which peg, and how well each tells the
+ * sample's drift, m.
+ */
+export interface Known {
+  readonly sample: number;
+  readonly x_m: number;
+  readonly y_m: number;
+  readonly peg: number;
+  readonly sigma_m: number;
+}
+
+/**
+ * A possible departure from the furrow: seam rows `from` on, its shape over them, and its prior. The
+ * gap is wider by g·shape, g with the given mean and spread, m.
+ */
+export interface Bump {
+  readonly from: number;
+  readonly shape: Floats;
+  readonly mean_m: number;
+  readonly spread_m: number;
+}
+
+/** Everything the day says of its drift. */
+export interface Told {
+  readonly drift: Drift;
+  readonly seam: Gaps;
+  readonly fence: Gaps;
+  readonly ends: { readonly gaps: Gaps; readonly starts: Flags };
+  readonly pegs: readonly Known[];
+}
+
+/** Unknowns one after another: drift east, drift north, biases, means, pegs, bumps; their first columns. */
+export class System {
+  readonly s: Samples;
+  readonly bumps: readonly Bump[];
+  readonly n: number;
+  /** Number of each sample's session: a phone's day. */
+  readonly session: Ints;
+  readonly bias: number;
+  readonly overlap: number;
+  readonly clearance: number;
+  readonly ends: number;
+  readonly pegs: number;
+  readonly bump: number;
+  readonly size: number;
+
+  constructor(s: Samples, pegs: readonly Known[], bumps: readonly Bump[] = []) {
+    this.s = s;
+    this.bumps = bumps;
+    this.n = s.t_s.length;
+    this.session = new Int32Array(this.n);
+    let sessions = 1;
+    for (let i = 1; i < this.n; i++) {
+      // samples stand phone by phone in time order
+      if (s.leg[i] !== s.leg[i - 1] || s.t_s[i] - s.t_s[i - 1] > NEW_DAY_S) sessions += 1;
+      this.session[i] = sessions - 1;
+    }
+    this.bias = 2 * this.n;
+    this.overlap = this.bias + 2 * sessions;
+    this.clearance = this.overlap + 1;
+    this.ends = this.clearance + 1;
+    this.pegs = this.ends + 2;
+    this.bump = this.pegs + 2 * pegs.reduce((most, { peg }) => Math.max(most, peg + 1), 0);
+    this.size = this.bump + bumps.length;
+  }
+
+  /** Drift with its session's bias at every sample, east and north. */
+  driftOf(found: Floats): [Floats, Floats] {
+    const of = (first: number, axis: number): Floats =>
+      Float64Array.from(
+        this.session,
+        (session, i) => found[first + i] + found[this.bias + 2 * session + axis],
+      );
+    return [of(0, 0), of(this.n, 1)];
+  }
+}
+
+/** All rows for one set of sizes; the seams first. */
+export function assemble(system: System, drift: Drift, told: Told, steer_m: number): Rows {
+  const to = new Assembly(system);
+  const { seam, fence, ends } = told;
+  const t = (rows: Gaps): Floats => rows.gap_m.map((_, i) => system.s.t_s[rows.who[3 * i]]);
+  to.process(seam, whitening(seam.chain, t(seam), steer_m), (i, by) => {
+    to.matrix.add(system.overlap, by);
+    system.bumps.forEach(({ from, shape }, k) => {
+      if (i >= from && i < from + shape.length) to.matrix.add(system.bump + k, -shape[i - from] * by);
+    });
+  });
+  to.process(fence, whitening(fence.chain, t(fence), FENCE_M), (_, by) => {
+    to.matrix.add(system.clearance, -by);
+  });
+  ends.gaps.gap_m.forEach((gap, i) => {
+    to.drift(ends.gaps, i, 1 / END_M);
+    to.matrix.add(ends.starts[i] === 1 ? system.ends : system.ends + 1, -1 / END_M);
+    to.end(-gap / END_M, true);
+  });
+  for (const peg of told.pegs) to.peg(peg);
+  to.steps(drift);
+  to.means();
+  return { matrix: to.matrix.matrix(), rhs: Float64Array.from(to.rhs), robust: Uint8Array.from(to.robust) };
+}
+
+class Assembly {
+  readonly matrix: Writer;
+  readonly rhs: number[] = [];
+  readonly robust: number[] = [];
+  private readonly system: System;
+
+  constructor(system: System) {
+    this.system = system;
+    this.matrix = new Writer(system.size);
+  }
+
+  end(rhs: number, robust: boolean): void {
+    this.matrix.end();
+    this.rhs.push(rhs);
+    this.robust.push(robust ? 1 : 0);
+  }
+
+  /** Σ a·B of a row of gaps: drift and bias. */
+  drift(rows: Gaps, row: number, by: number): void {
+    const { n, bias, session } = this.system;
+    for (let k = 3 * row; k < 3 * row + 3; k++) {
+      const who = rows.who[k];
+      this.matrix.add(who, by * rows.east[k]);
+      this.matrix.add(n + who, by * rows.north[k]);
+      this.matrix.add(bias + 2 * session[who], by * rows.east[k]);
+      this.matrix.add(bias + 2 * session[who] + 1, by * rows.north[k]);
+    }
+  }
+
+  /** Gaps whose misfit is a Gauss-Markov process along each chain; `more` adds the other unknowns. */
+  process(rows: Gaps, white: Whitening, more: (row: number, by: number) => void): void {
+    rows.gap_m.forEach((gap, i) => {
+      this.drift(rows, i, white.own[i]);
+      more(i, white.own[i]);
+      let rhs = -gap * white.own[i];
+      if (white.before[i] !== 0) {
+        this.drift(rows, i - 1, white.before[i]);
+        more(i - 1, white.before[i]);
+        rhs -= rows.gap_m[i - 1] * white.before[i];
+      }
+      this.end(rhs, true);
+    });
+  }
+
+  peg({ sample, x_m, y_m, peg, sigma_m }: Known): void {
+    const { n, bias, session, pegs } = this.system;
+    [x_m, y_m].forEach((value, axis) => {
+      this.matrix.add(axis * n + sample, 1 / sigma_m);
+      this.matrix.add(bias + 2 * session[sample] + axis, 1 / sigma_m);
+      this.matrix.add(pegs + 2 * peg + axis, 1 / sigma_m);
+      this.end(value / sigma_m, false);
+    });
+  }
+
+  /** Gauss-Markov steps, east and north, per session in time order. */
+  steps({ sigma_m, tau_s }: Drift): void {
+    const { s, n, session } = this.system;
+    for (const first of [0, n]) {
+      for (let i = 0; i < n; i++) {
+        const linked = i > 0 && session[i] === session[i - 1];
+        const keep = linked ? Math.exp(-Math.max(s.t_s[i] - s.t_s[i - 1], 0.2) / tau_s) : 0;
+        const spread = sigma_m * Math.sqrt(Math.max(1 - keep * keep, 1e-9));
+        this.matrix.add(first + i, 1 / spread);
+        if (linked) this.matrix.add(first + i - 1, -keep / spread);
+        this.end(0, false);
+      }
+    }
+  }
+
+  /** Priors of everything that is not drift. */
+  means(): void {
+    const { bias, overlap, clearance, ends, pegs, bump, bumps } = this.system;
+    const prior = (column: number, middle: number, spread: number): void => {
+      this.matrix.add(column, 1 / spread);
+      this.end(middle / spread, false);
+    };
+    for (let c = bias; c < overlap; c++) prior(c, 0, BIAS_M);
+    prior(overlap, ...OVERLAP_M);
+    prior(clearance, ...CLEARANCE_M);
+    for (let c = ends; c < pegs; c++) prior(c, 0, END_MEAN_M);
+    for (let c = pegs; c < bump; c++) prior(c, 0, ANYWHERE_M);
+    bumps.forEach(({ mean_m, spread_m }, k) => prior(bump + k, mean_m, spread_m));
+  }
+}
+
+/** What turns a Gauss-Markov misfit into unit white noise: own[i]·row i + before[i]·row i − 1. */
+export interface Whitening {
+  readonly own: Floats;
+  readonly before: Floats;
+}
+
+export function whitening(chain: Ints, t_s: Floats, spread_m: number): Whitening {
+  const [own, before] = [new Float64Array(chain.length), new Float64Array(chain.length)];
+  for (let i = 0; i < chain.length; i++) {
+    const linked = i > 0 && chain[i] === chain[i - 1];
+    const apart = linked ? Math.max(Math.abs(t_s[i] - t_s[i - 1]), 0.5) : 0;
+    const keep = linked ? Math.exp(-apart / STEER_S) : 0;
+    own[i] = 1 / (spread_m * Math.sqrt(1 - keep * keep));
+    before[i] = -keep * own[i];
+  }
+  return { own, before };
+}
