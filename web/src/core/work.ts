@@ -1,0 +1,115 @@
+// From the log to runs: what was tapped, what must be doubted, what has to be asked.
+import { median } from "./columns";
+import { UnsownError } from "./errors";
+import { infer } from "./infer";
+import type { Leg } from "./legs";
+import { rigAt, runsFromSegments } from "./lever";
+import { type Asked, asRuns } from "./outcome";
+import type { Plane } from "./plane";
+import type { Span } from "./spans";
+import { answered, tapped } from "./told";
+import type { Log, Question, Rig, Run, Settings } from "./words";
+
+/** Phones whose times overlap by more than this part of the shorter saw one day together. */
+const TOGETHER = 0.5;
+/** A day of its own begins this long before its first fix, s. */
+const BEFORE_S = 60;
+
+/**
+ * The day's runs, sure and doubtful, and what to ask. `hidden_m2` is what may be bare under guessed runs
+ * although nothing shows it.
+ */
+export interface Work {
+  readonly runs: readonly Run[];
+  readonly bridged: readonly Span[];
+  readonly questions: readonly Question[];
+  readonly notes: readonly string[];
+  readonly hidden_m2: number;
+}
+
+/**
+ * The runs of the day.
+ *
+ * Throws UnsownError `no-lever` where there are no taps.
+ */
+export function workOf(
+  log: Log,
+  legs: readonly Leg[],
+  rigs: readonly Rig[],
+  settings: Settings,
+  plane: Plane,
+  t0_ms: number,
+): Work {
+  if (settings.runs === "segments") {
+    const runs = runsFromSegments(log.fixes, rigs, t0_ms);
+    return { runs, bridged: [], questions: [], notes: [], hidden_m2: 0 };
+  }
+  const { taps, notes } = tapped(log.marks, t0_ms);
+  const told = answered(log.marks, t0_ms);
+  if (taps.length === 0) {
+    throw new UnsownError(
+      "no-lever",
+      "expected taps of where the tool went down and up, but the log has none",
+      { hint: "Send the day home: there it can be guessed from the movement." },
+    );
+  }
+  const runs: Run[] = [];
+  const bridged: Span[] = [];
+  const questions: Question[] = [];
+  let hidden_m2 = 0;
+  const days = daysOf(legs);
+  days.forEach((leg, k) => {
+    const first = k === 0 ? -Infinity : leg.track.t_s[0] - BEFORE_S;
+    const last = k === days.length - 1 ? Infinity : days[k + 1].track.t_s[0] - BEFORE_S;
+    const mine = taps.filter((tap) => first <= tap.t_s && tap.t_s < last);
+    if (mine.length === 0) return;
+    const which = rigAt(rigs, t0_ms + 1000 * median(leg.track.t_s));
+    const answers = told.filter((a) => first <= a.from_s && a.from_s < last);
+    const found = infer(leg.track, leg.trails[which], rigs[which], mine, answers);
+    runs.push(...asRuns(found, rigs, t0_ms));
+    bridged.push(...found.bridged);
+    notes.push(...found.notes);
+    hidden_m2 += found.hidden_m2;
+    questions.push(...found.questions.map((asked) => questionOf(asked, plane, t0_ms)));
+  });
+  runs.sort((a, b) => a.on_s - b.on_s);
+  return {
+    runs: runs.map((run, i) => Object.assign(run, { number: i + 1 })),
+    bridged,
+    questions: questions.map((q, i) => Object.assign(q, { number: i + 1 })),
+    notes,
+    hidden_m2,
+  };
+}
+
+/** One witness for each stretch of time: of phones that ran together the one with more. */
+function daysOf(legs: readonly Leg[]): Leg[] {
+  const out: Leg[] = [];
+  const ends = (leg: Leg): [number, number] => [
+    leg.track.t_s[0],
+    leg.track.t_s[leg.track.t_s.length - 1],
+  ];
+  for (const leg of [...legs].sort((p, q) => q.track.t_s.length - p.track.t_s.length)) {
+    const [a, b] = ends(leg);
+    const seen = out.some((other) => {
+      const [c, d] = ends(other);
+      return Math.min(b, d) - Math.max(a, c) > TOGETHER * (b - a);
+    });
+    if (!seen) out.push(leg);
+  }
+  return out.sort((p, q) => p.track.t_s[0] - q.track.t_s[0]);
+}
+
+function questionOf(asked: Asked, plane: Plane, t0_ms: number): Question {
+  const [lon_deg, lat_deg] = plane.degrees(asked.x_m, asked.y_m);
+  return {
+    number: 0,
+    kind: asked.kind,
+    from_ms: Math.round(t0_ms + asked.from_s * 1000),
+    to_ms: Math.round(t0_ms + asked.to_s * 1000),
+    lon_deg,
+    lat_deg,
+    text: asked.text,
+    answers: asked.answers,
+  };
+}
