@@ -1,4 +1,6 @@
-"""Puts what the demo really prints into README.md and the tutorial: ``make docs``.
+"""Puts what the programs really say into the documents: ``make docs``.
+
+What the demo prints goes into README.md and the tutorial, the API's description into reference.
 
 Between ``<!-- demo -->`` (or ``<!-- rig -->``) and the next ``<!-- end -->`` stands output of the
 program, never typed by hand.
@@ -16,8 +18,13 @@ import time
 from pathlib import Path
 
 from unsown.cli import main
+from unsown.routes.app import create_app
+from unsown.routes.door import Door
+from unsown.routes.openapi import text_of
+from unsown.service.farm import open_farm
 
 ROOT = Path(__file__).resolve().parents[1]
+API = ROOT / "docs" / "reference" / "openapi.json"
 PAGES = (ROOT / "README.md", ROOT / "docs" / "tutorial" / "first-find.md")
 
 
@@ -38,6 +45,12 @@ def blocks() -> dict[str, str]:
         return {"demo": table, "rig": printed("rig", "demo-out/rig.toml")}
 
 
+def description() -> str:
+    """The OpenAPI description, as the service gives it."""
+    with tempfile.TemporaryDirectory() as name, open_farm(Path(name), compute=False) as farm:
+        return text_of(create_app(farm, Door()))
+
+
 def refreshed(text: str, found: dict[str, str]) -> str:
     """The page with its outputs put in."""
     for name, output in found.items():
@@ -50,6 +63,7 @@ def refreshed(text: str, found: dict[str, str]) -> str:
 if __name__ == "__main__":
     os.environ["TZ"] = "UTC"
     time.tzset()
+    API.write_text(description(), encoding="utf-8")
     outputs = blocks()
     for page in PAGES:
         page.write_text(refreshed(page.read_text("utf-8"), outputs), encoding="utf-8")

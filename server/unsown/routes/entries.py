@@ -104,11 +104,11 @@ def _unpacked() -> bytes:
                 )
     except zlib.error as error:
         raise RequestError(
-            400, "gzip", f"The gzip is damaged: {error}.", where="body", hint="Send it again."
+            422, "gzip", f"The gzip is damaged: {error}.", where="body", hint="Send it again."
         ) from error
     if not packer.eof or packer.unused_data:
         raise RequestError(
-            400,
+            422,
             "gzip",
             "The gzip was cut off." if not packer.eof else "Something follows the gzip.",
             where="body",

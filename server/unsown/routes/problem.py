@@ -15,6 +15,7 @@ _STATUS = {
     "pairing-wrong": 403,
     "version-old": 409,
     "intake-clash": 409,
+    "intake-gap": 409,
     "intake-large": 413,
     "file-large": 413,
     "zip-bomb": 413,

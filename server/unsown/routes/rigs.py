@@ -120,9 +120,12 @@ def back(ask: Ask, id: str) -> None:
 def sketch(ask: Ask, id: str) -> Response:
     """Side view and plan."""
     from unsown.formats.rig import read_rig  # noqa: PLC0415 - drawing loads much
-    from unsown.formats.sketch import draw  # noqa: PLC0415
+    from unsown.formats.sketch import draw_rig  # noqa: PLC0415
+    from unsown.formats.units import Units  # noqa: PLC0415
 
     found = ask.farm.rig(id, ask.query["version"])
-    response = make_response(draw(read_rig(found["toml"].encode(), found["name"])))
+    units = Units(ask.farm.settings()["units"] == "ac")
+    drawn = draw_rig(read_rig(found["toml"].encode(), found["name"]), units)
+    response = make_response(drawn)
     response.content_type = "image/svg+xml"
     return response
