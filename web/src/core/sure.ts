@@ -65,8 +65,8 @@ export interface Wanted {
   readonly patches: readonly Polygon[];
 }
 
-/** Sweeps all draws; `tell` is called with the part done. */
-export function countDraws(wanted: Wanted, tell: (part: number) => void): Sure {
+/** Sweeps all draws, one at a time; yields the part done. */
+export function* countDraws(wanted: Wanted): Generator<number, Sure, void> {
   const { picture, patches, bare_m2: picture_m2 } = wanted;
   const widest = picture.stretches.reduce((most, x) => Math.max(most, x.width_m), 0);
   const drift_m = picture.info === null ? 0 : picture.sigma_m;
@@ -99,7 +99,7 @@ export function countDraws(wanted: Wanted, tell: (part: number) => void): Sure {
       for (let i = 0; i < some.length; i++) bare += 1 - sown[some[i]];
       if (bare / Math.max(some.length, 1) > 0.5) chances[p] += 1 / draws;
     });
-    tell((k + 1) / draws);
+    yield (k + 1) / draws;
   }
   return { bare_m2, chances, picture_m2, drift_m, drift_w };
 }

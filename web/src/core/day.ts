@@ -1,0 +1,225 @@
+// The whole engine on one page: log + paddock + rig -> tally.
+import { type Shape, Surroundings, boundingRuns, callOf, inside, patches, stripChance } from "./bare";
+import { Chance } from "./chance";
+import type { Clip } from "./clip";
+import { median } from "./columns";
+import { type Strip, ground } from "./cover";
+import { UnsownError } from "./errors";
+import { type Land, drivenLap, landOf, planeOf } from "./land";
+import { type Leg, legsOf } from "./legs";
+import type { PegVisit } from "./picture";
+import type { Plane } from "./plane";
+import { areaOf, ringsOf } from "./rings";
+import { settle } from "./settle";
+import { stretchesOf, stripsOf } from "./strips";
+import { type Sure, bandOf, bestOf, countDraws } from "./sure";
+import type { Ground, Log, Paddock, Patch, Rig, Run, Settings, Tally } from "./words";
+import { type Work, workOf } from "./work";
+
+/** What is being done, and the part of the whole that is done, 0 to 1. */
+export interface Stage {
+  readonly stage: string;
+  readonly part: number;
+}
+
+/** The tally, and the plane its shapes lie on. */
+export interface Found {
+  readonly tally: Tally;
+  readonly plane: Plane;
+}
+
+/**
+ * Computes one day, stage by stage; between two stages the caller may report, breathe, or drop it.
+ *
+ * All phones of the log are taken to be on one clock: two phones whose clocks differ are put on one at
+ * home. `paddock.area` null takes the boundary from the first lap.
+ *
+ * Throws UnsownError: `track-empty`, `track-unusable` or `no-lever` where the log holds too little,
+ * `track-elsewhere`, `two-rigs`, `lap-none` or `lap-open` where log, paddock and rig do not fit together.
+ */
+export function* finding(
+  log: Log,
+  paddock: Paddock,
+  rigs: readonly Rig[],
+  settings: Settings,
+  clip: Clip,
+): Generator<Stage, Found, void> {
+  const { fixes } = log;
+  if (fixes.t_ms.length < 2) {
+    throw new UnsownError(
+      "track-empty",
+      `expected a track of positions with times, but it has ${fixes.t_ms.length}`,
+      { hint: "Check that the log holds the day that was sown." },
+    );
+  }
+  const plane = planeOf(paddock, fixes);
+  const t0_ms = fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
+  yield { stage: "cleaning", part: 0.05 };
+  const { legs, dropped } = legsOf(fixes, plane, rigs, t0_ms);
+  yield { stage: "taps", part: 0.2 };
+  const work = workOf(log, legs, rigs, settings, plane, t0_ms);
+  const { runs, bridged } = work;
+  const { clearance_m } = settings;
+  const lap = paddock.area === null ? drivenLap(clip, legs, runs, rigs, clearance_m) : null;
+  const land = landOf(clip, paddock, plane, t0_ms, lap, clearance_m);
+  yield { stage: "settling", part: 0.3 };
+  const rates = legs.map((leg) => leg.track.rate).filter(Number.isFinite);
+  const how = {
+    white_m: Math.max(...legs.map((leg) => leg.track.sigma_m)),
+    rate: median(rates),
+    pegs: pegsOf(log, legs, plane, t0_ms),
+    draws: settings.draws,
+    move: settings.settle,
+  };
+  const stretches = stretchesOf(legs, runs, rigs, bridged);
+  const picture = settle(stretches, land.surveyed, how, new Chance(settings.seed));
+  yield { stage: "sweeping", part: 0.5 };
+  const strips = stripsOf(picture, legs, runs, rigs, bridged);
+  const { states, again_m2 } = ground(
+    clip,
+    strips,
+    land.boundary,
+    land.keepOut,
+    land.unreachable,
+  );
+  yield { stage: "patches", part: 0.6 };
+  const shapes = patches(clip, states.bare);
+  const counting = countDraws({
+    picture,
+    net: states.net,
+    aside: clip.union([...ringsOf(states.doubt), ...ringsOf(states.unreachable)]),
+    bare_m2: areaOf(states.bare),
+    patches: shapes.map((shape) => shape.outline),
+  });
+  let count = counting.next();
+  while (count.done !== true) {
+    yield { stage: "how sure", part: 0.6 + 0.4 * count.value };
+    count = counting.next();
+  }
+  const sure = count.value;
+  const around = new Surroundings(clip, clip.polygons(land.boundary), states.keep_out, strips);
+  const found = patchesOf(shapes, sure, around, strips, runs, plane);
+  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped };
+  return { tally: tallyOf(states, work, sums, notesOf(paddock, log, land, work)), plane };
+}
+
+/** Computes one day in one go; `tell` hears every stage. */
+export function find(
+  log: Log,
+  paddock: Paddock,
+  rigs: readonly Rig[],
+  settings: Settings,
+  clip: Clip,
+  tell: (stage: Stage) => void = () => undefined,
+): Found {
+  const days = finding(log, paddock, rigs, settings, clip);
+  let step = days.next();
+  while (step.done !== true) {
+    tell(step.value);
+    step = days.next();
+  }
+  return step.value;
+}
+
+/** The peg checks of the log, by the phone that made them. */
+function pegsOf(log: Log, legs: readonly Leg[], plane: Plane, t0_ms: number): PegVisit[] {
+  const out: PegVisit[] = [];
+  for (const { kind, phone, says, t_ms } of log.marks) {
+    const leg = legs.findIndex((one) => one.phone === phone);
+    const [lat, lon, name] = [says["lat_deg"], says["lon_deg"], says["name"]];
+    if (kind !== "peg" || leg < 0 || typeof lat !== "number" || typeof lon !== "number") continue;
+    const [x_m, y_m] = plane.point(lon, lat);
+    const t_s = (t_ms - t0_ms) / 1000;
+    out.push({ t_s, leg, x_m, y_m, name: typeof name === "string" ? name : "" });
+  }
+  return out;
+}
+
+/** The bare patches with their kind, place, bounding runs and chance. */
+function patchesOf(
+  shapes: readonly Shape[],
+  sure: Sure,
+  around: Surroundings,
+  strips: readonly Strip[],
+  runs: readonly Run[],
+  plane: Plane,
+): Patch[] {
+  const bounds = boundingRuns(
+    shapes.map((shape) => shape.outline),
+    strips,
+  );
+  return shapes.map((shape, i) => {
+    const { outline, area_m2, width_m, length_m } = shape;
+    const chance = Math.min(sure.chances[i], stripChance(width_m, length_m, sure.drift_m));
+    const [lon_deg, lat_deg] = plane.degrees(...inside(outline));
+    return {
+      number: i + 1,
+      outline,
+      area_m2,
+      width_m,
+      length_m,
+      kind: around.kindOf(shape),
+      chance,
+      call: callOf(chance),
+      lon_deg,
+      lat_deg,
+      runs: bounds[i].map((j) => runs[j].number),
+    };
+  });
+}
+
+function notesOf(paddock: Paddock, log: Log, land: Land, work: Work): string[] {
+  return [...paddock.notes, ...log.notes, ...land.notes, ...work.notes];
+}
+
+interface Sums {
+  readonly strips: readonly Strip[];
+  readonly found: readonly Patch[];
+  readonly sure: Sure;
+  readonly again_m2: number;
+  readonly settle: Tally["settle"];
+  readonly dropped: Tally["dropped"];
+}
+
+function tallyOf(states: Ground, work: Work, sums: Sums, notes: readonly string[]): Tally {
+  const { strips, found, sure } = sums;
+  const ha = (name: keyof Ground): number => areaOf(states[name]) / 1e4;
+  const worked = work.runs.filter((run) => run.up_s > run.down_s);
+  const first = worked[0];
+  const last = worked[worked.length - 1];
+  const hours = first && last ? (last.up_s - first.down_s) / 3600 : 0;
+  const [sown, asPicture] = [ha("sown"), ha("bare")];
+  let [bare, low, high] = [asPicture, asPicture, asPicture];
+  if (sure.bare_m2.length > 0) {
+    bare = Math.min(bestOf(sure) / 1e4, asPicture + sown);
+    [low, high] = bandOf(sure).map((m2) => m2 / 1e4) as [number, number];
+  }
+  high += work.hidden_m2 / 1e4;
+  const total = (of: (strip: Strip) => number): number => strips.reduce((sum, s) => sum + of(s), 0);
+  return {
+    net_ha: ha("net"),
+    keep_out_ha: ha("keep_out"),
+    sown_ha: sown + asPicture - bare,
+    part_ha: ha("part"),
+    bare_ha: bare,
+    bare_low_ha: Math.min(low, bare),
+    bare_high_ha: Math.max(high, bare),
+    listed_ha:
+      found.reduce((sum, p) => sum + (p.call === "can't tell" ? 0 : p.area_m2), 0) / 1e4,
+    twice_ha: ha("twice"),
+    again_ha: sums.again_m2 / 1e4,
+    doubt_ha: ha("doubt"),
+    unreachable_ha: ha("unreachable"),
+    outside_ha: ha("outside"),
+    swept_ha: total((s) => s.way_m * s.width_m) / 1e4,
+    down_km: total((s) => s.way_m) / 1000,
+    hours,
+    patches: found,
+    questions: work.questions,
+    runs: work.runs,
+    ground: states,
+    notes,
+    dropped: sums.dropped,
+    settle: sums.settle,
+  };
+}
