@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 _HERE = Path(__file__).parent / "migrations"
 
 
+@cache
 def scripts() -> ScriptDirectory:
     """The migrations inside this package."""
     config = Config()
