@@ -30,13 +30,19 @@ web: $(PAGES)
 $(PAGES): $(MODULES) $(PAGE_SOURCES)
 	$(NPM) run --silent build -- --logLevel warn
 
+# Serves until Ctrl-C; DEMO_ONCE=1, or CI being set, leaves it at the printed day.
 demo: setup
 	$(BIN)/unsown demo --out demo-out
+	@if [ -z "$(DEMO_ONCE)$(CI)" ]; then \
+	  echo; echo "The same farm as pages:"; \
+	  exec $(BIN)/unsown serve --demo --data demo-out/farm; \
+	fi
 
 lint: setup
 	$(BIN)/ruff check server tests docs web hatch_build.py
 	$(BIN)/ruff format --check server tests docs web hatch_build.py
 	$(NPM) run --silent lint
+	$(BIN)/bandit --quiet --configfile pyproject.toml --recursive server
 
 types: setup
 	$(BIN)/mypy

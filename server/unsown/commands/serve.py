@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from unsown.commands import terminal
+from unsown.commands.progress import Progress
 
 if TYPE_CHECKING:
     from unsown.commands.opening import Opening
@@ -74,7 +75,9 @@ def run(args: argparse.Namespace) -> int:
         if args.demo:
             from unsown.commands.demofarm import put_in  # noqa: PLC0415
 
-            put_in(farm)
+            with Progress() as progress:
+                progress("driving the invented day", 0.0)
+                put_in(farm)
         app = create_app(farm, opened.door)
         servers = [Server(app, opened.address, args.port)]
         try:

@@ -186,7 +186,7 @@ def main(name: str, driver: str) -> None:
                 raise RefusedError("gis-driver", "The GIS library did not leave its drivers out.")
             os.environ["OGR_SKIP"] = os.environ["GDAL_SKIP"] = skip
             again = [sys.executable, "-P", "-m", "unsown.formats.gisread", name, driver]
-            os.execv(sys.executable, again)
+            os.execv(sys.executable, again)  # nosec B606
         found = list(features(pyogrio, name, notes))
         told: dict[str, Any] = {
             "document": {"type": "FeatureCollection", "features": found},

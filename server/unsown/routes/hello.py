@@ -9,6 +9,7 @@ from flask import Blueprint
 from unsown import __version__
 from unsown.routes import shapes
 from unsown.routes.endpoint import Ask, Spec, route
+from unsown.service.engine import engine
 from unsown.yard import code
 
 hello = Blueprint("hello", __name__)
@@ -27,7 +28,7 @@ def say(ask: Ask) -> dict[str, Any]:
     return {
         "unsown": 1,
         "version": __version__,
-        "engine": __version__,
+        "engine": engine(),
         "who": ask.who.kind,
         "passphrase": door.passphrase is not None,
         "yard": bool(door.phones_at),
