@@ -65,7 +65,7 @@ def read_lines(dev: str, first: int, body: bytes) -> dict[int, Entry]:
     lines = body.split(b"\n")
     if lines and not lines[-1].strip():
         lines.pop()
-    if not lines:
+    if not body.strip():
         refuse("intake-empty", "At least one entry was expected; nothing came.")
     if len(lines) > MOST_LINES:
         refuse(
