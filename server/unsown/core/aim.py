@@ -8,7 +8,7 @@ the tool is let down, and it is ahead of the tool where the run ends.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import atan2, cos, hypot, log, pi, radians, sin, tan
 
@@ -26,6 +26,8 @@ _SWING, _STRAIGHT = radians(35.0), radians(3.0)
 _SIDE_M, _END_M = 0.25, 1.0
 #: Way beyond the point of lifting that is kept free before the next turn, m.
 _OUT_M = 2.0
+#: A run is shortened by such steps until there is room to turn, m.
+_NOTCH_M = 2.0
 #: Patches further apart than this do not share a run, m; a shared run sows again at most so much.
 _FAR_M, _AGAIN = 600.0, 1.2
 #: A patch belongs to a shared run when this part of it lies within.
@@ -224,6 +226,33 @@ def _plan(
     return Plan(tuple(aims), covers, twice)
 
 
+def _short(
+    at: Callable[[float], tuple[float, float]],
+    end: float,
+    inward: float,
+    most: float,
+    heading: float,
+    field: Field,
+    r: Reach,
+) -> float:
+    """By how much a run must be shorter at one end for the tractor to turn away there, m.
+
+    ``heading`` looks outward; what is asked for is room for a quarter turn, left or right.
+    """
+    offsets = np.arange(0.0, max(most, 0.0) + _NOTCH_M, _NOTCH_M)
+    bend = np.linspace(0.0, pi / 2, 7)
+    arcs = []
+    for offset in offsets:
+        x, y = at(end + inward * float(offset))
+        for side in (1.0, -1.0):
+            ahead, aside = r.turn_m * np.sin(bend), side * r.turn_m * (1 - np.cos(bend))
+            east = x + cos(heading) * ahead - sin(heading) * aside
+            north = y + sin(heading) * ahead + cos(heading) * aside
+            arcs.append(shapely.linestrings(np.column_stack([east, north])))
+    fits = shapely.covers(field.room, np.asarray(arcs, dtype=object)).reshape(-1, 2).any(axis=1)
+    return float(offsets[np.argmax(fits)]) if fits.any() else most
+
+
 def _aim(
     patches: Sequence[Patch],
     heading: float,
@@ -248,6 +277,9 @@ def _aim(
     way = c * ends[:, 0] + s * ends[:, 1]
     lo = max(lo, float(way.min()) - r.ahead_m + r.lead_m)
     hi = min(hi, float(way.max()) - r.ahead_m - _OUT_M)
+    # in and out: from either end of the line there must be a turn that stays inside
+    lo += _short(at, lo + r.ahead_m - r.lead_m, 1.0, hi - lo, heading + pi, field, r)
+    hi -= _short(at, hi + r.ahead_m, -1.0, hi - lo, heading, field, r)
     if hi - lo <= 2 * r.half_m + _END_M:
         return None
     half = r.width_m / 2

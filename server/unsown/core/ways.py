@@ -22,7 +22,7 @@ from unsown.core.words import Bools, Floats
 
 #: A way that leaves the room is only taken where there is no other, m.
 BLOCKED_M = 1e6
-_STEP_M = 3.0
+_STEP_M, _FINE_M = 3.0, 0.5
 #: The gate is driven to from so many directions, the shortest counts.
 _HEADINGS = 8
 
@@ -165,7 +165,7 @@ def route(
         if k % 2:  # along a run
             run = legs.runs[nodes[k // 2]]
             length = float(np.hypot(to[0] - here[0], to[1] - here[1]))
-            way = Dubins(here, r.turn_m, "LSL", (0.0, length, 0.0)).poses(_STEP_M)
+            way = Dubins(here, r.turn_m, "LSL", (0.0, length, 0.0)).poses(_FINE_M)
             gone = np.hypot(way[:, 0] - here[0], way[:, 1] - here[1])
             down.append((gone >= length - run.length_m - 1e-6).astype(np.float64))
         else:
@@ -185,28 +185,27 @@ def _round(a: Pose, b: Pose, room: BaseGeometry, r: Reach) -> tuple[Floats, bool
     """Poses of the shortest free way, straight there or past one corner of what is between."""
     way, hit = _free([(a, b)], room, r)[0]
     if not hit:
-        return way.poses(_STEP_M), False
+        return way.poses(_FINE_M), False
     chord = atan2(b[1] - a[1], b[0] - a[0])
     corners = shapely.get_coordinates(shapely.simplify(shapely.buffer(room, -r.turn_m), 2.0))
-    if not len(corners):
-        return way.poses(_STEP_M), True
-    near = np.argsort(
-        np.hypot(corners[:, 0] - a[0], corners[:, 1] - a[1])
-        + np.hypot(corners[:, 0] - b[0], corners[:, 1] - b[1])
-    )[:24]
-    vias = [
-        (float(corners[k, 0]), float(corners[k, 1]), chord + turn)
-        for k in near
-        for turn in np.arange(_HEADINGS) * 2 * pi / _HEADINGS
-    ]
+    if len(corners):
+        by = np.hypot(corners[:, 0] - a[0], corners[:, 1] - a[1])
+        by += np.hypot(corners[:, 0] - b[0], corners[:, 1] - b[1])
+        corners = corners[np.argsort(by)[:24]]
+    ring = np.arange(_HEADINGS) * 2 * pi / _HEADINGS
+    middle = np.asarray([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2])
+    round_ = [middle + k * r.turn_m * np.c_[np.cos(ring), np.sin(ring)] for k in (2.0, 4.0)]
+    places = np.concatenate([corners.reshape(-1, 2), *round_])
+    places = places[shapely.covers(room, shapely.points(places))]
+    vias = [(float(x), float(y), chord + float(turn)) for x, y in places for turn in ring]
     there = _free([(a, via) for via in vias], room, r)
     back = _free([(via, b) for via in vias], room, r)
-    best = min(
+    fits = [
         (first[0].length_m + second[0].length_m, k)
         for k, (first, second) in enumerate(zip(there, back, strict=True))
         if not first[1] and not second[1]
-    ) if any(not f[1] and not s[1] for f, s in zip(there, back, strict=True)) else None  # fmt: skip
-    if best is None:
-        return way.poses(_STEP_M), True
-    k = best[1]
-    return np.concatenate([there[k][0].poses(_STEP_M), back[k][0].poses(_STEP_M)]), False
+    ]
+    if not fits:
+        return way.poses(_FINE_M), True
+    k = min(fits)[1]
+    return np.concatenate([there[k][0].poses(_FINE_M), back[k][0].poses(_FINE_M)]), False
