@@ -77,7 +77,7 @@ def advice(
 
 
 _NOTHING = {
-    "none": "Not begun: nothing was logged here this season.",
+    "none": "Not begun: nothing that was sown here was logged this season.",
     "computing": "Still being computed. Print this again when it is ready.",
     "failed": "It could not be computed: no number here would be true.",
     "ready": "Worked again on a later day: print the slip of the last day, or the sheet.",

@@ -8,24 +8,21 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-import numpy as np
-from shapely.geometry import LineString, Point, box
+from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import substring
 
-from unsown.formats.frame import Frame, area, line, north, scale_bar
+from unsown.formats.frame import Frame, area, north, scale_bar
 from unsown.formats.marks import letter_marks, numbers, patch_mark
 from unsown.formats.quote import quote
 from unsown.formats.units import ACRE_M2, Units
 from unsown.papers.hatch import PAPER, own, patterns
 from unsown.papers.scene import Scene
+from unsown.papers.signs import LETTERS, asked, last_run, peg, peg_sign, peg_spots
 
 UNIT_MM = 0.25
-LETTERS = 14  # units: 10 pt
 _EDGE = 14.0
 _FOOT = 44.0  # for the scale bar
 _DISC, _DISC_CROWDED, _CROWD = 13.0, 11.5, 24
-_ARROW_M = 150.0
 #: A square of the grid for the hand is drawn at least and at most this wide, units.
 _SQUARE_LEAST = 24.0
 _METRIC_M = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
@@ -48,17 +45,18 @@ def map_of(
     """
     frame, wide, tall = _fit(scene, wide_mm, tall_mm)
     shapes = [frame.place(p.outline, exact=True) for p in scene.patches]
+    pegs = peg_spots(scene, frame, wide)
     body = [
         patterns(),
         '<g fill-rule="evenodd">',
         *_ground(scene, frame),
         "</g>",
         *(patch_mark(p, s, PAPER) for p, s in zip(scene.patches, shapes, strict=True)),
-        *_last_run(scene, frame),
         *letter_marks([n for n in scene.names if n.hazard or most is None], frame, PAPER, size=15),
-        *_pegs(scene, frame),
-        *_asked(scene, frame),
-        *_numbers(scene, shapes, frame, wide, most),
+        *(peg(name, spot) for name, spot in pegs),
+        *last_run(scene, frame),
+        *asked(scene, frame),
+        *_numbers(scene, shapes, frame, wide, most, [s.words for _, s in pegs]),
         *_foot(frame, units, wide, tall),
     ]
     drawn = own("\n".join(part for part in body if part), ident + "-")
@@ -84,7 +82,7 @@ def grid_of(scene: Scene, units: Units, wide_mm: float, tall_mm: float) -> tuple
         area("fence", frame.place(scene.whole), 'fill="none" stroke="#000000" '
              'fill-rule="evenodd" stroke-width="3"'),
         *letter_marks(scene.names, frame, PAPER, size=15),
-        *_pegs(scene, frame),
+        *(peg(name, spot) for name, spot in peg_spots(scene, frame, wide)),
         *_foot(frame, units, wide, tall),
     ]  # fmt: skip
     drawn = own("\n".join(part for part in body if part), "grid-")
@@ -103,7 +101,7 @@ def swatch(state: str, ident: str = "map") -> str:
     if state == "last run":
         drawn = '<path d="M2 9H24" stroke="#000000" stroke-width="3"/><path d="M22 2L35 9L22 16Z"/>'
     elif state == "peg":
-        drawn = _peg_sign(18.0, 9.0)
+        drawn = peg_sign(18.0, 9.0)
     elif state == "asked":
         drawn = (
             '<path d="M1 9l7 -8h20l7 8l-7 8h-20z" fill="#FFFFFF" stroke="#000000" '
@@ -154,68 +152,20 @@ def _ground(scene: Scene, frame: Frame) -> Iterator[str]:
     yield area("fence", frame.place(scene.whole), rim)
 
 
-def _last_run(scene: Scene, frame: Frame) -> Iterator[str]:
-    """The end of the run that was lifted last, an arrow where the openers stopped."""
-    last = scene.last
-    if last is None or last.line.length < 1.0:
-        return
-    piece = substring(last.line, max(0.0, last.line.length - _ARROW_M), last.line.length)
-    placed = frame.place(piece)
-    if not isinstance(placed, LineString) or placed.length < 1.0:
-        return
-    way = line(placed)
-    tip = np.asarray(placed.coords[-1])
-    # its direction from a piece as long as the head: one fix to the next may point anywhere
-    tail = np.asarray(placed.interpolate(max(0.0, placed.length - 22.0)).coords[0])
-    along = (tip - tail) / max(float(np.hypot(*(tip - tail))), 1e-9)
-    across = np.array([-along[1], along[0]])
-    corners = [tip, tip - 20 * along + 9 * across, tip - 20 * along - 9 * across]
-    head = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in corners) + "Z"
-    yield (
-        f'<g id="last-run" fill="none" stroke-linejoin="round">'
-        f'<path d="{way}" stroke="#FFFFFF" stroke-width="8"/>'
-        f'<path d="{head}" fill="#000000" stroke="#FFFFFF" stroke-width="2.5"/>'
-        f'<path d="{way}" stroke="#000000" stroke-width="3.5"/>'
-        f'<path d="{head}" fill="#000000"/></g>'
-    )
-
-
-def _pegs(scene: Scene, frame: Frame) -> Iterator[str]:
-    for name, point in scene.pegs:
-        at = frame.place(point)
-        yield (
-            f'<g class="peg">{_peg_sign(at.x, at.y)}<text x="{at.x + 9:.1f}" '
-            f'y="{at.y + 5:.1f}" font-size="{LETTERS}" stroke="#FFFFFF" stroke-width="4" '
-            f'paint-order="stroke">{quote(name[:16])}</text></g>'
-        )
-
-
-def _peg_sign(x: float, y: float) -> str:
-    return f'<path d="M{x - 7:.1f} {y - 7:.1f}h14l-7 15z" stroke="#FFFFFF" stroke-width="1.5"/>'
-
-
-def _asked(scene: Scene, frame: Frame) -> Iterator[str]:
-    """A question's number where it is about: ``?1`` in a lozenge."""
-    for number, point in scene.asked:
-        at = frame.place(point)
-        yield (
-            f'<g class="asked"><path d="M{at.x - 19:.1f} {at.y:.1f}l8 -11h22l8 11l-8 11h-22z" '
-            'fill="#FFFFFF" stroke="#000000" stroke-width="2"/>'
-            f'<text x="{at.x:.1f}" y="{at.y + 5:.1f}" font-size="{LETTERS}" text-anchor="middle">'
-            f"?{number}</text></g>"
-        )
-
-
 def _numbers(
-    scene: Scene, shapes: Sequence[BaseGeometry], frame: Frame, wide: float, most: int | None
+    scene: Scene,
+    shapes: Sequence[BaseGeometry],
+    frame: Frame,
+    wide: float,
+    most: int | None,
+    pegs: Sequence[BaseGeometry],
 ) -> list[str]:
     page = (2.0, 2.0, wide - 2.0, frame.top + frame.tall + _EDGE)
     taken = [
         frame.place(n.shape.representative_point(), exact=True).buffer(11) for n in scene.names
     ]
-    for name, point in scene.pegs:
-        at = frame.place(point, exact=True)
-        taken.append(box(at.x - 8, at.y - 9, at.x + 9 + 0.7 * LETTERS * len(name[:16]), at.y + 9))
+    taken += [frame.place(point, exact=True).buffer(10) for _, point in scene.pegs]
+    taken += pegs
     taken += [frame.place(point, exact=True).buffer(16) for _, point in scene.asked]
     last = scene.last
     if last is not None:

@@ -83,7 +83,7 @@ def ends(scene: Scene, units: Units, most: int, *, more_at: str = "numbered on t
     ``more_at`` says where the others are.
     """
     if not scene.shown:
-        return '<h3>Loose ends</h3><p class="small">Not computed: nothing is known here.</p>'
+        return '<h3>Loose ends</h3><p class="small">Nothing is known here yet.</p>'
     rest = left_over(scene)
     found = [p for p in scene.patches if p not in rest]
     if not found:

@@ -64,7 +64,7 @@ def blank(mm: int) -> str:
 def ground(tally: Mapping[str, Any] | None, scene: Scene, units: Units) -> str:
     """Sown, left, doubt and twice, with the band of what is left, as HTML."""
     if tally is None or not scene.shown:
-        return f"Sown {blank(20)} bare {blank(20)} doubt {blank(20)}"
+        return f"sown {blank(20)} bare {blank(20)} doubt {blank(20)}"
     net = units.area(tally["paddock"]["net_ha"])
     parts = [
         f"sown <b>{units.area(tally['sown_ha'])}</b> of {net}",
@@ -118,7 +118,7 @@ def filled(fill: Mapping[str, Any]) -> str:
 def _restart(scene: Scene, units: Units, where: tzinfo) -> str:
     last = scene.last
     if last is None:
-        return f"openers stopped at {blank(40)} going {blank(20)}"
+        return f"at {blank(40)} going {blank(20)}"
     end = Point(last.line.coords[-1])
     spot = place_of(end, scene.net).words(units)
     going = heading(last)

@@ -15,7 +15,7 @@ from unsown.papers.fills import COLUMNS
 from unsown.papers.furniture import asked, document, ends, legend, short
 from unsown.papers.lines import blank, lines
 from unsown.papers.scene import Scene, scene_of
-from unsown.papers.when import moment, zone
+from unsown.papers.when import printed, zone
 
 WIDE_MM = 190.0
 MAP_TALL_MM = 138.0
@@ -82,7 +82,7 @@ def _head(name: str, work: Mapping[str, Any], settings: Mapping[str, Any], made_
     farm = settings.get("farm")
     parts = [str(farm)[:40]] if farm else []
     parts += [f"season {work['season']}"] if work.get("season") else []
-    parts.append(f"printed {moment(made_ms, zone(settings))}")
+    parts.append(printed(made_ms, zone(settings)))
     return f"<header><h1>{quote(short(name, 34))}</h1><p>{quote(', '.join(parts))}</p></header>"
 
 

@@ -14,7 +14,7 @@ from unsown.papers.drawing import map_of
 from unsown.papers.furniture import asked, document, ends, legend, short
 from unsown.papers.lines import blank, filled, ground
 from unsown.papers.scene import Scene, scene_of
-from unsown.papers.when import clock, day, moment, zone
+from unsown.papers.when import clock, day, printed, zone
 
 CAUTION = (
     "The picture can be metres wrong and knows no slopes, wires or holes. Look. You decide. "
@@ -51,7 +51,7 @@ def page(slip: Mapping[str, Any], settings: Mapping[str, Any], made_ms: int) -> 
     units, where = Units(settings.get("units") == "ac"), zone(settings)
     given = list(slip.get("paddocks") or ())
     farm = settings.get("farm")
-    about = ", ".join([*([str(farm)[:40]] if farm else []), f"printed {moment(made_ms, where)}"])
+    about = ", ".join([*([str(farm)[:40]] if farm else []), printed(made_ms, where)])
     room = _ROOMS.get(len(given), _MAPLESS)
     if not given:
         body = '<p class="big">Nothing was logged on this day.</p>'

@@ -24,6 +24,12 @@ def moment(t_ms: float | None, where: tzinfo) -> str:
     return f"{then.day} {then:%b %H:%M}"
 
 
+def printed(t_ms: float, where: tzinfo) -> str:
+    """Such as ``printed 14 May 2026 16:25``."""
+    then = datetime.fromtimestamp(t_ms / 1000, where)
+    return f"printed {then.day} {then:%b %Y %H:%M}"
+
+
 def clock(t_ms: float, where: tzinfo) -> str:
     """Such as ``16:25``."""
     return f"{datetime.fromtimestamp(t_ms / 1000, where):%H:%M}"

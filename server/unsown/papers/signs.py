@@ -1,0 +1,111 @@
+"""The signs drawn over a map: pegs with their names, the arrow of the last run, questions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from unsown.formats.frame import Frame, line
+from unsown.formats.quote import quote
+from unsown.papers.scene import Scene, Way
+
+LETTERS = 14
+"""Size of letters on a drawing, units: 10 pt."""
+_ARROW_M = 150.0
+_NAME = 16  # letters of a peg's name
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Where a peg stands on the page, and the box that its name takes up beside it."""
+
+    x: float
+    y: float
+    words: Polygon
+
+
+def peg_spots(scene: Scene, frame: Frame, wide: float) -> list[tuple[str, Spot]]:
+    """Each peg with its name on the side where it hides least."""
+    out: list[tuple[str, Spot]] = []
+    last = scene.last
+    arrow = frame.place(_end_of(last)).buffer(8) if last else Point()
+    for name, point in scene.pegs:
+        at = frame.place(point, exact=True)
+        long = 0.68 * LETTERS * len(name[:_NAME])
+        sides = [
+            box(at.x + 9, at.y - 9, at.x + 9 + long, at.y + 7),
+            box(at.x - 9 - long, at.y - 9, at.x - 9, at.y + 7),
+            box(at.x - long / 2, at.y + 10, at.x + long / 2, at.y + 26),
+            box(at.x - long / 2, at.y - 26, at.x + long / 2, at.y - 10),
+        ]
+        page = box(0, 0, wide, frame.top + frame.tall + frame.top)
+        others = shapely.union_all([arrow, *(spot.words for _, spot in out)])
+
+        def hides(words: Polygon, page: Polygon = page, others: BaseGeometry = others) -> float:
+            return float(words.intersection(others).area + 9 * words.difference(page).area)
+
+        out.append((name, Spot(at.x, at.y, min(sides, key=hides))))
+    return out
+
+
+def peg(name: str, spot: Spot) -> str:
+    """A peg and its name."""
+    left, _, _, bottom = spot.words.bounds
+    return (
+        f'<g class="peg">{peg_sign(spot.x, spot.y)}<text x="{left:.1f}" '
+        f'y="{bottom - 3:.1f}" font-size="{LETTERS}" stroke="#FFFFFF" stroke-width="4" '
+        f'paint-order="stroke">{quote(name[:_NAME])}</text></g>'
+    )
+
+
+def peg_sign(x: float, y: float) -> str:
+    """The sign of a peg, its point in the ground at (x, y + 8)."""
+    return f'<path d="M{x - 7:.1f} {y - 7:.1f}h14l-7 15z" stroke="#FFFFFF" stroke-width="1.5"/>'
+
+
+def last_run(scene: Scene, frame: Frame) -> Iterator[str]:
+    """The end of the run that was lifted last, an arrow where the openers stopped."""
+    last = scene.last
+    if last is None or last.line.length < 1.0:
+        return
+    placed = frame.place(_end_of(last))
+    if not isinstance(placed, LineString) or placed.length < 1.0:
+        return
+    way = line(placed)
+    tip = np.asarray(placed.coords[-1])
+    # its direction from a piece as long as the head: one fix to the next may point anywhere
+    tail = np.asarray(placed.interpolate(max(0.0, placed.length - 22.0)).coords[0])
+    along = (tip - tail) / max(float(np.hypot(*(tip - tail))), 1e-9)
+    across = np.array([-along[1], along[0]])
+    corners = [tip, tip - 20 * along + 9 * across, tip - 20 * along - 9 * across]
+    head = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in corners) + "Z"
+    yield (
+        f'<g id="last-run" fill="none" stroke-linejoin="round">'
+        f'<path d="{way}" stroke="#FFFFFF" stroke-width="8"/>'
+        f'<path d="{head}" fill="#000000" stroke="#FFFFFF" stroke-width="2.5"/>'
+        f'<path d="{way}" stroke="#000000" stroke-width="3.5"/>'
+        f'<path d="{head}" fill="#000000"/></g>'
+    )
+
+
+def _end_of(way: Way) -> BaseGeometry:
+    """The last piece of a stretch, as long as its arrow."""
+    return substring(way.line, max(0.0, way.line.length - _ARROW_M), way.line.length)
+
+
+def asked(scene: Scene, frame: Frame) -> Iterator[str]:
+    """A question's number where it is about: ``?1`` in a lozenge."""
+    for number, point in scene.asked:
+        at = frame.place(point)
+        yield (
+            f'<g class="asked"><path d="M{at.x - 19:.1f} {at.y:.1f}l8 -11h22l8 11l-8 11h-22z" '
+            'fill="#FFFFFF" stroke="#000000" stroke-width="2"/>'
+            f'<text x="{at.x:.1f}" y="{at.y + 5:.1f}" font-size="{LETTERS}" text-anchor="middle">'
+            f"?{number}</text></g>"
+        )
