@@ -42,7 +42,7 @@ class Clock:
 
 @contextmanager
 def farm_in(folder: Path, *, compute: bool = False, clock: Clock | None = None) -> Iterator[Farm]:
-    with open_farm(folder, clock=clock or Clock(), compute=compute) as farm:
+    with open_farm(folder, clock=clock or Clock(), compute=compute, zone="UTC") as farm:
         yield farm
 
 

@@ -14,6 +14,7 @@ from sqlalchemy import Connection, select
 
 from unsown.service import things as read
 from unsown.service import works
+from unsown.service.settings import settings
 from unsown.service.words import FarmError
 from unsown.store import index, phones, things
 from unsown.store.index import Work
@@ -115,7 +116,7 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
     if row.state == "ready":
         names = ("tally", "runs", "pegs", "fills", "stops", "marks")
         out |= {name: body[name] for name in names}
-        out["area_check"] = _area_check(body, read.settings(store)["prices"])
+        out["area_check"] = _area_check(body, settings(store)["prices"])
     return out
 
 

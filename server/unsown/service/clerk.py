@@ -12,7 +12,7 @@ from sqlalchemy import Connection, func, select
 from unsown.service.calendar import Calendar
 from unsown.service.fence import Fence, Fences
 from unsown.service.index import rows_of
-from unsown.service.things import calendar
+from unsown.service.settings import calendar
 from unsown.store import chunks, index, things
 from unsown.store.chunks import Chunk
 from unsown.store.index import Work

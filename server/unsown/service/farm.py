@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from unsown.service import board, files, log, pairing, season, things, works
+from unsown.service import board, files, log, pairing, season, settings, things, works
 from unsown.service.bench import Bench
 from unsown.service.clerk import Clerk
 from unsown.service.engine import engine
@@ -38,7 +38,11 @@ def now_ms() -> int:
 
 @contextmanager
 def open_farm(
-    folder: Path | None = None, *, clock: Clock = now_ms, compute: bool = True
+    folder: Path | None = None,
+    *,
+    clock: Clock = now_ms,
+    compute: bool = True,
+    zone: str | None = None,
 ) -> Iterator[Farm]:
     """The farm of a data folder, held by this process alone until the block ends.
 
@@ -46,6 +50,7 @@ def open_farm(
         folder: the data folder; the system's place for user data where None.
         clock: what time it is.
         compute: compute works in the background as entries arrive.
+        zone: counts the days of a new farm until one is set; this computer's where None.
 
     Raises:
         StoreError: another process has the folder, it cannot be written, or it is damaged.
@@ -53,7 +58,7 @@ def open_farm(
     place = data_folder(folder)
     with Lock(place):
         store = Store.at(place)
-        farm = Farm(store, clock, compute=compute)
+        farm = Farm(store, clock, compute=compute, zone=zone)
         try:
             yield farm
         finally:
@@ -71,8 +76,13 @@ class Farm:
         *,
         compute: bool = True,
         bench: Bench | None = None,
+        zone: str | None = None,
     ) -> None:
-        """Starts on an open store; ``compute`` False sorts and computes nothing by itself."""
+        """Starts on an open store.
+
+        ``compute`` False sorts and computes nothing by itself; ``zone`` counts the days of a new
+        farm until one is set.
+        """
         self.store = store
         self.engine = engine()
         self._now, self._computes = clock, compute
@@ -81,6 +91,7 @@ class Farm:
         self._foreman = Foreman(store, self._clerk, self._news, clock, bench)
         with store.write() as conn:
             self.desk = log.desk_writer(store, conn)
+            settings.settle_zone(store, conn, zone)
         if compute:
             self._foreman.start()
 
@@ -212,7 +223,7 @@ class Farm:
 
     def settings(self) -> dict[str, Any]:
         """All settings with their ``version`` (0: never saved)."""
-        return things.settings(self.store)
+        return settings.settings(self.store)
 
     def save_settings(self, given: Mapping[str, Any], based_on: int | None) -> dict[str, Any]:
         """Keeps what was given over what is; returns all.
@@ -222,7 +233,7 @@ class Farm:
             StoreError: ``version-old``.
         """
         with self._changing() as changed:
-            return things.save_settings(self.store, given, based_on, self._now(), changed)
+            return settings.save_settings(self.store, given, based_on, self._now(), changed)
 
     # phones
 
@@ -262,7 +273,7 @@ class Farm:
 
     def board(self, season: int | None = None) -> dict[str, Any]:
         """The farm board of a season; of the newest with entries where None."""
-        this = things.calendar(self.store).season(self._now())
+        this = settings.calendar(self.store).season(self._now())
         return board.board(self.store, season, this, self._foreman.running)
 
     def work(self, paddock: str, season: int) -> dict[str, Any]:
@@ -283,7 +294,7 @@ class Farm:
 
     def slip(self, day: str) -> dict[str, Any]:
         """A day's numbers, paddock by paddock."""
-        things.calendar(self.store).begins_ms(day)
+        settings.calendar(self.store).begins_ms(day)
         return board.slip(self.store, day)
 
     def try_entries(self, paddock: str, season: int, entries: Sequence[Mapping[str, Any]]) -> str:
@@ -340,7 +351,7 @@ class Farm:
         Raises:
             FarmError: ``confirm`` where it is not the year in digits.
         """
-        days = things.calendar(self.store)
+        days = settings.calendar(self.store)
         gone = season.forget(self.store, year, confirm, days, self._now())
         self._foreman.nudge()
         self._news.tell("board")

@@ -22,7 +22,7 @@ from unsown.service import intake
 from unsown.service.calendar import Calendar
 from unsown.service.intake import Entry
 from unsown.service.log import Sort, keep
-from unsown.service.things import calendar
+from unsown.service.settings import calendar
 from unsown.service.words import IntakeError, Taken
 from unsown.store.schema import file
 from unsown.store.store import Store

@@ -16,8 +16,8 @@ from unsown.service.bench import Bench
 from unsown.service.clerk import Clerk
 from unsown.service.news import News
 from unsown.service.queue import Queue
+from unsown.service.settings import calendar
 from unsown.service.task import Done, Lines, Task
-from unsown.service.things import calendar
 from unsown.service.tries import Tries, Try, areas
 from unsown.service.words import FarmError
 from unsown.store import chunks, index

@@ -6,9 +6,7 @@ import json
 import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import asdict
-from datetime import time
 from typing import Any
-from zoneinfo import available_timezones
 
 from sqlalchemy import Connection
 
@@ -18,7 +16,6 @@ from unsown.core.plane import Plane
 from unsown.core.words import Paddock
 from unsown.formats.boundary import read_paddock
 from unsown.formats.rig import read_rig, write_rig
-from unsown.service.calendar import Calendar
 from unsown.service.words import FarmError, Version
 from unsown.store import things
 from unsown.store.store import Store
@@ -26,24 +23,6 @@ from unsown.store.things import Kind, Thing
 
 Saved = Callable[[Connection, Thing], object]
 """Told inside the transaction that saves a thing, with what was saved."""
-
-FARM = "farm"
-"""The id of the one settings there are."""
-
-PRICES = (
-    *("seed_kg_ha", "seed_price_kg", "fert_kg_ha", "fert_price_kg", "fuel_l_ha", "fuel_price_l"),
-    *("tractor_h", "yield_t_ha", "grain_price_t", "weed_penalty_ha"),
-)
-DEFAULTS: Mapping[str, Any] = {
-    "farm": None,
-    "units": "ha",
-    "land": "paddock",
-    "zone": "UTC",
-    "day_start": "04:00",
-    "currency": "",
-    "prices": dict.fromkeys(PRICES),
-}
-_CHOICES = {"units": ("ha", "ac"), "land": ("paddock", "field")}
 
 
 def to_paddock(geojson: Any, where: str = "the paddock") -> Paddock:
@@ -201,93 +180,6 @@ def unknown(kind: str, id_: str, version: int | None = None) -> FarmError:
     """The error for a thing that is not there."""
     which = f" with a version {version}" if version is not None else ""
     return FarmError("unknown", f"There is no {kind} {id_!r}{which}.")
-
-
-def settings(store: Store) -> dict[str, Any]:
-    """The farm's settings with the defaults for what was never set, and their ``version``."""
-    with store.read() as conn:
-        found = things.get(conn, "settings", FARM)
-    body = found.body if found else {}
-    out = {**DEFAULTS, **{k: v for k, v in body.items() if k in DEFAULTS}}
-    out["prices"] = {**DEFAULTS["prices"], **(body.get("prices") or {})}
-    return {"version": found.version if found else 0, **out}
-
-
-def save_settings(
-    store: Store, given: Mapping[str, Any], based_on: int | None, now_ms: int, saved: Saved
-) -> dict[str, Any]:
-    """Keeps the settings that were given over those that are; returns all of them.
-
-    Raises:
-        FarmError: ``bad-value``.
-        StoreError: ``version-old``.
-    """
-    now = settings(store)
-    new = {k: now[k] for k in DEFAULTS}
-    for key, value in given.items():
-        if key in ("version", "based_on"):
-            continue
-        new[key] = _setting(key, value, now)
-    with store.write() as conn:
-        things.save(conn, "settings", FARM, "settings", new, {}, "", based_on, now_ms)
-        made = things.get(conn, "settings", FARM)
-        if made and (new["zone"], new["day_start"]) != (now["zone"], now["day_start"]):
-            saved(conn, made)
-    return settings(store)
-
-
-def calendar(store: Store) -> Calendar:
-    """How the farm counts its days."""
-    found = settings(store)
-    return Calendar(found["zone"], found["day_start"])
-
-
-def _setting(key: str, value: Any, now: Mapping[str, Any]) -> Any:
-    def bad(expected: str) -> FarmError:
-        return FarmError("bad-value", f"{key}: {expected} was expected; {value!r} came.", where=key)
-
-    if key in _CHOICES:
-        if value not in _CHOICES[key]:
-            raise bad(" or ".join(_CHOICES[key]))
-    elif key == "zone":
-        if value not in available_timezones():
-            raise bad("a time zone such as America/Regina")
-    elif key == "day_start":
-        try:
-            if time.fromisoformat(value).strftime("%H:%M") != value:
-                raise ValueError
-        except (ValueError, TypeError) as error:
-            raise bad("a time of day such as 04:00") from error
-    elif key in ("farm", "currency"):
-        if not (value is None and key == "farm") and (
-            not isinstance(value, str) or len(value) > 80
-        ):
-            raise bad("a text of at most 80 letters")
-    elif key == "prices":
-        return {**now["prices"], **_prices(value)}
-    else:
-        raise FarmError(
-            "bad-value",
-            f"Unknown setting {key!r}.",
-            where=key,
-            hint="Known: " + ", ".join(DEFAULTS) + ".",
-        )
-    return value
-
-
-def _prices(value: Any) -> dict[str, float | None]:
-    if not isinstance(value, Mapping):
-        raise FarmError("bad-value", "prices: an object was expected.", where="prices")
-    for key, number in value.items():
-        fine = isinstance(number, int | float) and not isinstance(number, bool)
-        if key not in PRICES or not (number is None or (fine and 0 <= number < 1e9)):
-            raise FarmError(
-                "bad-value",
-                f"prices.{key}: a number from 0 or null was expected; {number!r} came.",
-                where=f"prices.{key}",
-                hint="Known: " + ", ".join(PRICES) + ".",
-            )
-    return dict(value)
 
 
 def _save(

@@ -10,7 +10,6 @@ from typing import Any
 
 from sqlalchemy import Connection, and_, delete, insert, select, update
 
-from unsown.service import things as read
 from unsown.service.calendar import Calendar
 from unsown.service.engine import engine
 from unsown.service.fence import fence_of
@@ -219,8 +218,3 @@ def reason_of(found: Any) -> Mapping[str, str] | None:
 def body_of(found: Any) -> Any:
     """The body of a work as it was kept."""
     return None if found.body is None else unpacked(found.body)
-
-
-def calendar_of(store: Store) -> Calendar:
-    """How the farm counts its days now."""
-    return read.calendar(store)
