@@ -16,6 +16,8 @@ from math import floor, hypot, sqrt
 LEVEL_KG, RATE_PART = 40.0, 0.05
 #: A round is promised only when this many sigmas of the spread are left (nine times in ten).
 SURE_Z = 1.2816
+#: Where it ran out lies within this many sigmas nine times in ten.
+BAND_Z = 1.645
 #: Estimates of area that differ by more than this part ask for a check.
 CHECK = 0.04
 
@@ -102,7 +104,7 @@ class RanOut:
 def ran_out(level_kg: float, rate: Rate, level_sigma_kg: float = LEVEL_KG) -> RanOut:
     """Where it ran out, in seeded hectares since the level was known."""
     at = left(level_kg, 0.0, rate, level_sigma_kg)
-    return RanOut(at.ha, max(at.ha - SURE_Z * at.ha_sigma, 0.0), at.ha + SURE_Z * at.ha_sigma)
+    return RanOut(at.ha, max(at.ha - BAND_Z * at.ha_sigma, 0.0), at.ha + BAND_Z * at.ha_sigma)
 
 
 def closes(fills_kg: Sequence[float], first_kg: float, last_kg: float, seeded_ha: float) -> float:
