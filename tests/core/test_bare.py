@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from numpy.testing import assert_allclose
+from scipy.stats import norm
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
 from drives import PLAIN, RIGID, down, drive, log, paddock, straight, turn, up
@@ -15,6 +16,7 @@ from unsown.core.bare import (
     call_of,
     kind_of,
     measure,
+    parted,
     patches,
     strip_chance,
 )
@@ -97,18 +99,45 @@ def test_calls_change_at_nine_and_six_tenths() -> None:
     assert words == ["sure", "sure", "likely", "likely", "can't tell", "can't tell"]
 
 
+def strip(width_m: float, length_m: float = 400.0) -> Shape:
+    return shape(box(0, 0, length_m, width_m))
+
+
 def test_a_long_strip_is_believed_as_far_as_it_is_wider_than_the_drift() -> None:
-    chances = [strip_chance(w, 400, 1.1) for w in (0.3, 1.0, 3.0, 8.0)]
+    chances = [strip_chance(strip(w), 1.5, 9.0) for w in (0.3, 2.0, 3.2, 3.8, 8.0)]
     assert chances == sorted(chances)
-    assert chances[0] == 0.0
-    # 2 Phi(2.7 / (1.1 sqrt 2)) - 1, closed form
-    assert_allclose(chances[2], 0.9174, atol=1e-3)
-    assert chances[3] > 0.99
+    assert chances[0] < 0.01
+    assert chances[-1] > 0.99
+    # Bayes' rule with the densities themselves: a gap of any size up to 9 m, against drift
+    furrow, drift = 0.01 / 9.0, 0.99 * norm.pdf(2.9, scale=0.9)
+    assert_allclose(chances[2], furrow / (furrow + drift), rtol=1e-9)
 
 
 def test_short_patches_and_unsettled_days_are_not_held_down() -> None:
-    assert strip_chance(1.5, 20, 2.0) == 1.0
-    assert strip_chance(1.5, 400, 0.0) == 1.0
+    assert strip_chance(strip(1.5, 20), 2.0, 9.0) == 1.0
+    assert strip_chance(strip(1.5), 0.0, 9.0) == 1.0
+
+
+def test_a_corner_that_hangs_on_a_long_strip_is_a_patch_of_its_own() -> None:
+    both = shapely.union_all([box(0, 0, 200, 2), box(200, -5, 210, 7)])
+    (whole,) = patches(both)
+    corner, seam = sorted(parted([whole], 9.0), key=lambda p: p.length_m)
+    assert_allclose(corner.area_m2, 120.0, rtol=0.03)
+    assert corner.width_m > 9.0
+    assert_allclose((seam.width_m, seam.length_m), (2.0, 200.0), rtol=0.03)
+    assert corner.outline.intersection(seam.outline).area < 1e-6
+    assert_allclose(corner.area_m2 + seam.area_m2, whole.area_m2, rtol=0.01)
+
+
+def test_an_even_strip_a_short_patch_and_a_missed_run_stay_whole() -> None:
+    lame = shapely.union_all([box(0, 0, 40, 2), box(40, -5, 50, 7)])
+    for outline in (
+        box(0, 0, 300, 2),
+        lame,
+        shapely.union_all([box(0, 0, 200, 8), box(200, -9, 230, 17)]),
+    ):
+        whole = patches(outline)
+        assert parted(whole, 9.0) == whole
 
 
 def test_no_strips_bound_no_patch() -> None:

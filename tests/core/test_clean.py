@@ -19,7 +19,7 @@ from drives import (
     turn,
     untold,
 )
-from unsown.core.clean import BLIND, BRIDGE, JOIN, STAND, Track, clean, quick_noise
+from unsown.core.clean import BLIND, BRIDGE, JOIN, STAND, Track, _jumps, clean, quick_noise
 
 NAN = np.nan
 
@@ -147,6 +147,42 @@ def test_a_burst_of_60_m_leaves_no_mark(told: bool, seconds: int, way: tuple[flo
     assert steps_between(track, 90, 115) <= {JOIN, BRIDGE}
     np.testing.assert_allclose(track.motion.y_m, 0.0, atol=0.02)
     np.testing.assert_allclose(np.interp(102.0, track.t_s, track.motion.x_m), 204.0, atol=0.05)
+
+
+@pytest.mark.parametrize("told", [True, False])
+@pytest.mark.parametrize("seconds", [1, 4, 8])
+@pytest.mark.parametrize("way", [(0.0, 8.0), (-6.0, 6.0), (8.0, 0.0)])
+def test_a_burst_shorter_than_a_second_of_travel_allows_leaves_no_mark(
+    told: bool, seconds: int, way: tuple[float, float]
+) -> None:
+    # 8 m aside while driving 2 m: no longer a step than a fast vehicle makes, but no way of this
+    d = drive(RUN)
+    x, y = d.x_m.copy(), d.y_m.copy()
+    x[100 : 100 + seconds] += way[0]
+    y[100 : 100 + seconds] += way[1]
+    track = cleaned(d, x_m=x, y_m=y) if told else untold(d, x_m=x, y_m=y)
+    assert track.dropped == {"jumped away and back": seconds}
+    np.testing.assert_allclose(track.motion.y_m, 0.0, atol=0.02)
+
+
+@pytest.mark.parametrize("size", [3.0, 6.0])
+def test_a_small_shift_that_stays_keeps_its_fixes_and_breaks_nothing(size: float) -> None:
+    d = drive(RUN)
+    y = d.y_m.copy()
+    y[100:] += size
+    y[115:] += size
+    track = cleaned(d, y_m=y)
+    assert not track.dropped
+    assert set(track.step.tolist()) == {JOIN}
+
+
+@pytest.mark.parametrize("every", [1, 2])
+def test_tight_turns_and_hard_stops_are_no_jumps(every: int) -> None:
+    d = drive(straight(60) + turn(7.0, 180) + straight(60) + stand(20), speed=3.0)
+    columns = {k: getattr(d, k)[::every] for k in ("t_s", "x_m", "y_m", "speed_m_s")}
+    stray, jumps = _jumps(columns["t_s"], columns["x_m"], columns["y_m"])
+    assert not jumps.any()
+    assert np.hypot(*stray.T).max() > 0.5
 
 
 def test_a_jump_that_stays_is_not_an_outlier_but_a_break() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import erf, sqrt
+from math import exp, log, pi, sqrt
 
 import numpy as np
 import shapely
@@ -23,6 +23,10 @@ SMALLEST_M2 = 6.0
 _BOUNDS_M = 1.5
 #: A patch of this length is a strip along a seam, m.
 _LONG_M = 60.0
+#: What is this many times wider than a long strip, and so large, is no part of it.
+_WIDER, _WIDE_M2 = 1.5, 20.0
+#: Chance of a lost furrow at a seam beforehand; what settling leaves of the drift, a part.
+_FURROW, _LEFT = 0.01, 0.6
 SURE, LIKELY = 0.9, 0.6
 
 
@@ -155,13 +159,49 @@ def call_of(chance: float) -> Call:
     return "likely" if chance >= LIKELY else "can't tell"
 
 
-def strip_chance(width_m: float, length_m: float, drift_m: float) -> float:
+def parted(shapes: Sequence[Shape], width_m: float) -> list[Shape]:
+    """Long strips parted from what is much wider than they are, largest first.
+
+    A corner that hangs on a strip along a seam is told by the turn that bounds it, the strip only
+    by its width: together neither could be judged. Wider is more than 1.5 times the strip's mean
+    width. ``width_m`` is the working width; only strips under half of it are parted.
+    """
+    out = []
+    for shape in shapes:
+        slim = shape.length_m >= _LONG_M and shape.width_m < width_m / 2
+        out += _wide_apart(shape) if slim else [shape]
+    return sorted(out, key=lambda p: -p.area_m2)
+
+
+def _wide_apart(shape: Shape) -> list[Shape]:
+    reach = _WIDER / 2 * shape.width_m
+    inner = shapely.buffer(shape.outline, -reach)
+    wide = shapely.buffer(inner, 1.02 * reach, join_style="mitre", mitre_limit=2.0)
+    wide = shapely.get_parts(polygons_of(shapely.intersection(wide, shape.outline)))
+    wide = wide[shapely.area(wide) >= _WIDE_M2]
+    if len(wide) == 0:
+        return [shape]
+    rest = shapely.difference(shape.outline, shapely.union_all(wide))
+    return [Shape(w, float(w.area), *measure(w)) for w in wide] + patches(rest)
+
+
+def strip_chance(shape: Shape, gap_m: float, width_m: float) -> float:
     """The most that may be said of a long strip, whatever the draws say.
 
-    A constant gap along a whole seam is a lost furrow or drift: it is believed only as far as it
-    is wider than the drift between two runs, 2Φ((w − w₀)/σ√2) − 1 with w₀ = 0.3 m. Short patches
-    are bounded by turns and ends of runs and are not held down.
+    A constant gap along a whole seam is a lost furrow or drift. By Bayes' rule its odds are those
+    beforehand (one seam in a hundred, the gap of any size up to W) times 1/W over the normal
+    density of w - 0.3 m with spread 0.6 g: settling leaves a part of what drift alone would do.
+    Short patches are bounded by turns and ends of runs and are not held down.
+
+    Args:
+        shape: the patch.
+        gap_m: the constant gap that drift alone leaves along its length, one sigma; 0 where
+            the picture was not settled.
+        width_m: working width W.
     """
-    if length_m < _LONG_M or drift_m <= 0:
+    if shape.length_m < _LONG_M or gap_m <= 0:
         return 1.0
-    return max(erf((width_m - 0.3) / (sqrt(2) * drift_m) / sqrt(2)), 0.0)
+    left = _LEFT * gap_m
+    times = log(left * sqrt(2 * pi) / width_m) + (max(shape.width_m - 0.3, 0.0) / left) ** 2 / 2
+    odds = log(_FURROW / (1 - _FURROW)) + times
+    return 1 / (1 + exp(-min(max(odds, -50.0), 50.0)))

@@ -37,6 +37,10 @@ BACKING_M = 60.0
 #: An excursion that returns within this time is an outlier burst, s.
 BURST_S = 30.0
 
+#: A step may depart from the motion round it by this, m, and by what 2 m/s² do in its time. The
+#: motion is the running median of the steps over this long, s; slower fixes show no such jumps.
+JUMP_M, JUMP_A_M_S2, JUMP_ROUND_S, JUMP_STEP_S = 4.0, 2.0, 9.0, 2.5
+
 #: Kinds of step between one kept fix and the next.
 JOIN, BRIDGE, STAND, BLIND = 0, 1, 2, 3
 
@@ -157,12 +161,19 @@ def _nothing(dropped: Mapping[str, int]) -> Track:
 
 
 def _bursts(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
-    """Fixes of excursions: entered and left by steps no vehicle makes, and soon over."""
+    """Fixes of excursions: entered and left by steps no vehicle makes, and soon over.
+
+    A leap is such a step by its length alone; a jump by its departure from the motion round it,
+    and then the way back has to undo the way out.
+    """
     bad = np.zeros(len(t), dtype=bool)
     if len(t) < 3:
         return bad
     usual = _usual_speed(t, x, y, v)
-    leaps = np.flatnonzero(_leaps(t, x, y, usual))
+    stray, jumps = _jumps(t, x, y)
+    far = _leaps(t, x, y, usual)
+    leaps = np.flatnonzero(far | jumps)
+    gone = np.r_[[[0.0, 0.0]], np.cumsum(stray, axis=0)]
     at = 0
     while at < len(leaps):
         out = leaps[at]  # the step out -> out + 1 leaves the path
@@ -171,16 +182,27 @@ def _bursts(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
             if gap > BURST_S:
                 break
             home = np.hypot(x[back + 1] - x[out], y[back + 1] - y[out])
-            if home <= usual[out] * gap + 4.0:
+            undone = far[out] or np.hypot(*(gone[back + 1] - gone[out])) <= JUMP_M
+            if undone and home <= usual[out] * gap + 4.0:
                 bad[out + 1 : back + 1] = True
                 at = int(np.searchsorted(leaps, back))
                 break
         at += 1
-    if len(leaps) and leaps[-1] == len(t) - 2 and not bad[-1]:
+    if far[-1] and not bad[-1]:
         bad[-1] = True
-    if len(leaps) and leaps[0] == 0 and not bad[1:3].any():
+    if far[0] and not bad[1:3].any():
         bad[0] = True
     return bad
+
+
+def _jumps(t: Floats, x: Floats, y: Floats) -> tuple[Floats, Bools]:
+    """By how much each step departs from the motion round it, (n - 1, 2) m, and which jump."""
+    dt = np.diff(t)
+    step = np.column_stack([np.diff(x), np.diff(y)])
+    reach = max(2, round(JUMP_ROUND_S / 2 / max(float(np.median(dt)), 1e-3)))
+    usual = median_filter(step / dt[:, None], (2 * reach + 1, 1), mode="nearest")
+    stray = np.where(dt[:, None] <= JUMP_STEP_S, step - usual * dt[:, None], 0.0)
+    return stray, np.hypot(*stray.T) > JUMP_M + JUMP_A_M_S2 / 2 * dt**2
 
 
 def _usual_speed(t: Floats, x: Floats, y: Floats, v: Floats) -> Floats:

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, patches, strip_chance
+from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, parted, patches, strip_chance
 from unsown.core.cover import Strip, ground
 from unsown.core.errors import TrackError
 from unsown.core.join import one_clock
@@ -89,13 +89,17 @@ def find(
     strips = strips_of(picture, legs, runs, rigs, work.bridged)
     states, again_m2 = ground(strips, land.boundary, land.keep_out, land.unreachable)
     tell("patches", 0.6)
-    shapes = patches(states.bare)
+    width = max((x.width_m for x in stretches), default=1.0)
+    shapes = parted(patches(states.bare), width)
+    most = [strip_chance(x, picture.gap_m(x.length_m), width) for x in shapes]
     sure = count_draws(
         picture,
         states.net,
         shapely.union(states.doubt, states.unreachable),
         float(states.bare.area),
         [x.outline for x in shapes],
+        np.asarray(most),
+        np.random.default_rng(settings.seed),
         lambda part: tell("how sure", 0.6 + 0.4 * part),
     )
     found = _patches(shapes, sure, states, land.boundary, strips, runs, plane)
@@ -177,10 +181,7 @@ def _patches(
     width = max((s.width_m for s in strips), default=1.0)
     starts = shapely.union_all(np.asarray([s.begin for s in strips], dtype=object))
     finishes = shapely.union_all(np.asarray([s.end for s in strips], dtype=object))
-    chance = [
-        min(float(c), strip_chance(x.width_m, x.length_m, sure.drift_m))
-        for c, x in zip(sure.chances, shapes, strict=True)
-    ]
+    chance = [float(c) for c in sure.chances]
     inside = shapely.point_on_surface(np.asarray([s.outline for s in shapes], dtype=object))
     lon, lat = plane.to_degrees(shapely.get_x(inside), shapely.get_y(inside))
     return [

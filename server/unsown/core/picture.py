@@ -45,7 +45,8 @@ class Picture:
 
     ``east_m`` and ``north_m`` (samples,) are by how much the picture was moved, and
     ``east_draws`` and ``north_draws`` (draws, samples) are displacements from the picture at
-    ``samples``. ``info`` is what is told of it; None where nothing was settled.
+    ``samples``. ``info`` is what is told of it; None where nothing was settled. ``sigma_m`` is
+    the spread of the drift, or of the quick noise where nothing was settled.
     """
 
     stretches: tuple[Stretch, ...]
@@ -56,6 +57,23 @@ class Picture:
     sigma_m: float
     east_m: Floats
     north_m: Floats
+
+    def gap_m(self, length_m: float) -> float:
+        """The constant gap, one sigma, that drift leaves between two runs over a length, m.
+
+        The difference of two independent Gauss-Markov drifts averaged over the time T it takes
+        to drive the length: σ²·2·(2τ/T)(1 − (1 − exp(−T/τ))τ/T). 0 where nothing was settled.
+        """
+        if self.info is None:
+            return 0.0
+        s = self.samples
+        go = (np.diff(s.stretch) == 0) & (np.diff(s.t_s) > 0)
+        way, time = np.hypot(np.diff(s.x_m), np.diff(s.y_m))[go], np.diff(s.t_s)[go]
+        if len(time) == 0:
+            return float(np.sqrt(2.0) * self.sigma_m)
+        x = max(length_m / float(np.median(way / time)) / self.info["tau_s"], 1e-3)
+        kept = 2 / x * (1 - (1 - np.exp(-x)) / x)
+        return float(self.sigma_m * np.sqrt(2 * kept))
 
     def moved_at(self, t_s: float, leg: int) -> tuple[float, float]:
         """By how much the picture was moved near a time, metres east and north."""

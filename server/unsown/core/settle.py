@@ -119,9 +119,8 @@ def settle(
         "overlap_m": float(found[system.overlap]),
         "seams": float(len(np.unique(told.seam.chain))),
     }
-    return Picture(
-        tuple(believed), s, smooth(-east_d), smooth(-north_d), info, drift.sigma_m, -east, -north
-    )
+    size = told.drift.sigma_m
+    return Picture(tuple(believed), s, smooth(-east_d), smooth(-north_d), info, size, -east, -north)
 
 
 def _learned(s: Samples, rows: Gaps, white_m: float, rate: float) -> Drift | None:

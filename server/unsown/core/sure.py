@@ -33,33 +33,39 @@ _STEP_M, _STEP_RAD = 12.0, 0.15
 #: day's. On simulated days kept for tuning their 5 to 95 % band held the truth too rarely until it
 #: was this much wider, and wider yet where the drift is large beside the working width (runs are
 #: then easily paired wrongly).
-_WIDEN, _WIDEN_MORE, _NARROW = 1.4, 4.0, 0.2
+_WIDEN, _WIDEN_MORE, _NARROW = 1.5, 2.0, 0.2
+#: The estimate lies this part of the way from the best picture to the mean over draws.
+_TOWARDS_MEAN = 0.75
+#: A patch is there in a draw when this part of it is bare. Its outline is the best picture's, in
+#: which it was large enough to be seen: half of it would be kept by too many draws. On days kept
+#: for tuning this part made chances agree with what was real. An exact picture needs only half.
+_THERE, _THERE_EXACT = 2 / 3, 0.5
 
 
 @dataclass(frozen=True)
 class Sure:
     """What the draws say: bare area of each draw (draws,), m², and each patch's chance.
 
-    ``picture_m2`` is the bare area of the best picture; ``drift_m`` the spread of the drift and
-    ``drift_w`` that between two runs in working widths, 0 where nothing was settled.
+    ``picture_m2`` is the bare area of the best picture, long strips counted by their chance;
+    ``drift_w`` the drift between two runs in working widths, 0 where nothing was settled.
     """
 
     bare_m2: Floats
     chances: Floats
     picture_m2: float
-    drift_m: float
     drift_w: float
 
     @property
     def best_m2(self) -> float:
         """The estimate of all bare ground, m².
 
-        Halfway between the best picture, which hides slivers, and the mean over draws, which
-        holds them twice: once as they are and once as the draws scatter.
+        Between the best picture, which hides slivers, and the mean over draws, which holds
+        them twice: once as they are and once as the draws scatter.
         """
         if self.drift_w == 0 or len(self.bare_m2) == 0:
             return self.picture_m2
-        return (self.picture_m2 + float(self.bare_m2.mean())) / 2
+        mean = float(self.bare_m2.mean())
+        return self.picture_m2 + _TOWARDS_MEAN * (mean - self.picture_m2)
 
     @property
     def band_m2(self) -> tuple[float, float]:
@@ -80,6 +86,8 @@ def count_draws(
     aside: BaseGeometry,
     bare_m2: float,
     patches: Sequence[BaseGeometry],
+    most: Floats,
+    rng: np.random.Generator,
     progress: Callable[[float], None],
 ) -> Sure:
     """Sweep all draws.
@@ -90,14 +98,16 @@ def count_draws(
         aside: doubt and unreachable ground: not counted as bare.
         bare_m2: bare area of the picture itself by polygons: the grid's own error is taken off.
         patches: outlines whose chance is wanted.
+        most: the most that may be said of each, (patches,).
+        rng: source of chance: in which draws a strip is there that may not be.
         progress: called with the part done.
     """
     widths = [x.width_m for x in picture.stretches]
-    drift_m = picture.sigma_m if picture.info is not None else 0.0
-    drift_w = float(np.sqrt(2.0) * drift_m / max(widths, default=1.0))
+    settled = picture.info is not None
+    drift_w = float(np.sqrt(2.0) * picture.sigma_m / max(widths, default=1.0)) if settled else 0.0
     draws = len(picture.east_draws)
     if draws == 0 or net.is_empty:
-        return Sure(np.zeros(0), np.ones(len(patches)), bare_m2, drift_m, drift_w)
+        return Sure(np.zeros(0), most, bare_m2, drift_w)
     grid = grid_over(net, _main_heading(picture.stretches))
     open_ground = fill_polygon(grid, net)
     if not aside.is_empty:
@@ -116,7 +126,7 @@ def count_draws(
 
     off = bare_m2 - bare_in(cover_quads(grid, u, v))
     areas = np.empty(draws)
-    hits = np.zeros(len(patches))
+    shares = np.empty((draws, len(patches)))
     for k in range(draws):
         du, dv = grid.shift(picture.east_draws[k], picture.north_draws[k])
         mu = (1 - part) * du[owner] + part * du[owner + 1]
@@ -124,10 +134,15 @@ def count_draws(
         covered = cover_quads(grid, u + mu, v + mv)
         areas[k] = max(bare_in(covered) + off, 0.0)
         bare = np.r_[0, np.cumsum(~covered.holds(every))]
-        share = (bare[bounds[1:]] - bare[bounds[:-1]]) / np.maximum(np.diff(bounds), 1)
-        hits += share > 0.5
+        shares[k] = (bare[bounds[1:]] - bare[bounds[:-1]]) / np.maximum(np.diff(bounds), 1)
         progress((k + 1) / draws)
-    return Sure(areas, hits / draws, bare_m2, drift_m, drift_w)
+    there = (shares > (_THERE if settled else _THERE_EXACT)).mean(axis=0)
+    size = np.diff(bounds) * grid.cell_m2
+    # evenly over the draws: each strip is left out of its share of them, whatever the others are
+    ranks = rng.permuted(np.tile(np.arange(draws), (len(patches), 1)), axis=1).T
+    gone = (shares * size * (ranks + 0.5 >= most * draws)).sum(axis=1)
+    doubted = float(((1 - most) * size).sum())
+    return Sure(np.maximum(areas - gone, 0.0), np.minimum(there, most), bare_m2 - doubted, drift_w)
 
 
 def _main_heading(stretches: Sequence[Stretch]) -> float:
