@@ -115,3 +115,32 @@ export function swatch(state: GroundState, width = 32, height = 20): HTMLCanvasE
   pen.strokeRect(rim / 2, rim / 2, width - rim, height - rim);
   return canvas;
 }
+
+/** Shares of a whole as one strip of patterns; what is left of it is ground. Nothing is said aloud. */
+export function ribbon(shares: readonly (readonly [GroundState, number])[], width = 280, height = 16): HTMLCanvasElement {
+  const ratio = Math.max(1, devicePixelRatio);
+  const canvas = document.createElement("canvas");
+  canvas.width = width * ratio;
+  canvas.height = height * ratio;
+  canvas.className = "ribbon";
+  canvas.setAttribute("aria-hidden", "true");
+  const pen = canvas.getContext("2d");
+  if (!pen) return canvas;
+  const colours = ink();
+  pen.fillStyle = colours.ground;
+  pen.fillRect(0, 0, canvas.width, canvas.height);
+  let from = 0;
+  for (const [state, share] of shares) {
+    const to = Math.min(1, from + share);
+    const [left, right] = [Math.round(from * canvas.width), Math.round(to * canvas.width)];
+    pen.fillStyle = paint(state, colours, ratio);
+    pen.fillRect(left, 0, right - left, canvas.height);
+    pen.fillStyle = colours.ink;
+    if (right - left > 2 * ratio && right < canvas.width) pen.fillRect(right - ratio, 0, ratio, canvas.height);
+    from = to;
+  }
+  pen.strokeStyle = colours.ink;
+  pen.lineWidth = 2 * ratio;
+  pen.strokeRect(0, 0, canvas.width, canvas.height);
+  return canvas;
+}

@@ -8,38 +8,55 @@ export interface WorkEvent {
   part: number | null;
   state: string;
 }
-type Heard = { work: (event: WorkEvent) => void; board: () => void };
+interface Heard {
+  work: (event: WorkEvent) => void;
+  board: () => void;
+  /** The stream was down for a while: what was told meanwhile is to be asked for. */
+  missed: () => void;
+}
+const AGAIN_MS = 20_000;
 const watchers = new Set<Partial<Heard>>();
 let source: EventSource | null = null;
+let wanted = false;
+let broken = false;
 
-/** Opens the stream; the browser opens it again by itself when it breaks. */
+/** Opens the stream and keeps it open. Without it pages work too, and ask again now and then. */
 export function listen(): void {
+  wanted = true;
   if (source) return;
-  source = new EventSource("/api/events");
-  source.addEventListener("work", (event) => {
+  const stream = new EventSource("/api/events");
+  source = stream;
+  stream.addEventListener("work", (event) => {
     const told = JSON.parse((event as MessageEvent<string>).data) as WorkEvent;
     for (const watcher of watchers) watcher.work?.(told);
   });
-  source.addEventListener("board", () => {
+  stream.addEventListener("board", () => {
     for (const watcher of watchers) watcher.board?.();
   });
-  let broken = false;
-  source.addEventListener("error", () => {
-    broken = true;
-    if (source?.readyState === EventSource.CLOSED) {
-      source = null;
-      setTimeout(listen, 5_000);
-    }
-  });
-  source.addEventListener("open", () => {
+  stream.addEventListener("open", () => {
     desk.set({ reached: true });
-    // whatever was told while the stream was down has been missed
-    if (broken) for (const watcher of watchers) watcher.board?.();
+    if (broken) missed();
     broken = false;
+  });
+  stream.addEventListener("error", () => {
+    broken = true;
+    // the browser opens a stream that broke by itself, but not one that was refused
+    if (stream.readyState !== EventSource.CLOSED) return;
+    source = null;
+    setTimeout(() => {
+      if (!wanted) return;
+      missed();
+      listen();
+    }, AGAIN_MS);
   });
 }
 
+function missed(): void {
+  for (const watcher of watchers) watcher.missed?.();
+}
+
 export function hush(): void {
+  wanted = false;
   source?.close();
   source = null;
 }

@@ -2,6 +2,10 @@
 import "./look/tokens.css";
 import "./look/ground.css";
 import "./look/parts.css";
+import "./look/form.css";
+import "./look/board.css";
+import "./look/map.css";
+import "./look/time.css";
 import "./look/pages.css";
 import * as home from "./home";
 import { doorPage } from "./door";

@@ -173,6 +173,8 @@ export interface Timeline {
   lever: Lever[];
   questions: Question[];
   doubt: [number, number][];
+  /** Stretches without a position. */
+  gaps?: [number, number][];
   place: [number, number, number][];
 }
 

@@ -3,19 +3,24 @@ import * as units from "../formats/units";
 import { desk } from "./state";
 
 const unit = (): units.AreaUnit => desk.get().settings.units;
+/** A number and its unit stay on one line. */
+const held = (text: string): string => text.replaceAll(" ", "\u00a0");
 
 export const area = (ha: number | null | undefined): string =>
-  ha === null || ha === undefined ? "–" : units.area(ha, unit());
+  ha === null || ha === undefined ? "–" : held(units.area(ha, unit()));
+
+/** Some metres to a tenth, as satellites drift: `2.1 m`. */
+export const metres = (m: number): string => held(unit() === "ac" ? `${(m / units.FOOT_M).toFixed(0)} ft` : `${m.toFixed(1)} m`);
 
 /** `74.5 km` with the tool in the ground. */
-export const road = (km: number): string => units.road(km, unit());
+export const road = (km: number): string => held(units.road(km, unit()));
 
 /** An area without its unit, for tables that name it once. */
 export const bareArea = (ha: number): string => units.area(ha, unit()).split(" ")[0] ?? "";
 
-export const size = (m2: number): string => units.size(m2, unit());
-export const distance = (metres: number): string => units.distance(metres, unit());
-export const speed = (metresASecond: number): string => units.speed(metresASecond, unit());
+export const size = (m2: number): string => held(units.size(m2, unit()));
+export const distance = (m: number): string => held(units.distance(m, unit()));
+export const speed = (metresASecond: number): string => held(units.speed(metresASecond, unit()));
 
 /** `1.04 to 1.31 ha`. */
 export const band = (low: number, high: number): string => `${bareArea(low)} to ${area(high)}`;
@@ -23,8 +28,8 @@ export const band = (low: number, high: number): string => `${bareArea(low)} to 
 /** `+0.27 ha`, with a real minus. */
 export function change(ha: number): string {
   const text = units.area(Math.abs(ha), unit());
-  if (text.startsWith("0.00 ")) return text;
-  return `${ha < 0 ? "−" : "+"}${text}`;
+  if (text.startsWith("0.00 ")) return held(text);
+  return held(`${ha < 0 ? "−" : "+"}${text}`);
 }
 
 const formats = new Map<string, Intl.DateTimeFormat>();

@@ -39,9 +39,10 @@ function words(): void {
 }
 
 /** Marks which page is open, and folds the list of pages away. */
-export function markPlace(path: string): void {
+export function markPlace(address: string): void {
   unfold(false);
-  const here = (start: string): boolean => (start === to.board ? path === "/" || path === start || path.startsWith("/desk/paddock") || path === to.newPaddock : path.startsWith(start));
+  const path = address.replace(/\/+$/, "");
+  const here = (start: string): boolean => (start === to.board ? path === "" || path === start || path.startsWith("/desk/paddock") || path === to.newPaddock : path.startsWith(start));
   const places: [string, string, string][] = [
     [to.board, to.board, t.pages.board],
     [to.days, "/desk/day", t.pages.days],

@@ -11,6 +11,6 @@ export function versionList(history: readonly Version[] | undefined): Child {
     {},
     h("summary", {}, t.versions.title(history.length)),
     h("p", {}, t.versions.what),
-    h("ol", { class: "plain versions", reversed: true }, history.toSorted((a, b) => b.version - a.version).map((v) => h("li", {}, h("strong", {}, t.versions.one(v.version)), ` ${say.moment(v.t_ms)}`, v.why && ` · ${v.why}`))),
+    h("ol", { class: "lines versions", reversed: true }, history.toSorted((a, b) => b.version - a.version).map((v) => h("li", {}, h("strong", {}, t.versions.one(v.version)), ` ${say.moment(v.t_ms)}`, v.why && ` · ${v.why}`))),
   );
 }

@@ -1,6 +1,6 @@
 // One paddock on the board: its shape, its state in word and pattern, and how the ground divides.
-import { h, put, spoken, type Child } from "../dom";
-import { swatch, type GroundState } from "../ink";
+import { h, put, type Child } from "../dom";
+import { ribbon, swatch, type GroundState } from "../ink";
 import type { BoardPaddock, PaddockState } from "../nouns";
 import { shapeOf } from "../shapes";
 import { to } from "../route";
@@ -44,7 +44,7 @@ function shape(id: string, version: number | null): HTMLElement {
 }
 
 function facts(paddock: BoardPaddock): Child {
-  const rows: Child[] = [h("p", {}, t.board.sownOf(say.area(paddock.sown_ha ?? 0), say.area(paddock.net_ha)))];
+  const rows: Child[] = [h("p", {}, paddock.sown_ha === null ? t.board.toSow(say.area(paddock.net_ha)) : t.board.sownOf(say.area(paddock.sown_ha), say.area(paddock.net_ha)))];
   if (paddock.bare_ha !== null && paddock.bare_ha >= 0.005) {
     rows.push(h("p", {}, t.board.bare(say.area(paddock.bare_ha), say.band(paddock.bare_low_ha ?? 0, paddock.bare_high_ha ?? 0))));
   }
@@ -57,17 +57,13 @@ function facts(paddock: BoardPaddock): Child {
   return h("div", { class: "facts" }, rows);
 }
 
-/** The ground as one strip: sown, doubt, bare, and what is left. */
+/** The ground as one strip: sown, doubt, bare, and what is left; to scale, in the patterns of the map. */
 function tape(paddock: BoardPaddock): Child {
   if (!paddock.sown_ha || paddock.net_ha <= 0) return null;
-  const width = 240;
-  const share = (ha: number | null): number => Math.max(0, Math.min(1, (ha ?? 0) / paddock.net_ha)) * width;
-  const parts: [GroundState, number][] = [
+  const share = (ha: number | null): number => Math.max(0, (ha ?? 0) / paddock.net_ha);
+  return ribbon([
     ["sown", share(paddock.sown_ha)],
     ["doubt", share(paddock.doubt_ha)],
     ["bare", share(paddock.bare_ha)],
-  ];
-  const left = width - parts.reduce((sum, [, w]) => sum + w, 0);
-  if (left > 1) parts.push(["ground", left]);
-  return h("div", { class: "tape" }, spoken(""), parts.filter(([, w]) => w >= 1).map(([state, w]) => swatch(state, Math.max(8, Math.round(w)), 14)));
+  ]);
 }

@@ -49,6 +49,7 @@ export function boardPage(): Page {
       }
     },
     board: () => soon(),
+    missed: () => soon(),
   });
   // many events come together; the board is asked once for all of them
   function soon(): void {
@@ -125,7 +126,7 @@ function phones(board: Board): Child {
     { class: "quietly" },
     h("h2", {}, t.board.phones),
     here.length
-      ? h("ul", { class: "plain" }, here.map((phone) => h("li", {}, h("strong", {}, phone.name), " ", phone.seen_ms ? t.board.heard(say.moment(phone.seen_ms)) : t.board.unheard)))
+      ? h("ul", { class: "lines" }, here.map((phone) => h("li", {}, h("strong", {}, phone.name), " ", phone.seen_ms ? t.board.heard(say.moment(phone.seen_ms)) : t.board.unheard)))
       : h("p", {}, t.board.noPhones, " ", h("a", { href: to.phones }, t.phones.pair)),
   );
 }

@@ -39,7 +39,7 @@ function said(name: string, taken: Taken): HTMLElement[] {
       {},
       h("strong", {}, name),
       h("span", { class: "under" }, taken.kept ? t.carry.kept(say.count(taken.kept), days) : t.carry.again),
-      taken.notes.length > 0 && h("ul", { class: "plain under" }, taken.notes.map((note) => h("li", {}, note))),
+      taken.notes.length > 0 && h("ul", { class: "lines under" }, taken.notes.map((note) => h("li", {}, note))),
     ),
     h("a", { href: to.board }, t.carry.toBoard),
   ];

@@ -25,6 +25,7 @@ export function keep(P: Land) {
       },
       stop: "Stop drawing",
       redraw: "Draw the boundary anew",
+      firstBoundary: "First, its boundary",
       replace: "Take another boundary",
       fromFile: "From a file",
       file: "Boundary file",
@@ -148,6 +149,7 @@ export function keep(P: Land) {
       pegsWhat: "How far each check found a peg from where that peg's checks lie on average: the drift of the picture.",
       noPegs: "No peg was checked this season. Standing 30 seconds beside a known mark shows how far the picture has shifted.",
       peg: (name: string) => `Peg ${name}`,
+      onePeg: "One check alone says nothing of the drift.",
     },
     carry: {
       what: "The way with no network at all, and the way to other programs.",

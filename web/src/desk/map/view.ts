@@ -8,6 +8,7 @@ import GeoJSON from "ol/format/GeoJSON";
 import { defaults } from "ol/interaction/defaults";
 import type VectorLayer from "ol/layer/Vector";
 import type OlFeature from "ol/Feature";
+import { h, s } from "../dom";
 import type { Collection, Feature } from "../nouns";
 import { desk } from "../state";
 import { t } from "../words";
@@ -25,6 +26,7 @@ export const fromMap = (feature: OlFeature): Feature =>
 
 /** Makes a map in `into`, which has to be on the page before it is drawn. */
 export function createMap(into: HTMLElement, layers: VectorLayer[]): Map {
+  into.append(h("div", { class: "north", role: "img", "aria-label": t.map.north }, s("svg", { viewBox: "0 0 20 34", width: 20, height: 34, "aria-hidden": "true" }, s("path", { d: "M10 1L18 18L10 14L2 18Z" }), s("text", { x: 10, y: 33, "text-anchor": "middle" }, "N"))));
   into.tabIndex = 0;
   into.setAttribute("role", "application");
   return new Map({

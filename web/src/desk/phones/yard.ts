@@ -19,6 +19,6 @@ function drawn(yard: Yard): HTMLElement {
     yard.address
       ? h("p", {}, t.phones.yard, " ", h("strong", { class: "address" }, yard.address), yard.trust && [". ", h("a", { href: yard.trust, target: "_blank", rel: "noopener" }, t.phones.trust)])
       : h("p", {}, t.phones.noYard),
-    notices.length > 0 && h("ul", { class: "plain" }, notices),
+    notices.length > 0 && h("ul", { class: "lines" }, notices),
   );
 }

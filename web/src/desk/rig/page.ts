@@ -99,17 +99,27 @@ function form(rig: RigThing | null): Child[] {
     box.focus();
   }
   drawGroups();
+  const filled = h(
+    "form",
+    { class: "rig-form", novalidate: true },
+    h("p", { class: "field" }, h("label", { for: "rig-name" }, t.rig.name), name),
+    kinds,
+    groups,
+    rig && h("p", { class: "field" }, h("label", { for: "rig-why" }, t.versions.why), why),
+    said,
+    h("p", {}, send),
+  );
+  on(filled, {
+    submit: (event) => {
+      event.preventDefault();
+      void save();
+    },
+  });
   return [
     h("p", { class: "caution-line" }, t.caution.seat),
-    rig ? sketch(rig) : h("p", {}, t.rig.sketchLater),
-    on(h("form", { class: "rig-form", novalidate: true }, h("p", { class: "field" }, h("label", { for: "rig-name" }, t.rig.name), name), kinds, groups, rig && h("p", { class: "field" }, h("label", { for: "rig-why" }, t.versions.why), why), said, h("p", {}, send)), {
-      submit: (event) => {
-        event.preventDefault();
-        void save();
-      },
-    }),
+    rig ? h("div", { class: "rig-halves" }, sketch(rig), filled) : [h("p", {}, t.rig.sketchLater), filled],
     versionList(rig?.history),
-  ];
+  ].flat();
 }
 
 function sketch(rig: RigThing): Child {
@@ -118,6 +128,6 @@ function sketch(rig: RigThing): Child {
     {},
     h("img", { class: "sketch", src: home.sketch(rig.id, rig.version), alt: t.rig.sketchOf(rig.name) }),
     h("figcaption", {}, t.rig.sketch),
-    rig.notes?.length ? h("ul", { class: "plain panel" }, rig.notes.map((note) => h("li", {}, note))) : null,
+    rig.notes?.length ? h("ul", { class: "lines panel" }, rig.notes.map((note) => h("li", {}, note))) : null,
   );
 }

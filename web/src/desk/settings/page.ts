@@ -87,7 +87,7 @@ function themes(): HTMLElement {
 
 function seasons(): Child {
   const { seasons: all, season } = desk.get();
-  return h("section", {}, h("h2", {}, t.season.heading), h("p", {}, t.season.lead), h("ul", { class: "plain" }, (all.length ? all : [season]).map((year) => h("li", {}, h("a", { href: to.season(year) }, t.season.one(year))))));
+  return h("section", {}, h("h2", {}, t.season.heading), h("p", {}, t.season.lead), h("ul", { class: "lines" }, (all.length ? all : [season]).map((year) => h("li", {}, h("a", { href: to.season(year) }, t.season.one(year))))));
 }
 
 function door(): Child {

@@ -27,21 +27,26 @@ interface Shape {
   notes: readonly string[];
   busy: boolean;
   wrong: string;
+  /** Whether there is a boundary. */
+  landed: boolean;
 }
 
+const hasLand = (draft: Draft): boolean => draft.pieces.some((piece) => piece.boundary);
+
 export function shapePage({ id }: Params): Page {
-  const store = createStore<Shape>({ thing: null, draft: EMPTY, saved: EMPTY, steps: [], chosen: null, tool: null, notes: [], busy: false, wrong: "" });
+  const store = createStore<Shape>({ thing: null, draft: EMPTY, saved: EMPTY, steps: [], chosen: null, tool: null, notes: [], busy: false, wrong: "", landed: false });
   const mapBox = h("div", { class: "map", "aria-label": t.map.label });
   const slots = { head: h("div", {}), tools: h("div", { class: "row" }), land: h("section", {}), bring: h("section", {}), outs: h("section", {}), corners: h("details", {}), save: h("section", {}), versions: h("div", {}) };
   const name = h("input", { id: "paddock-name", type: "text", autocomplete: "off", required: true });
   const why = h("input", { id: "paddock-why", type: "text", autocomplete: "off" });
+  const body = h("div", { class: "page shape" }, slots.head, h("div", { class: "sheet-grid" }, h("div", { class: "column" }, slots.tools, mapBox), h("div", { class: "column" }, slots.bring, slots.land, slots.outs, slots.corners, slots.save, slots.versions)));
   let editor: Editor | null = null;
   let closed = false;
 
   /** Takes a step that can be taken back. */
   function step(draft: Draft, more: Partial<Shape> = {}): void {
     const { draft: before, steps } = store.get();
-    store.set({ draft, steps: [...steps.slice(-199), before], wrong: "", ...more });
+    store.set({ draft, landed: hasLand(draft), steps: [...steps.slice(-199), before], wrong: "", ...more });
   }
   function bring(shape: Collection, notes: string[]): void {
     const draft = draftOf(shape);
@@ -71,7 +76,7 @@ export function shapePage({ id }: Params): Page {
       if (closed) return;
       const draft = thing ? draftOf(thing.geojson) : EMPTY;
       name.value = draft.name;
-      store.set({ thing, draft, saved: draft, steps: [] });
+      store.set({ thing, draft, saved: draft, steps: [], landed: hasLand(draft) });
       editor = createEditor(mapBox, (piece, geometry) => step(changed(store.get().draft, piece, { geometry })), (tool, what) => drawn(tool, what.geometry, what.points));
       editor.neighbours(others.map((one) => one.geojson));
       editor.load(draft, null);
@@ -122,24 +127,34 @@ export function shapePage({ id }: Params): Page {
     store.watch(["thing"], ({ thing }) => {
       put(slots.head, h("div", { class: "title-row" }, h("h1", {}, thing ? t.shape.title(thing.name) : t.shape.newTitle), thing && h("p", {}, h("a", { href: to.paddock(thing.id) }, t.shape.toSheet))));
       put(slots.versions, versionList(thing?.history), thing && h("p", {}, button(t.shape.away, () => void putAway(), { id: "put-away" })));
-      slots.bring.replaceChildren(thing ? h("details", {}, h("summary", {}, t.shape.replace), bringPanel(bring)) : bringPanel(bring));
     }),
     store.watch(["draft", "chosen"], ({ draft, chosen }) => {
       editor?.load(draft, chosen);
       drawLand(draft);
+      body.classList.toggle("fresh", !hasLand(draft));
+      if (!hasLand(draft)) {
+        slots.outs.replaceChildren();
+        slots.corners.hidden = true;
+        return;
+      }
+      slots.corners.hidden = false;
       put(slots.outs, h("h2", {}, t.shape.outs), outList(draft, chosen, { choose: (piece) => store.set({ chosen: piece }), change: (piece, change) => step(changed(store.get().draft, piece, change)), remove: (piece) => step(removed(store.get().draft, piece), { chosen: null }) }));
       const edited = draft.pieces.find((piece) => piece.id === chosen) ?? draft.pieces.find((piece) => piece.boundary);
       put(slots.corners, h("summary", {}, t.shape.corners), edited ? cornerList(edited.geometry, (geometry) => step(changed(store.get().draft, edited.id, { geometry })), (corner) => editor?.look(corner)) : h("p", {}, t.shape.noCorners));
     }),
+    store.watch(["thing", "landed"], ({ thing, landed }) => {
+      // before there is a boundary, getting one is the one thing to do
+      put(slots.bring, landed || thing ? h("details", {}, h("summary", {}, t.shape.replace), bringPanel(bring)) : h("div", { class: "panel lead" }, h("h2", {}, t.shape.firstBoundary), bringPanel(bring)));
+    }),
     store.watch(["tool", "draft", "steps"], ({ tool, draft, steps }) => drawTools(tool, draft, steps.length > 0)),
-    store.watch(["notes", "wrong", "busy", "thing"], drawSave),
+    store.watch(["notes", "wrong", "busy", "thing", "landed"], drawSave),
   ];
   function drawLand({ pieces }: Draft): void {
     const boundary = pieces.find((piece) => piece.boundary);
     put(slots.land, h("p", { class: "field" }, h("label", { for: "paddock-name" }, t.shape.name), name), boundary && editor && h("p", {}, t.shape.about(say.area(Number(editor.about(boundary).toPrecision(2))))));
   }
   function drawTools(tool: Tool | null, draft: Draft, undoable: boolean): void {
-    const has = draft.pieces.some((piece) => piece.boundary);
+    const has = hasLand(draft);
     if (tool) return put(slots.tools, h("p", { role: "status" }, t.shape.drawing[tool]), button(t.shape.stop, () => take(null), { id: "tool-stop" }));
     const one = (which: Tool): HTMLElement => button(t.shape.tools[which], () => take(which), { id: `tool-${which}` });
     put(slots.tools, has ? [one("round"), one("spot"), one("line")] : one("boundary"), has && button(t.shape.redraw, () => take("boundary"), { id: "tool-boundary" }), button(t.undo, takeBack, { id: "tool-undo", disabled: !undoable }));
@@ -148,13 +163,14 @@ export function shapePage({ id }: Params): Page {
     const { steps } = store.get();
     const last = steps.at(-1);
     if (!last) return;
-    store.set({ draft: last, steps: steps.slice(0, -1), chosen: null });
+    store.set({ draft: last, steps: steps.slice(0, -1), chosen: null, landed: hasLand(last) });
     name.value = last.name;
   }
-  function drawSave({ notes, wrong, busy, thing }: Readonly<Shape>): void {
+  function drawSave({ notes, wrong, busy, thing, landed }: Readonly<Shape>): void {
+    if (!landed) return put(slots.save);
     put(
       slots.save,
-      notes.length > 0 && h("ul", { class: "plain panel" }, notes.map((note) => h("li", {}, note))),
+      notes.length > 0 && h("ul", { class: "lines panel" }, notes.map((note) => h("li", {}, note))),
       thing && h("p", { class: "field" }, h("label", { for: "paddock-why" }, t.versions.why), why),
       wrong && h("p", { class: "wrong", role: "alert" }, wrong),
       h("p", {}, button(thing ? t.shape.save : t.shape.saveNew, () => void save(), { id: "shape-save", disabled: busy }, "first")),
@@ -167,7 +183,7 @@ export function shapePage({ id }: Params): Page {
   queueMicrotask(() => void read());
   return {
     title: id ? t.shape.titlePlain : t.shape.newTitle,
-    body: h("div", { class: "page shape" }, slots.head, h("div", { class: "sheet-grid" }, h("div", { class: "sheet-map" }, slots.tools, mapBox), h("div", { class: "sheet-side" }, slots.land, slots.bring, slots.outs, slots.corners, slots.save, slots.versions))),
+    body,
     close() {
       closed = true;
       removeEventListener("beforeunload", unsaved);

@@ -22,6 +22,7 @@ import { questionList } from "./questions";
 import { runList } from "./runs";
 import { standing } from "./standing";
 import { NOTHING, type Sheet } from "./state";
+import { stepper } from "./stepper";
 import { areaCheck, remarks, tallyRow } from "./tally";
 
 export function sheetPage({ id = "" }: Params): Page {
@@ -29,16 +30,21 @@ export function sheetPage({ id = "" }: Params): Page {
   const store = createStore<Sheet>(NOTHING);
   const shown = chosenLayers();
   const slots = {
-    head: h("div", {}), status: h("div", {}), tally: h("div", {}), lead: h("div", {}), layers: h("div", {}),
+    head: h("div", {}), status: h("div", {}), tally: h("div", {}), lead: h("div", {}), layers: h("div", {}), step: h("div", {}),
     patches: h("section", { class: "side" }), time: h("section", { class: "time-slot" }), check: h("div", {}), runs: h("div", {}), remarks: h("div", {}),
   };
   const mapBox = h("div", { class: "map", "aria-label": t.map.label });
-  const body = h(
-    "div",
-    { class: "page sheet" },
-    slots.head, slots.status, slots.tally,
-    h("div", { class: "sheet-grid" }, h("div", { class: "sheet-map" }, mapBox, slots.layers), h("div", { class: "sheet-side" }, slots.lead, slots.patches, slots.check), h("div", { class: "sheet-wide" }, slots.time, slots.runs, slots.remarks)),
-  );
+  const grid = h("div", { class: "sheet-grid" });
+  const body = h("div", { class: "page sheet" }, slots.head, slots.status, slots.tally, grid);
+  // on a desk the map and the day stand beside the lists, on a phone everything in order of need
+  const onDesk = matchMedia("(min-width: 1000px)");
+  const arrange = (): void => {
+    const [see, day] = [[mapBox, slots.step, slots.layers], [slots.time, slots.runs, slots.remarks]];
+    if (onDesk.matches) put(grid, h("div", { class: "column" }, see, day), h("div", { class: "column" }, slots.lead, slots.patches, slots.check));
+    else put(grid, h("div", { class: "column" }, slots.lead, see, slots.patches, day, slots.check));
+  };
+  onDesk.addEventListener("change", arrange);
+  arrange();
   let map: SheetMap | null = null;
   let line: TimeLine | null = null;
   let closed = false;
@@ -64,6 +70,11 @@ export function sheetPage({ id = "" }: Params): Page {
   function light(patch: number | null, run: number | null, moveThere: boolean): void {
     store.set({ lit: patch, run });
     map?.light(patch, run, moveThere);
+    if (moveThere && (patch ?? run) !== null) mapBox.scrollIntoView({ block: "nearest" });
+  }
+  function stepTo(number: number | null): void {
+    light(number, null, number !== null);
+    if (number === null) map?.whole();
   }
   async function send(entries: Entry[], done: string): Promise<void> {
     store.set({ busy: true });
@@ -87,7 +98,7 @@ export function sheetPage({ id = "" }: Params): Page {
     const choose = h("select", { id: "day" }, work.days.map((one) => h("option", { value: one, selected: one === day }, say.day(one))));
     choose.addEventListener("change", () => void readDay(choose.value).catch((error: unknown) => notice(reasonAndHint(error))));
     if (timeline?.from_ms && timeline.lever) {
-      line = timeLine(timeline, { paddock: id, season, point: (at, way) => map?.point(at, way), saved: () => void read() }, view);
+      line = timeLine(timeline, { paddock: id, season, point: (at, way) => map?.point(at, way), changed: (unsaved) => store.set({ unsaved }), saved: () => void read() }, view);
     }
     put(slots.time, h("div", { class: "title-row" }, h("h2", {}, t.time.title), h("p", {}, h("label", { for: "day" }, t.time.day), " ", choose)), h("p", {}, t.time.what), line?.element ?? h("p", {}, t.time.empty));
   }
@@ -141,10 +152,11 @@ export function sheetPage({ id = "" }: Params): Page {
       map?.load(thing.geojson, ground);
     }),
     store.watch(["work", "part", "error"], (now) => put(slots.status, now.error ? trouble(now.error, () => void read()) : standing(now))),
-    store.watch(["work", "busy"], ({ work, busy }) => put(slots.lead, work?.tally && questionList(work.tally.questions, busy, { answer: (question, word) => void send([answerOf(question, word, id)], t.questions.saved(t.questions.answer(word))), show: (question) => {
+    store.watch(["work", "busy", "unsaved"], ({ work, busy, unsaved }) => put(slots.lead, work?.tally && questionList(work.tally.questions, busy, unsaved, { answer: (question, word) => void send([answerOf(question, word, id)], t.questions.saved(t.questions.answer(word))), show: (question) => {
       void toMoment(question.from_ms, question.to_ms).then(() => slots.time.scrollIntoView({ block: "nearest" }));
     } }))),
     store.watch(["work", "thing", "lit", "allPatches"], drawPatches),
+    store.watch(["work", "lit"], ({ work, lit }) => put(slots.step, stepper(work?.tally?.patches ?? [], lit, stepTo))),
     store.watch(["timeline", "day"], drawTime),
     store.watch(["work", "run"], ({ work, run }) => {
       const open = slots.runs.querySelector("details")?.open ?? false;
@@ -163,6 +175,7 @@ export function sheetPage({ id = "" }: Params): Page {
         if (event.state === "computing") store.set({ part: event.part ?? 0 });
         else void read();
       },
+      missed: () => void read(),
     }),
   ];
   queueMicrotask(() => void read());
@@ -171,6 +184,7 @@ export function sheetPage({ id = "" }: Params): Page {
     body,
     close() {
       closed = true;
+      onDesk.removeEventListener("change", arrange);
       for (const end of ends) end();
       line?.close();
       map?.close();

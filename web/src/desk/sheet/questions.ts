@@ -9,15 +9,15 @@ export interface QuestionActs {
   show(question: Question): void;
 }
 
-/** The questions as a panel; the first one leads the page. */
-export function questionList(questions: readonly Question[], busy: boolean, acts: QuestionActs): Child {
+/** The questions as a panel; the first one leads the page, unless something else does (`second`). */
+export function questionList(questions: readonly Question[], busy: boolean, second: boolean, acts: QuestionActs): Child {
   if (!questions.length) return null;
   return h(
     "section",
     { class: "panel lead", "aria-labelledby": "questions-title" },
     h("h2", { id: "questions-title" }, t.questions.title(questions.length)),
     h("p", {}, t.questions.why),
-    h("ol", { class: "questions" }, questions.map((question, index) => one(question, index === 0, busy, acts))),
+    h("ol", { class: "questions" }, questions.map((question, index) => one(question, index === 0 && !second, busy, acts))),
   );
 }
 

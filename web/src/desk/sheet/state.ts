@@ -11,6 +11,8 @@ export interface Sheet {
   run: number | null;
   allPatches: boolean;
   busy: boolean;
+  /** Whether levers were set right that are not saved: then saving comes first. */
+  unsaved: boolean;
   /** How far the service is with computing, 0 to 1; null while it does not compute. */
   part: number | null;
   error: unknown;
@@ -26,6 +28,7 @@ export const NOTHING: Sheet = {
   run: null,
   allPatches: false,
   busy: false,
+  unsaved: false,
   part: null,
   error: null,
 };

@@ -51,5 +51,5 @@ export function remarks(tally: Tally): Child {
   const left = Object.entries(tally.dropped).map(([why, count]) => `${say.count(count)} ${why}`);
   const lines = [...tally.notes, ...(left.length ? [t.ground.left(left.join(", "))] : [])];
   if (!lines.length) return null;
-  return h("details", {}, h("summary", {}, t.ground.remarks), h("ul", { class: "plain" }, lines.map((line) => h("li", {}, line))));
+  return h("details", {}, h("summary", {}, t.ground.remarks), h("ul", { class: "lines" }, lines.map((line) => h("li", {}, line))));
 }

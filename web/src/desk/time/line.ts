@@ -12,7 +12,7 @@ import { added, dropped, entriesOf, moved, shown, undoOf, without, type Change, 
 import { drawOverview, moveByOverview } from "./overview";
 import { around, closer, length, nearest, within, type Span } from "./span";
 import { drawStrip, limitsOf, momentUnder, type StripActs } from "./strip";
-import { addTools, chosenTools, savingTools, type ToolActs } from "./tools";
+import { chosenTools, savingTools, type ToolActs } from "./tools";
 import { createTrier, NO_TRIAL, type Trial } from "./trial";
 
 interface State {
@@ -39,6 +39,8 @@ export interface Where {
   season: number;
   /** Told where the phone was at the moment looked at, and the way it drove around then. */
   point(at: LonLat | null, way: readonly LonLat[]): void;
+  /** Told whether something is set right that is not saved. */
+  changed(unsaved: boolean): void;
   /** Called after something was saved. */
   saved(): void;
 }
@@ -61,7 +63,7 @@ export function timeLine(timeline: Timeline, where: Where, view: Span | null = n
   const trier = createTrier(where.paddock, where.season, (trial) => store.set({ trial }));
   const strip = s("svg", { class: "strip", role: "group", "aria-label": t.time.strip });
   const overview = s("svg", { class: "overview", "aria-hidden": "true" });
-  const [chosen, adding, saving, range] = [h("div", {}), h("div", { class: "adding" }), h("div", {}), h("p", { class: "range" })];
+  const [chosen, saving, range] = [h("div", { class: "chosen" }), h("div", {}), h("p", { class: "range" })];
 
   const all = (): Shown[] => shown(timeline.lever, store.get().changes);
   const picked = (): Shown | null => all().find((one) => one.key === store.get().selected) ?? null;
@@ -174,8 +176,8 @@ export function timeLine(timeline: Timeline, where: Where, view: Span | null = n
   };
   const ends = [
     store.watch(["span", "changes", "selected", "cursor"], draw),
-    store.watch(["changes", "selected"], () => put(chosen, chosenTools(picked(), tools))),
-    store.watch(["cursor"], ({ cursor }) => put(adding, addTools(cursor, tools))),
+    store.watch(["changes", "selected", "cursor"], ({ cursor }) => put(chosen, chosenTools(picked(), cursor, tools))),
+    store.watch(["changes"], ({ changes }) => where.changed(changes.length > 0)),
     store.watch(["changes", "trial", "saving"], (now) => put(saving, savingTools(now.changes, now.trial, now.saving, tools))),
     store.watch(["cursor"], ({ cursor }) => pointAt(cursor)),
     onTheme(draw),
@@ -193,7 +195,7 @@ export function timeLine(timeline: Timeline, where: Where, view: Span | null = n
     overview,
     h("div", { class: "row tight" }, range, button(t.time.earlier, () => shift(-0.6)), button(t.time.later, () => shift(0.6)), button(t.time.closer, () => zoom(0.5)), button(t.time.farther, () => zoom(2)), button(t.time.wholeDay, () => strips.look(whole))),
     strip,
-    h("div", { class: "time-tools" }, chosen, adding),
+    chosen,
     saving,
   );
   return {

@@ -1,4 +1,5 @@
 // Arithmetic of the time line: which stretch is looked at, and where a moment lies in it.
+import type { AreaUnit } from "../../formats/units";
 import type { Lever } from "../nouns";
 
 export interface Span {
@@ -89,4 +90,11 @@ export function nearest<T extends readonly [number, ...unknown[]]>(rows: readonl
   const candidates = [rows[low - 1], rows[low]].filter((row): row is T => row !== undefined);
   const best = candidates.toSorted((a, b) => Math.abs(a[0] - ms) - Math.abs(b[0] - ms))[0];
   return best && Math.abs(best[0] - ms) <= near ? best : null;
+}
+
+/** Where lines of speed stand, m/s: each 5 km/h (or mph), and the top of the picture above the fastest. */
+export function speedScale(fastest: number, unit: AreaUnit): { top: number; lines: number[] } {
+  const five = 5 / 3.6 * (unit === "ac" ? 1.609344 : 1);
+  const count = Math.min(6, Math.max(2, Math.floor(fastest / five)));
+  return { top: Math.max(fastest, count * five) * 1.08, lines: Array.from({ length: count }, (_, i) => (i + 1) * five) };
 }

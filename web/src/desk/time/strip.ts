@@ -2,9 +2,10 @@
 import { put, s } from "../dom";
 import type { Timeline } from "../nouns";
 import * as say from "../say";
+import { desk } from "../state";
 import { t } from "../words";
 import { shown, type Change, type Shown } from "./changes";
-import { across, downSpans, length, momentAt, thinned, ticks, type Span } from "./span";
+import { across, downSpans, length, momentAt, speedScale, thinned, ticks, type Span } from "./span";
 
 const HEIGHT = 214;
 const SPEED = { top: 26, bottom: 92 };
@@ -67,22 +68,25 @@ function defs(): SVGElement {
 }
 
 function speedLine(timeline: Timeline, span: Span, x: (ms: number) => number, width: number): SVGElement {
-  const points = thinned(timeline.speed, { from: span.from - length(span) * 0.02, to: span.to + length(span) * 0.02 }, width);
-  const top = Math.max(4, ...points.map(([, v]) => v)) * 1.05;
-  const y = (v: number): number => SPEED.bottom - (Math.max(0, v) / top) * (SPEED.bottom - SPEED.top);
+  const beyond = length(span) * 0.02;
+  const points = thinned(timeline.speed, { from: span.from - beyond, to: span.to + beyond }, width);
+  const { top, lines } = speedScale(Math.max(0, ...points.map(([, v]) => v)), desk.get().settings.units);
+  const y = (v: number): number => SPEED.bottom - (Math.min(Math.max(0, v), top) / top) * (SPEED.bottom - SPEED.top);
   // a gap in the positions is a gap in the line
-  const paths: string[] = [];
-  let before = Number.NEGATIVE_INFINITY;
-  for (const [ms, v] of points) {
-    const jump = ms - before > Math.max(15_000, (length(span) / width) * 4);
-    paths.push(`${jump ? "M" : "L"}${x(ms).toFixed(1)} ${y(v).toFixed(1)}`);
+  const gaps = timeline.gaps ?? [];
+  let before = Number.POSITIVE_INFINITY;
+  const path = points.map(([ms, v]) => {
+    const jump = before > ms || gaps.some(([from, to]) => from >= before && to <= ms);
     before = ms;
-  }
+    return `${jump ? "M" : "L"}${x(ms).toFixed(1)} ${y(v).toFixed(1)}`;
+  });
   return s(
     "g",
     {},
-    s("path", { class: "strip-speed", d: paths.join("") }),
-    s("text", { class: "strip-text halo", x: 4, y: SPEED.top + 15 }, say.speed(top / 1.05)),
+    lines.map((v) => s("line", { class: "strip-grid", x1: 0, x2: width, y1: y(v), y2: y(v) })),
+    s("path", { class: "strip-speed", d: path.join("") }),
+    lines.slice(-1).map((v) => s("rect", { class: "strip-ground", x: 0, y: y(v) + 2, width: say.speed(v).length * 7, height: 15 })),
+    lines.slice(-1).map((v) => s("text", { class: "strip-text halo", x: 4, y: y(v) + 14 }, say.speed(v).replace(".0", ""))),
   );
 }
 

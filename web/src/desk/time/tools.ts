@@ -17,19 +17,25 @@ export interface ToolActs {
   discard(): void;
 }
 
-/** What can be done with the change that is chosen. */
-export function chosenTools(one: Shown | null, acts: ToolActs): Child {
-  const turn = h("div", { class: "row" }, button(t.time.before, () => acts.step(-1), { id: "change-before" }), button(t.time.after, () => acts.step(1), { id: "change-after" }));
-  if (!one) return h("div", { class: "chosen" }, h("p", {}, t.time.none), turn);
-  const gone = one.state === "dropped" || one.state === "hidden";
+/** What can be done with the change that is chosen; with none, adding one where the line points. */
+export function chosenTools(one: Shown | null, cursor: number | null, acts: ToolActs): Child[] {
+  const gone = one?.state === "dropped" || one?.state === "hidden";
   const steps: [string, number][] = [[t.time.step(-10), -10_000], [t.time.step(-1), -1_000], [t.time.step(1), 1_000], [t.time.step(10), 10_000]];
+  return [
+    h("div", { class: "row" }, button(t.time.before, () => acts.step(-1), { id: "change-before" }), button(t.time.after, () => acts.step(1), { id: "change-after" })),
+    one && h("p", { class: "chosen-name", "aria-live": "polite" }, h("strong", {}, t.time.chosen(one.lever, say.clock(one.t_ms))), " ", whence(one)),
+    one && h("div", { class: "row" }, !gone && steps.map(([text, ms]) => button(text, () => acts.nudge(ms), { id: `nudge${ms}`, "aria-label": t.time.stepLong(ms / 1000) })), gone ? button(t.time.putBack, acts.restore, { id: "change-restore" }) : button(t.time.takeOut, acts.drop, { id: "change-drop" })),
+    !one && (cursor === null ? h("p", {}, t.time.point) : adding(cursor, acts)),
+  ];
+}
+
+/** Adding a lever change that nobody tapped, at the moment the line points at. */
+function adding(cursor: number, acts: ToolActs): Child {
   return h(
     "div",
-    { class: "chosen" },
-    h("p", { class: "chosen-name" }, h("strong", {}, t.time.chosen(one.lever, say.clock(one.t_ms))), " ", whence(one)),
-    !gone && h("div", { class: "row" }, steps.map(([text, ms]) => button(text, () => acts.nudge(ms), { id: `nudge${ms}`, "aria-label": t.time.stepLong(ms / 1000) }))),
-    h("div", { class: "row" }, gone ? button(t.time.putBack, acts.restore, { id: "change-restore" }) : button(t.time.takeOut, acts.drop, { id: "change-drop" })),
-    turn,
+    { class: "row" },
+    button(t.time.add("down", say.clock(cursor)), () => acts.add("down"), { id: "add-down" }),
+    button(t.time.add("up", say.clock(cursor)), () => acts.add("up"), { id: "add-up" }),
   );
 }
 
@@ -38,17 +44,6 @@ function whence(one: Shown): string {
   const was = one.state === "moved" ? ` ${t.time.was(say.clock(one.entry.t_ms))}` : "";
   const state = one.state === "dropped" ? ` ${t.time.takenOut}` : one.state === "hidden" ? ` ${t.time.hidden}` : was;
   return `${t.time.how(one.entry.how)}, ${one.entry.dev}.${state}`;
-}
-
-/** Adding a lever change that nobody tapped, at the moment the line points at. */
-export function addTools(cursor: number | null, acts: ToolActs): Child {
-  if (cursor === null) return h("p", {}, t.time.point);
-  return h(
-    "div",
-    { class: "row" },
-    button(t.time.add("down", say.clock(cursor)), () => acts.add("down"), { id: "add-down" }),
-    button(t.time.add("up", say.clock(cursor)), () => acts.add("up"), { id: "add-up" }),
-  );
 }
 
 /** What the changes would do to the ground, and saving them. */
