@@ -52,11 +52,11 @@ def map_of(
         *_ground(scene, frame),
         "</g>",
         *(patch_mark(p, s, PAPER) for p, s in zip(scene.patches, shapes, strict=True)),
-        *letter_marks([n for n in scene.names if n.hazard or most is None], frame, PAPER, size=15),
         *(peg(name, spot) for name, spot in pegs),
         *last_run(scene, frame),
         *asked(scene, frame),
         *_numbers(scene, shapes, frame, wide, most, [s.words for _, s in pegs]),
+        *letter_marks([n for n in scene.names if n.hazard or most is None], frame, PAPER, size=15),
         *_foot(frame, units, wide, tall),
     ]
     drawn = own("\n".join(part for part in body if part), ident + "-")

@@ -7,6 +7,7 @@ from werkzeug.exceptions import HTTPException
 
 from unsown.core.errors import UnsownError
 from unsown.routes import guard, problem
+from unsown.routes.carry import carry
 from unsown.routes.door import Door, House
 from unsown.routes.endpoint import spec_of
 from unsown.routes.entries import entries
@@ -28,7 +29,7 @@ from unsown.service.farm import Farm
 
 BLUEPRINTS = (
     *(hello, session, phones, entries, settings, paddocks, rigs, work, events, pack),
-    *(season, sheets, openapi, trust, shell),
+    *(season, carry, sheets, openapi, trust, shell),
 )
 
 
