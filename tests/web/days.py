@@ -16,7 +16,7 @@ import numpy as np
 from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.words import Fixes, Log, Paddock, Rig, Settings
+from unsown.core.words import Fixes, Ground, Log, Paddock, Rig, Settings
 
 HERE = Path(__file__).resolve().parent
 WEB = HERE.parents[1] / "web"
@@ -26,6 +26,9 @@ sys.path.insert(0, str(WEB))
 from npm import of_the_wheel, of_this_machine  # noqa: E402
 
 Row = dict[str, Any]
+
+#: Every state of ground, by the name it has in both engines.
+STATES = tuple(f.name for f in fields(Ground))
 
 
 def node() -> str:
@@ -56,7 +59,8 @@ def bundle(folder: Path) -> Path:
 
 
 def _column(values: np.ndarray) -> list[Any]:
-    return [None if v != v else v for v in values.tolist()]
+    gone = np.isnan(values) if values.dtype.kind == "f" else np.zeros(len(values), dtype=bool)
+    return [None if lost else v for v, lost in zip(values.tolist(), gone, strict=True)]
 
 
 def _rings(shape: BaseGeometry) -> list[list[list[tuple[float, float]]]]:

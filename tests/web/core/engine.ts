@@ -5,6 +5,7 @@ import { readFileSync } from "node:fs";
 import make from "clipper2-wasm/dist/es/clipper2z.js";
 import { Clip } from "../../../web/src/core/clip";
 import { find } from "../../../web/src/core/day";
+import { areaOf } from "../../../web/src/core/rings";
 import { type Settings, SETTINGS } from "../../../web/src/core/words";
 import { type Given, logOf, paddockOf } from "./given";
 
@@ -17,18 +18,24 @@ async function main([wasm, settings, ...days]: string[]): Promise<void> {
   for (const path of days) {
     const given = JSON.parse(readFileSync(path, "utf8")) as Given;
     const [log, paddock] = [logOf(given), paddockOf(given)];
-    const started = process.hrtime.bigint();
+    const started = process.cpuUsage();
     const at: Record<string, number> = {};
-    const since = (): number => Number(process.hrtime.bigint() - started) / 1e9;
+    // processor time, so that a busy machine does not show
+    const since = (): number => {
+      const { user, system } = process.cpuUsage(started);
+      return (user + system) / 1e6;
+    };
     const { tally } = find(log, paddock, [given.rig], chosen, new Clip(lib), ({ stage }) => {
       at[stage] ??= since();
     });
-    const { ground: _, patches, ...rest } = tally;
+    const { ground, patches, ...rest } = tally;
+    const areas = Object.entries(ground).map(([state, area]) => [state, areaOf(area)]);
     const said = patches.map(({ outline, ...patch }) => ({
       ...patch,
       outline: outline.map((ring) => Array.from(ring)),
     }));
-    const row = { ...rest, patches: said, seconds: since(), at, heap: process.memoryUsage().heapUsed };
+    const used = { seconds: since(), at, heap: process.memoryUsage().heapUsed };
+    const row = { ...rest, ground_m2: Object.fromEntries(areas), patches: said, ...used };
     process.stdout.write(`${JSON.stringify(row)}\n`);
   }
 }

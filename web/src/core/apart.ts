@@ -7,8 +7,17 @@ export function within(rings: readonly Ring[], others: readonly Ring[], reach_m:
   return (
     others.some((other) => other.length > 0 && encloses(rings, other[0], other[1])) ||
     rings.some((ring) => ring.length > 0 && encloses(others, ring[0], ring[1])) ||
-    rings.some((ring) => others.some((other) => near(ring, other, reach_m)))
+    besideLines(rings, others, reach_m)
   );
+}
+
+/** Whether the lines of some rings come within a distance, m, of the lines of others. */
+export function besideLines(
+  rings: readonly Ring[],
+  lines: readonly Ring[],
+  reach_m: number,
+): boolean {
+  return rings.some((ring) => lines.some((line) => near(ring, line, reach_m)));
 }
 
 /** Whether the rings wind round a point. */

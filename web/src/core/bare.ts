@@ -2,7 +2,7 @@
 //
 // Bare ground is opened by 0.6 m (eroded and dilated), which takes out slivers narrower than 1.2 m, and
 // split into parts; parts under 6 m² are dropped from the list, not from the total.
-import { within } from "./apart";
+import { besideLines, within } from "./apart";
 import type { Clip } from "./clip";
 import { type Strip, anyRank, flat } from "./cover";
 import { erf } from "./erf";
@@ -119,7 +119,7 @@ export class Surroundings {
     if (finish && length_m < 4 * this.width_m) return "finish";
     if (start && length_m < 4 * this.width_m) return "start";
     if (slim) return "strip";
-    return within(outline, this.fence, 2 * this.width_m) ? "corner" : "pocket";
+    return besideLines(outline, this.fence, 2 * this.width_m) ? "corner" : "pocket";
   }
 
   private shareNearFence(outline: Polygon): number {
