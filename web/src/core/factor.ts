@@ -13,21 +13,23 @@ export class Factor {
   /** Own columns of each front, by rows, one front after another. */
   private readonly lower: Floats;
   private readonly starts: number[];
+  /** Where the dense blocks were worked on. */
+  private readonly blocks: Floats;
 
-  /** Factor AᵀWA with W the rows' weights; A must have the shape that the plan is for. */
-  constructor(plan: Plan, a: Sparse, weight: Floats) {
+  /**
+   * Factor AᵀWA with W the rows' weights; A must have the shape that the plan is for. The memory of a
+   * `spent` factor, which can solve no more, is used again: it is most of what a factor costs an old phone.
+   */
+  constructor(plan: Plan, a: Sparse, weight: Floats, spent: Factor | null = null) {
     this.plan = plan;
     this.starts = [0];
-    let [largest, waiting, most] = [0, 0, 0];
-    for (const { rows, own, stride, kids } of plan.fronts) {
-      this.starts.push(this.starts[this.starts.length - 1] + rows.length * own);
-      largest = Math.max(largest, (rows.length + 3) * stride);
-      for (const kid of kids) waiting -= triangle(plan.fronts[kid]);
-      waiting += triangle(plan.fronts[this.starts.length - 2]);
-      most = Math.max(most, waiting);
-    }
-    this.lower = new Float64Array(this.starts[plan.fronts.length]);
-    this.eliminate(normalSums(plan, a, weight), new Float64Array(largest), new Float64Array(most));
+    plan.fronts.forEach(({ rows, own }, f) => {
+      this.starts.push(this.starts[f] + rows.length * own);
+    });
+    const root = plan.fronts.length - 1;
+    this.lower = ofLength(this.starts[root + 1], spent?.lower);
+    this.blocks = ofLength(room(plan, root), spent?.blocks);
+    this.eliminate(root, a, weight, 0);
   }
 
   /** Solve N x = b for each right-hand side. */
@@ -60,26 +62,23 @@ export class Factor {
     return out;
   }
 
-  private eliminate(sums: Floats, block: Floats, stack: Floats): void {
+  /** Factor a front, and before it what hangs from it; their blocks stand one behind another. */
+  private eliminate(number: number, a: Sparse, weight: Floats, at: number): void {
     const { fronts } = this.plan;
-    let top = 0;
-    fronts.forEach((front, number) => {
-      const { rows, own, stride, spot, sum, kids } = front;
-      block.fill(0, 0, (rows.length + 3) * stride);
-      for (let k = 0; k < spot.length; k++) block[spot[k]] += sums[sum + k];
-      for (let k = kids.length - 1; k >= 0; k--) {
-        top -= triangle(fronts[kids[k]]);
-        addChild(block, stride, stack, top, fronts[kids[k]]);
-      }
-      factorFront(block, rows.length, own, stride);
-      let to = this.starts[number];
-      for (let i = 0; i < rows.length; i++) {
-        for (let j = 0; j < own; j++) this.lower[to++] = block[i * stride + j];
-      }
-      for (let i = own; i < rows.length; i++) {
-        for (let j = own; j <= i; j++) stack[top++] = block[i * stride + j];
-      }
-    });
+    const { rows, own, stride, kids } = fronts[number];
+    const end = at + blockSize(fronts[number]);
+    const block = this.blocks.subarray(at, end);
+    block.fill(0);
+    addRows(block, this.plan, fronts[number], a, weight);
+    for (const kid of kids) {
+      this.eliminate(kid, a, weight, end);
+      addChild(block, stride, this.blocks.subarray(end), fronts[kid]);
+    }
+    factorFront(block, rows.length, own, stride);
+    for (let i = 0, to = this.starts[number]; i < rows.length; i++, to += own) {
+      const from = i * stride;
+      for (let j = 0; j < own; j++) this.lower[to + j] = block[from + j];
+    }
   }
 
   /** Up to four right-hand sides side by side, in the order of elimination. */
@@ -115,7 +114,10 @@ function forwardOwn(lower: Floats, start: number, { first, own }: Front, x: Floa
   for (let i = 0; i < own; i++) {
     const at = start + i * own;
     const to = LANES * (first + i);
-    let [s0, s1, s2, s3] = [x[to], x[to + 1], x[to + 2], x[to + 3]];
+    let s0 = x[to];
+    let s1 = x[to + 1];
+    let s2 = x[to + 2];
+    let s3 = x[to + 3];
     for (let k = 0, y = LANES * first; k < i; k++, y += LANES) {
       const l = lower[at + k];
       s0 -= l * x[y];
@@ -131,52 +133,117 @@ function forwardOwn(lower: Floats, start: number, { first, own }: Front, x: Floa
   }
 }
 
-/** What the front's own unknowns take from the right-hand sides of its later rows. */
+/** What the front's own unknowns take from the right-hand sides of its later rows, two at a time. */
 function forwardRest(lower: Floats, start: number, front: Front, x: Floats): void {
   const { first, own, rows } = front;
-  for (let i = own, at = start + own * own; i < rows.length; i++, at += own) {
-    let [s0, s1, s2, s3] = [0, 0, 0, 0];
+  for (let i = own; i < rows.length; i += 2) {
+    // of an odd number the last is taken with itself, and counted once
+    const odd = i + 1 === rows.length;
+    const at = start + i * own;
+    const next = odd ? at : at + own;
+    let s0 = 0;
+    let s1 = 0;
+    let s2 = 0;
+    let s3 = 0;
+    let t0 = 0;
+    let t1 = 0;
+    let t2 = 0;
+    let t3 = 0;
     for (let k = 0, y = LANES * first; k < own; k++, y += LANES) {
       const l = lower[at + k];
-      s0 += l * x[y];
-      s1 += l * x[y + 1];
-      s2 += l * x[y + 2];
-      s3 += l * x[y + 3];
+      const m = lower[next + k];
+      const x0 = x[y];
+      const x1 = x[y + 1];
+      const x2 = x[y + 2];
+      const x3 = x[y + 3];
+      s0 += l * x0;
+      s1 += l * x1;
+      s2 += l * x2;
+      s3 += l * x3;
+      t0 += m * x0;
+      t1 += m * x1;
+      t2 += m * x2;
+      t3 += m * x3;
     }
-    const to = LANES * rows[i];
-    x[to] -= s0;
-    x[to + 1] -= s1;
-    x[to + 2] -= s2;
-    x[to + 3] -= s3;
+    takeFrom(x, LANES * rows[i], s0, s1, s2, s3);
+    if (!odd) takeFrom(x, LANES * rows[i + 1], t0, t1, t2, t3);
   }
+}
+
+function takeFrom(x: Floats, to: number, s0: number, s1: number, s2: number, s3: number): void {
+  x[to] -= s0;
+  x[to + 1] -= s1;
+  x[to + 2] -= s2;
+  x[to + 3] -= s3;
 }
 
 /** The front's own unknowns of Lᵀ x = y; its later rows are solved already. */
 function backwardFront(lower: Floats, start: number, front: Front, x: Floats): void {
   const { first, own, rows } = front;
-  for (let i = rows.length - 1; i >= 0; i--) {
+  let i = rows.length - 1;
+  for (; i > own; i -= 2) backwardTwo(lower, start + i * own, own, x, LANES * first, rows[i], rows[i - 1]);
+  for (; i >= 0; i--) {
     const at = start + i * own;
     const of = LANES * rows[i];
     if (i < own) {
       const by = 1 / lower[at + i];
       for (let l = 0; l < LANES; l++) x[of + l] *= by;
     }
-    const [x0, x1, x2, x3] = [x[of], x[of + 1], x[of + 2], x[of + 3]];
+    const x0 = x[of];
+    const x1 = x[of + 1];
+    const x2 = x[of + 2];
+    const x3 = x[of + 3];
     const end = i < own ? i : own;
     for (let k = 0, y = LANES * first; k < end; k++, y += LANES) {
       const l = lower[at + k];
-      x[y] -= l * x0;
-      x[y + 1] -= l * x1;
-      x[y + 2] -= l * x2;
-      x[y + 3] -= l * x3;
+      takeFrom(x, y, l * x0, l * x1, l * x2, l * x3);
     }
   }
 }
 
-/** Entries of what a front leaves to its parent. */
-function triangle({ rows, own }: Front): number {
-  const left = rows.length - own;
-  return (left * (left + 1)) / 2;
+/** Take two later rows, the second just before the first, out of the own unknowns from `to` on. */
+function backwardTwo(
+  lower: Floats,
+  at: number,
+  own: number,
+  x: Floats,
+  to: number,
+  row: number,
+  before: number,
+): void {
+  const of = LANES * row;
+  const x0 = x[of];
+  const x1 = x[of + 1];
+  const x2 = x[of + 2];
+  const x3 = x[of + 3];
+  const from = LANES * before;
+  const z0 = x[from];
+  const z1 = x[from + 1];
+  const z2 = x[from + 2];
+  const z3 = x[from + 3];
+  for (let k = 0, y = to; k < own; k++, y += LANES) {
+    const l = lower[at + k];
+    const m = lower[at - own + k];
+    x[y] -= l * x0 + m * z0;
+    x[y + 1] -= l * x1 + m * z1;
+    x[y + 2] -= l * x2 + m * z2;
+    x[y + 3] -= l * x3 + m * z3;
+  }
+}
+
+function ofLength(length: number, used: Floats | undefined): Floats {
+  return used !== undefined && used.length >= length ? used : new Float64Array(length);
+}
+
+/** Numbers in the dense block of a front, with three rows to spare. */
+function blockSize({ rows, stride }: Front): number {
+  return (rows.length + 3) * stride;
+}
+
+/** Numbers in the block of a front and in the blocks of what hangs from it, as far as held at once. */
+function room(plan: Plan, number: number): number {
+  const below = plan.fronts[number].kids.map((kid) => room(plan, kid));
+  return blockSize(plan.fronts[number]) + Math.max(0, ...below);
 }
 
 function isNought(x: Floats, from: number, to: number): boolean {
@@ -184,27 +251,25 @@ function isNought(x: Floats, from: number, to: number): boolean {
   return true;
 }
 
-/** What a child left is added where its rows stand in its parent. */
-function addChild(block: Floats, stride: number, left: Floats, from: number, child: Front): void {
-  const { up } = child;
-  let at = from;
+/** What is left in the block of a child is added where its rows stand in its parent. */
+function addChild(block: Floats, stride: number, left: Floats, child: Front): void {
+  const { up, own } = child;
   for (let i = 0; i < up.length; i++) {
-    const row = up[i] * stride;
-    for (let j = 0; j <= i; j++) block[row + up[j]] += left[at++];
+    const to = up[i] * stride;
+    const from = (own + i) * child.stride + own;
+    for (let j = 0; j <= i; j++) block[to + up[j]] += left[from + j];
   }
 }
 
-/** The entries of AᵀWA, each once. */
-function normalSums(plan: Plan, a: Sparse, weight: Floats): Floats {
-  const { pair } = plan;
-  const { value, start } = a;
-  const sums = new Float64Array(plan.sums);
-  let at = 0;
-  for (let r = 0; r < a.rows; r++) {
-    for (let i = start[r]; i < start[r + 1]; i++) {
-      const by = weight[r] * value[i];
-      for (let j = start[r]; j <= i; j++) sums[pair[at++]] += by * value[j];
+/** The products of the rows of A that begin in a front are added where they stand in its block. */
+function addRows(block: Floats, plan: Plan, front: Front, a: Sparse, weight: Floats): void {
+  const { row, entry, spot } = plan;
+  for (let k = front.from; k < front.to; k++) {
+    const r = row[k];
+    for (let i = a.start[r]; i < a.start[r + 1]; i++) {
+      const by = weight[r] * a.value[entry[i]];
+      const to = spot[i] * front.stride;
+      for (let j = a.start[r]; j <= i; j++) block[to + spot[j]] += by * a.value[entry[j]];
     }
   }
-  return sums;
 }

@@ -130,7 +130,8 @@ export function unmoved(rows: Gaps, east: Floats, north: Floats): Gaps {
 
 /** Some of the rows, in the order given. */
 export function select(rows: Gaps, which: ArrayLike<number>): Gaps {
-  const threes = Int32Array.from({ length: 3 * which.length }, (_, k) => 3 * which[(k / 3) | 0] + (k % 3));
+  const threes = new Int32Array(3 * which.length);
+  for (let k = 0; k < threes.length; k++) threes[k] = 3 * which[(k / 3) | 0] + (k % 3);
   return {
     gap_m: taken(rows.gap_m, which),
     who: takenInts(rows.who, threes),

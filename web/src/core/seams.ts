@@ -69,20 +69,25 @@ function neighbours(s: Samples, x: Floats, y: Floats): Pair[] {
   const reach = FARTHEST_W * s.width_m.reduce((a, b) => Math.max(a, b), 0) + SAMPLE_M;
   const near = new Near(x, y, reach / 2);
   const out: Pair[] = [];
+  const [cos, sin] = [s.heading_rad.map(Math.cos), s.heading_rad.map(Math.sin)];
+  const best = [-1, -1];
+  const least = [Infinity, Infinity];
+  const ratios = [0, 0];
   for (let i = 0; i < x.length; i++) {
-    const [c, n] = [Math.cos(s.heading_rad[i]), Math.sin(s.heading_rad[i])];
-    const best = [-1, -1];
-    const least = [Infinity, Infinity];
-    const ratios = [0, 0];
+    best.fill(-1);
+    least.fill(Infinity);
+    const c = cos[i];
+    const n = sin[i];
     for (const j of near.within(x[i], y[i], reach)) {
       if (!(Math.abs(s.t_s[i] - s.t_s[j]) > AGO_S)) continue;
-      const [dx, dy] = [x[j] - x[i], y[j] - y[i]];
+      if (!(Math.abs(n * cos[j] - c * sin[j]) < PARALLEL)) continue;
+      const dx = x[j] - x[i];
+      const dy = y[j] - y[i];
       const along = Math.abs(c * dx + n * dy);
       if (along > 0.6 * SAMPLE_M) continue;
       const beside = -n * dx + c * dy;
       const width = (s.width_m[i] + s.width_m[j]) / 2;
       if (!(Math.abs(beside) > 0.25 * width)) continue;
-      if (!(Math.abs(Math.sin(s.heading_rad[i] - s.heading_rad[j])) < PARALLEL)) continue;
       const which = beside < 0 ? 0 : 1;
       const off = Math.abs(beside) + 0.05 * along;
       if (off >= least[which]) continue;

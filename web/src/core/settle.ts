@@ -9,6 +9,7 @@ import { median } from "./columns";
 import { STEER_FACTOR, STEER_M, learn } from "./drift";
 import type { Drift } from "./drift";
 import { ends, fence } from "./edges";
+import type { Factor } from "./factor";
 import { along, moved, tapShifts } from "./lines";
 import { Weighing, candidates, likely, switched, worstChain } from "./missed";
 import type { Candidate } from "./missed";
@@ -248,6 +249,7 @@ function drawn(
   const out: [Floats, Floats][] = [];
   const { spread } = day.told.drift;
   const weights = spread.map((size) => size.weight);
+  let factor: Factor | null = null;
   for (let k = 0; k < SETS; k++) {
     const count = Math.floor(((k + 1) * draws) / SETS) - Math.floor((k * draws) / SETS);
     if (count === 0) continue;
@@ -257,7 +259,7 @@ function drawn(
     const mine = new Float64Array(rows.rhs.length).fill(1);
     const common = Math.min(mine.length, weight.length) - MEANS_ROWS;
     mine.set(weight.subarray(0, Math.max(common, 0)));
-    const factor = day.solver.factor(system, rows.matrix, mine);
+    factor = day.solver.factor(system, rows.matrix, mine, factor);
     for (const x of draw(factor, rows, mine, count, chance)) out.push(system.driftOf(x));
   }
   return out;

@@ -90,24 +90,6 @@ export function transposedTimes(a: Sparse, y: Floats): Floats {
   return out;
 }
 
-/** For every column c the rows it has entries in: `row[k]` for k from `start[c]` to `start[c + 1]`. */
-export interface Columns {
-  readonly start: Ints;
-  readonly row: Ints;
-}
-
-export function rowsOfColumns(a: Sparse): Columns {
-  const start = new Int32Array(a.columns + 1);
-  for (let k = 0; k < a.column.length; k++) start[a.column[k] + 1] += 1;
-  for (let c = 0; c < a.columns; c++) start[c + 1] += start[c];
-  const next = start.slice();
-  const row = new Int32Array(a.column.length);
-  for (let r = 0; r < a.rows; r++) {
-    for (let k = a.start[r]; k < a.start[r + 1]; k++) row[next[a.column[k]]++] = r;
-  }
-  return { start, row };
-}
-
 /** Whether two matrices have entries in the same places. */
 export function sameShape(a: Sparse, b: Sparse): boolean {
   return a.columns === b.columns && same(a.start, b.start) && same(a.column, b.column);

@@ -104,12 +104,13 @@ export class System {
 
   /** Drift with its session's bias at every sample, east and north. */
   driftOf(found: Floats): [Floats, Floats] {
-    const of = (first: number, axis: number): Floats =>
-      Float64Array.from(
-        this.session,
-        (session, i) => found[first + i] + found[this.bias + 2 * session + axis],
-      );
-    return [of(0, 0), of(this.n, 1)];
+    const [east, north] = [new Float64Array(this.n), new Float64Array(this.n)];
+    for (let i = 0; i < this.n; i++) {
+      const bias = this.bias + 2 * this.session[i];
+      east[i] = found[i] + found[bias];
+      north[i] = found[this.n + i] + found[bias + 1];
+    }
+    return [east, north];
   }
 }
 
