@@ -14,6 +14,6 @@ NOW = datetime.now(UTC).replace(microsecond=0)  # openssl judges by the machine'
 def openssl(*words: str) -> str:
     """What openssl says, from either of its outputs."""
     done = subprocess.run(
-        ["openssl", *words], capture_output=True, text=True, check=False, timeout=30
+        ["openssl", *words], input="", capture_output=True, text=True, check=False, timeout=30
     )
     return (done.stdout + done.stderr).strip()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import logging
+import os
 import socket
 import ssl
 import threading
@@ -77,6 +78,18 @@ class _Adapter(BuiltinSSLAdapter):  # type: ignore[misc]
         return {}
 
 
+class _Gateway(wsgi.Gateway_10):  # type: ignore[misc]
+    """Hangs up where the app says so; left to itself, cheroot first reads a refused body whole."""
+
+    def start_response(
+        self, status: str, headers: list[tuple[str, str]], exc_info: Any = None
+    ) -> Any:
+        """As WSGI has it."""
+        if any(name.lower() == "connection" and value == "close" for name, value in headers):
+            self.req.close_connection = True
+        return super().start_response(status, headers, exc_info)
+
+
 class Server:
     """One port, served in a thread of its own."""
 
@@ -111,6 +124,7 @@ class Server:
             request_queue_size=128,
         )
         self._server.ConnectionClass = _Connection
+        self._server.gateway = _Gateway
         self._server.max_request_header_size = HEADER_BYTES
         self._server.max_request_body_size = BODY_BYTES
         self._server.error_log = _logged
@@ -118,6 +132,7 @@ class Server:
         if tls is not None:
             self._server.ssl_adapter = _adapter(*tls)
         try:
+            _probe(address, port)
             self._server.prepare()
         except OSError as error:
             raise YardError(
@@ -143,6 +158,14 @@ class Server:
         self._server.stop()
         if self._thread.is_alive():
             self._thread.join(_CLOSING_S * 2)
+
+
+def _probe(address: str, port: int) -> None:
+    """Binds and lets go again: cheroot leaves a socket open that it could not bind."""
+    with socket.socket() as probe:
+        if os.name == "posix":  # elsewhere the option means to take another's port
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        probe.bind((address, port))
 
 
 def _adapter(certificate: Path, key: Path) -> _Adapter:

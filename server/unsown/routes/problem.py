@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from typing import Any
 
 from flask import Response, make_response, render_template, request
@@ -26,6 +27,8 @@ _STATUS = {
     "store-io": 500,
     "store-failed": 500,
 }
+DRAINED = 16_000_000
+_STEP = 65_536
 _HINTS = {
     404: "Look at /api/openapi.json for what there is.",
     405: "Look at /api/openapi.json for what may be done here.",
@@ -100,6 +103,21 @@ def _told(status: int, says: dict[str, Any]) -> Response:
     else:
         response = make_response(render_template("problem.html", **says["error"]), status)
     if request.method not in ("GET", "HEAD"):
-        # a body that was refused is not read to its end only to keep the connection
+        _drain()
         response.headers["Connection"] = "close"
     return response
+
+
+def _drain() -> None:
+    """Reads what is left of a refused body of bearable length, and keeps none of it.
+
+    A connection closed with bytes unread is reset, and the answer is lost with it: a phone would
+    take that for no network and try for ever.
+    """
+    length = request.content_length
+    if length is None or length > DRAINED:
+        return
+    source = request.environ["wsgi.input"]
+    with contextlib.suppress(OSError):
+        while source.read(_STEP):
+            pass
