@@ -183,8 +183,6 @@ def write_desk(
     Raises:
         FarmError: ``bad-value``: one is no entry; nothing was kept.
     """
-    if not entries:
-        raise FarmError("bad-value", "At least one entry was expected.")
     with store.write() as conn:
         dev = desk_writer(store, conn)
         chunks.enrol(conn, dev, "desk", now_ms)
@@ -202,6 +200,8 @@ def desk_lines(dev: str, first: int, entries: Sequence[Mapping[str, Any]]) -> li
     Raises:
         FarmError: ``bad-value``.
     """
+    if not entries:
+        raise FarmError("bad-value", "At least one entry was expected.")
     out = []
     for at, given in enumerate(entries):
         if not isinstance(given, Mapping):
