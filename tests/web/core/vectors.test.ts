@@ -2,8 +2,10 @@
 // tests/vectors/README.md says what each stage's `given` and `expect` hold.
 import { readdirSync, readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
+import { Chance } from "../../../web/src/core/chance";
 import { clean } from "../../../web/src/core/clean";
 import { Plane } from "../../../web/src/core/plane";
+import { settle } from "../../../web/src/core/settle";
 import { bar } from "../../../web/src/core/tow";
 import { rigOf } from "./made";
 
@@ -84,7 +86,39 @@ const towing: Stage = (given, want, tolerance) => {
   near(turned, new Float64Array(at.length), tolerance.radians);
 };
 
-const STAGES: Record<string, Stage> = { plane, clean: cleaning, trail: towing };
+const settling: Stage = (given, want, tolerance) => {
+  const stretches = (given.runs as Json[]).map(({ run, leg, ...poses }) => ({
+    run,
+    leg,
+    front_m: given.front_m,
+    rear_m: given.rear_m,
+    width_m: given.width_m,
+    poses: {
+      t_s: numbers(poses.t_s),
+      x_m: numbers(poses.x_m),
+      y_m: numbers(poses.y_m),
+      heading_rad: numbers(poses.heading_rad),
+      path_m: numbers(poses.path_m),
+    },
+  }));
+  const boundary =
+    given.boundary === null ? null : [[Float64Array.from((given.boundary as number[][]).flat())]];
+  const how = {
+    white_m: given.white_m,
+    rate: given.rate ?? Number.NaN,
+    pegs: given.pegs,
+    draws: 2,
+    move: true,
+  };
+  const picture = settle(stretches, boundary, how, new Chance(1));
+  expect(picture.info !== null).toBe(want.settled);
+  if (picture.info !== null) near([picture.info["overlap_m"] ?? Number.NaN], [want.overlap_m], tolerance.metres);
+  const sixth = (a: Float64Array): Float64Array => a.filter((_, i) => i % 6 === 0);
+  near(sixth(picture.east_m), want.east_m, tolerance.metres);
+  near(sixth(picture.north_m), want.north_m, tolerance.metres);
+};
+
+const STAGES: Record<string, Stage> = { plane, clean: cleaning, trail: towing, settle: settling };
 
 for (const [stage, run] of Object.entries(STAGES)) {
   const files = readdirSync(FOLDER + stage).filter((name) => name.endsWith(".json"));
