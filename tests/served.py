@@ -72,6 +72,7 @@ class Served:
         name = tls or "localhost"
         line = http.client.HTTPConnection(name, self.tls_port if tls else self.port)
         line.sock = socket.create_connection(("127.0.0.1", line.port), timeout)
+        line.sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)  # as browsers do
         if tls:
             context = ssl.create_default_context(cafile=self.authority)
             line.sock = context.wrap_socket(line.sock, server_hostname=tls)
