@@ -30,10 +30,9 @@ async function main([wasm, settings, ...days]: string[]): Promise<void> {
     });
     const { ground, patches, ...rest } = tally;
     const areas = Object.entries(ground).map(([state, area]) => [state, areaOf(area)]);
-    const said = patches.map(({ outline, ...patch }) => ({
-      ...patch,
-      outline: outline.map((ring) => Array.from(ring)),
-    }));
+    const said = patches.map((patch) =>
+      Object.assign(patch, { outline: patch.outline.map((ring) => Array.from(ring)) }),
+    );
     const used = { seconds: since(), at, heap: process.memoryUsage().heapUsed };
     const row = { ...rest, ground_m2: Object.fromEntries(areas), patches: said, ...used };
     process.stdout.write(`${JSON.stringify(row)}\n`);

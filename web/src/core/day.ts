@@ -6,6 +6,7 @@ import { median } from "./columns";
 import { type Strip, ground } from "./cover";
 import { UnsownError } from "./errors";
 import { type Land, drivenLap, landOf, planeOf } from "./land";
+import type { Lap } from "./lap";
 import { type Leg, legsOf } from "./legs";
 import type { PegVisit } from "./picture";
 import type { Plane } from "./plane";
@@ -13,7 +14,7 @@ import { areaOf, ringsOf } from "./rings";
 import { settle } from "./settle";
 import { stretchesOf, stripsOf } from "./strips";
 import { type Sure, bandOf, bestOf, countDraws } from "./sure";
-import type { Ground, Log, Paddock, Patch, Rig, Run, Settings, Tally } from "./words";
+import type { Ground, Log, Paddock, Patch, Rig, Ring, Run, Settings, Tally } from "./words";
 import { type Work, workOf } from "./work";
 
 /** What is being done, and the part of the whole that is done, 0 to 1. */
@@ -57,11 +58,20 @@ export function* finding(
   yield { stage: "cleaning", part: 0.05 };
   const { legs, dropped } = legsOf(fixes, plane, rigs, t0_ms);
   yield { stage: "taps", part: 0.2 };
-  const work = workOf(log, legs, rigs, settings, plane, t0_ms);
+  const place = (lap: Lap | null): Land =>
+    landOf(clip, paddock, plane, t0_ms, lap, settings.clearance_m);
+  const worked = (fence: readonly Ring[] | null): Work =>
+    workOf(log, legs, rigs, settings, fence, plane, t0_ms);
+  let land: Land;
+  let work: Work;
+  if (paddock.area === null) {
+    work = worked(null);
+    land = place(drivenLap(clip, legs, work.runs, rigs, settings.clearance_m));
+  } else {
+    land = place(null);
+    work = worked(clip.difference(land.boundary, land.keepOut));
+  }
   const { runs, bridged } = work;
-  const { clearance_m } = settings;
-  const lap = paddock.area === null ? drivenLap(clip, legs, runs, rigs, clearance_m) : null;
-  const land = landOf(clip, paddock, plane, t0_ms, lap, clearance_m);
   yield { stage: "settling", part: 0.3 };
   const rates = legs.map((leg) => leg.track.rate).filter(Number.isFinite);
   const how = {

@@ -1,30 +1,44 @@
-// Taps and answers -> sown runs, doubt and questions.
+// Taps, answers and movement -> sown runs, doubt and questions.
 //
-// The taps are the record; an answer settles what they leave open. Nothing is turned into sown or bare
-// without having been tapped or answered. Whether the movement contradicts the taps is asked at home.
-import { blindStretches } from "./ask";
-import type { Track } from "./clean";
+// The taps are the record. Where the chain agrees with it the record stands, to the second. Where it does
+// not, the stretch is doubt and a question; an answer settles it. Nothing is turned into sown or bare
+// without having been tapped or answered, except on a day without any taps, where runs are guessed and
+// said to be.
+import { type Conflict, blindStretches, conflicts, questions } from "./ask";
 import { interpAt } from "./columns";
+import { type Belief, believe } from "./guess";
 import { startDelay, stopDelay } from "./lever";
 import type { Doubt, Inferred, Sown } from "./outcome";
 import { type Span, joined, without } from "./spans";
-import { BLIND, STAND } from "./steps";
+import type { Evidence } from "./taps";
+import { type Driven, type Ticks, ticks } from "./ticks";
 import type { Answer, Tap } from "./told";
-import type { Trail } from "./trail";
+import { unaided } from "./unaided";
 import { walks } from "./walk";
-import type { Rig } from "./words";
+import type { Flags, Ring } from "./words";
 
-/** A change that no tap marks is drawn as doubt over this way, m. */
+/** An inferred change is drawn as doubt over this way, m. */
 const BAND_M = 10;
+/** With fewer moving seconds than this nothing is inferred. */
+const FEW_S = 30;
+/** A tap this near to a change marks it, s. */
+const NEAR_S = 1.5;
 
-/** Where the tool was down, what is doubt, what must be asked; taps at lever time. */
+/**
+ * Where the tool was down, what is doubt, what must be asked. Taps are at lever time; `fence` is the
+ * paddock on the same plane, keep-outs taken out, null where not known yet; with `guess` the taps are left
+ * out and the whole split is made from the movement.
+ */
 export function infer(
-  track: Track,
-  trail: Trail,
-  rig: Rig,
+  driven: Driven,
   given: readonly Tap[],
+  fence: readonly Ring[] | null,
   every: readonly Answer[] = [],
+  guess = false,
 ): Inferred {
+  const { track, trail, rig } = driven;
+  const second = ticks(driven);
+  const free = guess || given.length === 0;
   const walked = walks(track);
   const flow = every.filter((a) => a.about === "flow");
   const answers = every.filter((a) => a.about !== "flow");
@@ -32,27 +46,40 @@ export function infer(
   const slack = flow
     .filter((a) => a.word === "unsure")
     .map((a): Doubt => ({ from_s: a.from_s, to_s: a.to_s, why: "flow" }));
-  const taps = turned(given, answers);
+  const taps = free ? [] : turned(given, answers);
   const [on, off] = [startDelay(rig.times), stopDelay(rig.times)];
   const seed_s = taps.map((t) => t.t_s + (t.down ? on : off));
   const end = trail.t_s[trail.t_s.length - 1];
   const record = recorded(taps, end);
   const seeded = record.map(([a, b]): Span => [a + on, b < end ? b + off : b]);
+  const state = insideOf(second, seeded);
   const plain = answers.filter((a) => a.about !== "blind");
+  const evidence = evidenceOf(second, taps, seed_s, state, plain);
+  const belief =
+    second.t_s.length < FEW_S
+      ? asTapped(state)
+      : believe(second, rig.tool.width_m, fence, evidence, free);
+  if (free) {
+    const found = unaided(driven, second, belief, { walked, idle, answers });
+    return {
+      ...found,
+      doubts: [...found.doubts, ...slack],
+      notes: [...found.notes, ...said(walked)],
+    };
+  }
   const [saysDown, saysUp] = [spansOf(plain, "down"), spansOf(plain, "up")];
   const settled = plain
     .filter((a) => a.word === "down" || a.word === "up")
     .map((a): Span => [a.from_s, a.to_s]);
-  const bands = bandsOf(track, trail, settled, seed_s);
-  const blind = blindStretches(trail, seeded, answers, rig);
-  const doubts = [...slack, ...bands];
-  const taken: Span[] = [
-    ...bands.map((d): Span => [d.from_s, d.to_s]),
-    ...blind.up,
-    ...walked,
-    ...idle,
-    ...slack.map((d): Span => [d.from_s, d.to_s]),
+  const lever_s = taps.map((t) => t.t_s);
+  const found = conflicts(second, belief, { state, seed_s, lever_s }, answers);
+  const doubts = [
+    ...found.map((c) => doubtOf(second, c)),
+    ...bandsOf(second, settled, seed_s),
   ];
+  const blind = blindStretches(trail, seeded, answers, rig);
+  const doubted = [...doubts, ...slack].map((d): Span => [d.from_s, d.to_s]);
+  const taken = [...doubted, ...blind.up, ...walked, ...idle];
   const ground = without(seeded, [...saysUp, ...taken]);
   const more = without(without(joined(saysDown), seeded), taken);
   const lever = new Map(record.map(([a]): [number, number] => [a + on, a]));
@@ -66,26 +93,18 @@ export function infer(
       return { down_s, up_s, on_s: a, off_s: b, how };
     });
   if (taken.length === 0 && settled.length === 0) {
-    runs = record.map(([a, b]) => ({
-      down_s: a,
-      up_s: b,
-      on_s: a + on,
-      off_s: b + off,
-      how: "tapped",
-    }));
+    const how = "tapped";
+    runs = record.map(([a, b]) => ({ down_s: a, up_s: b, on_s: a + on, off_s: b + off, how }));
   }
-  const said = walked.map(
-    ([a, b]) => `the phone left the cab at ${a.toFixed(0)} s for ${(b - a).toFixed(0)} s: no strip`,
-  );
-  const none = new Float64Array(0);
+  const asked = [...questions(second, trail, found, rig), ...blind.asked];
   return {
     runs,
-    doubts,
-    questions: [...blind.asked].sort((p, q) => p.from_s - q.from_s),
+    doubts: [...doubts, ...slack],
+    questions: asked.sort((p, q) => p.from_s - q.from_s),
     bridged: blind.bridged,
-    notes: [...blind.notes, ...said],
-    t_s: none,
-    chance: none,
+    notes: [...blind.notes, ...said(walked)],
+    t_s: second.t_s,
+    chance: belief.chance,
     guessed: false,
     hidden_m2: 0,
   };
@@ -93,6 +112,52 @@ export function infer(
 
 function spansOf(answers: readonly Answer[], word: string): Span[] {
   return answers.filter((a) => a.word === word).map((a) => [a.from_s, a.to_s]);
+}
+
+/** Too short a drive to tell anything: the taps as they are. */
+function asTapped(state: Flags): Belief {
+  return {
+    chance: Float64Array.from(state),
+    down: state,
+    swapped: new Uint8Array(state.length),
+  };
+}
+
+/** What was tapped and answered; taps that only repeat an answered state tell nothing more. */
+function evidenceOf(
+  second: Ticks,
+  taps: readonly Tap[],
+  seed_s: readonly number[],
+  record: Flags,
+  plain: readonly Answer[],
+): Evidence {
+  const states = plain.filter((a) => a.word === "down" || a.word === "up");
+  const told = new Int32Array(second.t_s.length);
+  for (const a of states) {
+    second.t_s.forEach((t, i) => {
+      if (t >= a.from_s && t < a.to_s) told[i] = a.word === "down" ? 1 : -1;
+    });
+  }
+  const heard = taps
+    .map((tap, k) => ({ s: seed_s[k], down: tap.down }))
+    .filter(
+      ({ s, down }) =>
+        !states.some(
+          (a) =>
+            s >= a.from_s - NEAR_S && s <= a.to_s + NEAR_S && down === (a.word === "down"),
+        ),
+    );
+  const torn: Span[] = [];
+  heard.forEach((tap, k) => {
+    if (k > 0 && tap.down === heard[k - 1].down) torn.push([heard[k - 1].s, tap.s]);
+  });
+  return {
+    tap_s: heard.map((tap) => tap.s),
+    tap_down: heard.map((tap) => tap.down),
+    told,
+    record,
+    open: insideOf(second, torn),
+  };
 }
 
 /** The taps with those turned about that were answered to be swapped. */
@@ -119,48 +184,38 @@ function recorded(taps: readonly Tap[], end_s: number): Span[] {
   return out;
 }
 
+function insideOf(second: Ticks, spans: readonly Span[]): Flags {
+  return Uint8Array.from(second.t_s, (t) => (spans.some(([a, b]) => t >= a && t < b) ? 1 : 0));
+}
+
+/** The time `by_m` further along the way (negative: back). */
+function timeAt({ t_s, rising_m }: Ticks, at_s: number, by_m: number): number {
+  return interpAt(interpAt(at_s, t_s, rising_m) + by_m, rising_m, t_s);
+}
+
+function doubtOf(second: Ticks, c: Conflict): Doubt {
+  const a = c.from_tap ? c.from_s : timeAt(second, c.from_s, -BAND_M / 2);
+  const b = c.to_tap ? c.to_s : timeAt(second, c.to_s, BAND_M / 2);
+  return { from_s: Math.min(a, c.from_s), to_s: Math.max(b, c.to_s), why: c.kind };
+}
+
 /** Doubt round the ends of answered stretches that no tap marks. */
-function bandsOf(
-  track: Track,
-  trail: Trail,
-  settled: readonly Span[],
-  seed_s: readonly number[],
-): Doubt[] {
+function bandsOf(second: Ticks, settled: readonly Span[], seed_s: readonly number[]): Doubt[] {
   const out: Doubt[] = [];
-  const moving = movingWay(track, trail);
   for (const span of settled) {
     for (const t of span) {
-      if (seed_s.some((s) => Math.abs(s - t) < 1.5)) continue;
-      const [a, b] = [-1, 1].map((sign) => timeAt(moving, t, (sign * BAND_M) / 2)) as [
-        number,
-        number,
-      ];
+      if (seed_s.some((s) => Math.abs(s - t) < NEAR_S)) continue;
+      const [a, b] = [timeAt(second, t, -BAND_M / 2), timeAt(second, t, BAND_M / 2)];
       out.push({ from_s: Math.min(a, t), to_s: Math.max(b, t), why: "where it changed" });
     }
   }
   return out;
 }
 
-interface Way {
-  readonly t_s: Float64Array;
-  readonly way_m: Float64Array;
-}
-
-/** The way of the bar over time, made to rise where it stands so that it can be asked both ways. */
-function movingWay(track: Track, trail: Trail): Way {
-  const keep = Array.from(trail.t_s.keys()).filter((i) => {
-    const step = track.step[Math.min(trail.fix[i], track.step.length - 1)];
-    return step !== STAND && step !== BLIND;
-  });
-  return {
-    t_s: Float64Array.from(keep, (i) => trail.t_s[i]),
-    way_m: Float64Array.from(keep, (i, k) => trail.path_m[i] + k * 1e-9),
-  };
-}
-
-/** The time `by_m` further along the way (negative: back). */
-function timeAt({ t_s, way_m }: Way, at_s: number, by_m: number): number {
-  return interpAt(interpAt(at_s, t_s, way_m) + by_m, way_m, t_s);
+function said(walked: readonly Span[]): string[] {
+  return walked.map(
+    ([a, b]) => `the phone left the cab at ${a.toFixed(0)} s for ${(b - a).toFixed(0)} s: no strip`,
+  );
 }
 
 function touches(a: number, b: number, others: readonly Span[]): boolean {

@@ -8,7 +8,7 @@ import { type Asked, asRuns } from "./outcome";
 import type { Plane } from "./plane";
 import type { Span } from "./spans";
 import { answered, tapped } from "./told";
-import type { Log, Question, Rig, Run, Settings } from "./words";
+import type { Log, Question, Rig, Ring, Run, Settings } from "./words";
 
 /** Phones whose times overlap by more than this part of the shorter saw one day together. */
 const TOGETHER = 0.5;
@@ -28,15 +28,16 @@ export interface Work {
 }
 
 /**
- * The runs of the day.
+ * The runs of the day; `fence` is ground that can be sown, on the plane, null where not known yet.
  *
- * Throws UnsownError `no-lever` where there are no taps.
+ * Throws UnsownError `no-lever` where there are no taps and no guess was asked for.
  */
 export function workOf(
   log: Log,
   legs: readonly Leg[],
   rigs: readonly Rig[],
   settings: Settings,
+  fence: readonly Ring[] | null,
   plane: Plane,
   t0_ms: number,
 ): Work {
@@ -46,11 +47,12 @@ export function workOf(
   }
   const { taps, notes } = tapped(log.marks, t0_ms);
   const told = answered(log.marks, t0_ms);
-  if (taps.length === 0) {
+  const guess = settings.runs === "guess";
+  if (taps.length === 0 && !guess) {
     throw new UnsownError(
       "no-lever",
       "expected taps of where the tool went down and up, but the log has none",
-      { hint: "Send the day home: there it can be guessed from the movement." },
+      { hint: "Have it guessed from the movement: what is not sure is then asked." },
     );
   }
   const runs: Run[] = [];
@@ -62,10 +64,11 @@ export function workOf(
     const first = k === 0 ? -Infinity : leg.track.t_s[0] - BEFORE_S;
     const last = k === days.length - 1 ? Infinity : days[k + 1].track.t_s[0] - BEFORE_S;
     const mine = taps.filter((tap) => first <= tap.t_s && tap.t_s < last);
-    if (mine.length === 0) return;
+    if (mine.length === 0 && !guess) return;
     const which = rigAt(rigs, t0_ms + 1000 * median(leg.track.t_s));
     const answers = told.filter((a) => first <= a.from_s && a.from_s < last);
-    const found = infer(leg.track, leg.trails[which], rigs[which], mine, answers);
+    const driven = { track: leg.track, trail: leg.trails[which], rig: rigs[which] };
+    const found = infer(driven, mine, fence, answers, guess);
     runs.push(...asRuns(found, rigs, t0_ms));
     bridged.push(...found.bridged);
     notes.push(...found.notes);

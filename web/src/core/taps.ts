@@ -1,0 +1,95 @@
+// Taps as evidence for the chain: what a change of state costs where there is a tap, and where none.
+import { STATES } from "./chain";
+import { firstNotBelow } from "./columns";
+import type { Ticks } from "./ticks";
+import type { Flags, Floats, Ints } from "./words";
+
+/**
+ * Log chance a second of a change; where taps are kept, times the share of taps forgotten, which is
+ * learned from how often two taps say the same.
+ */
+const FREE = -5;
+const LEAST_FORGOTTEN = 0.004;
+/** Log chances at a tap: it repeats the state, it is contradicted, taps turn swapped, or right. */
+const REPEAT = -20;
+const AGAINST = -14;
+const TO_SWAPPED = -9;
+const TO_RIGHT = -6;
+const NEVER = -1e6;
+/** Score a second of a state that was answered. */
+export const ANSWERED = 40;
+
+/** States: up, down with taps right; up, down with taps swapped. */
+const DOWN = [false, true, false, true];
+const SWAPPED = [false, false, true, true];
+
+/**
+ * What was tapped and answered, on the clock of the seed. `tap_s` and `tap_down` are the taps; `told` is 1
+ * where an answer says down, −1 where it says up, 0 elsewhere, one a tick. `record` is the state by the
+ * taps alone, `open` where they cannot be right: between two taps that say the same.
+ */
+export interface Evidence {
+  readonly tap_s: readonly number[];
+  readonly tap_down: readonly boolean[];
+  readonly told: Ints;
+  readonly record: Flags;
+  readonly open: Flags;
+}
+
+/** Log chances of every change of state into each tick, laid out as the chain wants it. */
+export function stepsOf(ticks: Ticks, evidence: Evidence, free: boolean): Floats {
+  const n = ticks.t_s.length;
+  const change = free ? FREE : FREE + Math.log(forgotten(evidence.tap_down));
+  const plain = square((a, b) => {
+    if (SWAPPED[a] !== SWAPPED[b]) return NEVER;
+    return DOWN[a] === DOWN[b] ? 0 : change;
+  });
+  const out = new Float64Array(n * plain.length);
+  for (let i = 0; i < n; i++) out.set(plain, i * plain.length);
+  const at = new Map<number, Floats>();
+  evidence.tap_s.forEach((t, k) => {
+    const tick = firstNotBelow(ticks.t_s, t);
+    if (tick >= n) return;
+    const before = at.get(tick) ?? square((a, b) => (a === b ? 0 : NEVER));
+    at.set(tick, followed(before, tap(evidence.tap_down[k])));
+  });
+  for (const [tick, steps] of at) out.set(steps, tick * plain.length);
+  return out;
+}
+
+function square(value: (a: number, b: number) => number): Floats {
+  return Float64Array.from({ length: STATES * STATES }, (_, k) =>
+    value(Math.floor(k / STATES), k % STATES),
+  );
+}
+
+/** The best way through two steps, one after the other. */
+function followed(one: Floats, other: Floats): Floats {
+  return square((a, b) => {
+    let most = -Infinity;
+    for (let m = 0; m < STATES; m++) {
+      most = Math.max(most, one[a * STATES + m] + other[m * STATES + b]);
+    }
+    return most;
+  });
+}
+
+/**
+ * Share of taps that were forgotten, from taps that repeat the one before. Two repeats may be the ends of
+ * a swapped stretch and are not counted.
+ */
+function forgotten(down: readonly boolean[]): number {
+  const again = down.filter((d, i) => i > 0 && d === down[i - 1]).length;
+  return Math.max((Math.max(again - 2, 0) + 0.2) / (down.length + 5), LEAST_FORGOTTEN);
+}
+
+/** Log chances of a change of state across a tap that says down, or up. */
+function tap(down: boolean): Floats {
+  return square((a, b) => {
+    const meant = SWAPPED[b] ? !down : down;
+    let cost = DOWN[a] === DOWN[b] ? REPEAT : 0;
+    if (DOWN[b] !== meant) cost = DOWN[a] === DOWN[b] ? AGAINST : 3 * AGAINST;
+    if (SWAPPED[a] !== SWAPPED[b]) cost += SWAPPED[b] ? TO_SWAPPED : TO_RIGHT;
+    return cost;
+  });
+}

@@ -1,0 +1,76 @@
+// A day without taps: runs where the movement leaves next to no doubt, all other driving doubt.
+import { blindStretches, questions, unclear } from "./ask";
+import { interpAt } from "./columns";
+import type { Belief } from "./guess";
+import { startDelay, stopDelay } from "./lever";
+import type { Doubt, Inferred, Sown } from "./outcome";
+import { type Span, marked } from "./spans";
+import type { Driven, Ticks } from "./ticks";
+import type { Answer } from "./told";
+
+/** Guessed ground is called sown above this chance, in stretches of at least this way, m. */
+const SURE = 0.97;
+const SHORT_M = 15;
+/** So many of the longest guessed runs may have been driven with the tool up. */
+const HIDDEN_RUNS = 2;
+
+/** What is known all the same: walks with the phone, stretches without flow, answers. */
+export interface Besides {
+  readonly walked: readonly Span[];
+  readonly idle: readonly Span[];
+  readonly answers: readonly Answer[];
+}
+
+/** Runs above SURE, and all other driving as doubt. */
+export function unaided(
+  { trail, rig }: Driven,
+  second: Ticks,
+  belief: Belief,
+  { walked, idle, answers }: Besides,
+): Inferred {
+  const [on, off] = [startDelay(rig.times), stopDelay(rig.times)];
+  const { t_s: t, way_m: way } = second;
+  const away = [...walked, ...idle];
+  const out = t.map((s) => (away.some(([a, b]) => s >= a && s <= b) ? 1 : 0));
+  const sure = Uint8Array.from(belief.chance, (c, i) => (c > SURE && out[i] === 0 ? 1 : 0));
+  const runs: Sown[] = [];
+  for (const [a, b] of marked(sure)) {
+    if (way[b - 1] - way[a] < SHORT_M) {
+      sure.fill(0, a, b);
+      continue;
+    }
+    const [on_s, off_s] = [t[a], t[b - 1]];
+    runs.push({ down_s: on_s - on, up_s: off_s - off, on_s, off_s, how: "guessed" });
+  }
+  const rest = sure.map((s, i) => (s || out[i] ? 0 : 1));
+  const doubts = marked(rest).map(([a, b]): Doubt => {
+    const [from_s, to_s] = [t[Math.max(a - 1, 0)], t[Math.min(b, t.length - 1)]];
+    return { from_s, to_s, why: "guessed" };
+  });
+  const notes = [`no taps: all ${runs.length} runs are guessed from the movement`];
+  if (away.length > 0) {
+    notes.push(`the phone left the cab ${away.length} times: nothing sown meanwhile`);
+  }
+  const spans = runs.map((r): Span => [r.on_s, r.off_s]);
+  const blind = blindStretches(trail, spans, answers, rig);
+  const known = sure.map((s, i) => (s || out[i] ? 1 : 0));
+  const asked = [
+    ...blind.asked,
+    ...questions(second, trail, unclear(second, belief, known, answers), rig),
+  ];
+  const ways = spans
+    .map(([a, b]) => interpAt(b, trail.t_s, trail.path_m) - interpAt(a, trail.t_s, trail.path_m))
+    .sort((a, b) => b - a);
+  const hidden_m = ways.slice(0, HIDDEN_RUNS).reduce((sum, w) => sum + w, 0);
+  return {
+    runs,
+    doubts,
+    questions: asked.sort((p, q) => p.from_s - q.from_s),
+    bridged: blind.bridged,
+    notes: [...notes, ...blind.notes],
+    t_s: t,
+    chance: belief.chance,
+    guessed: true,
+    hidden_m2: hidden_m * rig.tool.width_m,
+  };
+}
