@@ -7,7 +7,7 @@ import pytest
 
 from unsown.core import scores, signs
 from unsown.core.ticks import Ticks
-from unsown.tune.taps import Sample, fit_place, fit_state, written
+from unsown.tune.taps import Sample, fit_place, fit_state, numbers, written
 
 SHAPES = {"pace": (3,), "bend": (2,)}
 
@@ -43,6 +43,10 @@ def test_a_sign_that_stands_at_every_change_gets_a_high_score() -> None:
     zero = {k: np.zeros(v) for k, v in {**signs.SHAPES, **signs.GROUND}.items()}
     table = fit_place([sample(n, down, place)], zero, True)
     assert table["pace"][1] - table["pace"][0] > 3.0
+
+
+def test_ranges_of_seeds_are_read_with_both_ends() -> None:
+    assert numbers("1-3,7") == [1, 2, 3, 7]
 
 
 def test_what_is_written_is_a_module_with_the_same_tables() -> None:

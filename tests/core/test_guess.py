@@ -12,7 +12,7 @@ from drives import RIGID, drive, runs, stand, straight
 from unsown.core.beside import LOOKS, beside, grid
 from unsown.core.chain import best, chances, forward
 from unsown.core.clean import clean
-from unsown.core.signs import TURN, bins
+from unsown.core.signs import TURN, bins, crossing
 from unsown.core.spans import joined, marked, without
 from unsown.core.ticks import Ticks, ticks, turned
 from unsown.core.trail import trail
@@ -144,6 +144,19 @@ def test_a_chance_of_nothing_lays_nothing() -> None:
 
 def test_bins_take_their_lower_edge() -> None:
     assert bins(np.array([0.0, TURN[0], TURN[-1], 9.0]), TURN).tolist() == [0, 1, 6, 6]
+
+
+def test_the_way_to_a_crossing_is_positive_ahead_and_counts_one_direction() -> None:
+    way = np.arange(0.0, 60.0, 2.0)
+    share = np.where((way > 19) & (way < 41), 1.0, 0.0)  # up at 19 m, down at 41 m
+    ahead = crossing(way, share, 0.5, up=True)
+    assert_allclose(ahead, 19.0 - way)
+    assert_allclose(crossing(way, share, 0.5, up=False), 41.0 - way)
+    assert np.isinf(crossing(way, 0 * share, 0.5, up=True)).all()
+    twice = np.where((way > 9) & (way < 15) | (way > 49), 1.0, 0.0)
+    nearest = crossing(way, twice, 0.5, up=True)
+    assert nearest[way == 28.0] == pytest.approx(-19.0)
+    assert nearest[way == 30.0] == pytest.approx(19.0)
 
 
 def test_stretches_join_and_are_taken_out_of_one_another() -> None:

@@ -282,6 +282,43 @@ def test_what_did_not_flow_is_not_sown_and_where_it_began_is_doubt() -> None:
     assert not result.questions
 
 
+def test_not_flowing_without_since_when_is_doubt_back_to_the_lowering_and_a_question() -> None:
+    track, tool, end = blind_day(0.0)
+    off = Mark(400_000, "flow", says={"flow": "off"})
+    levers = [Mark(t, "lever", says={"lever": w}) for t, w in ((100_000, "down"), (450_000, "up"))]
+    taps = [Tap(100.0, True), Tap(450.0, False), Tap(460.0, True), Tap(end - 10, False)]
+
+    def told_so(*more: Mark) -> Inferred:
+        given = answered([off, *levers, *more], 0)
+        return infer(track, tool, RIGID, taps, answers=given)
+
+    silent = told_so()
+    (asked,) = [q for q in silent.questions if q.kind == "flow"]
+    assert (asked.from_s, asked.to_s) == (100.0, 400.0)
+    assert asked.answers["down"] == pytest.approx(300 * 2.08 * 8.0, rel=0.01)
+    assert doubt_share(silent, 100, 400) == 1.0
+    assert sown_share(silent, 101, 449) == 0.0
+    assert sown_share(silent, 462, end - 12) == 1.0
+    span = {"about": "flow", "from_ms": 100_000, "to_ms": 400_000}
+    flowed, none, unsure = (
+        told_so(Mark(500_000, "say", says={**span, "answer": word}))
+        for word in ("down", "up", "unsure")
+    )
+    for result in (flowed, none, unsure):
+        assert "flow" not in {q.kind for q in result.questions}
+    assert sown_share(flowed, 101, 399) == 1.0
+    assert sown_share(flowed, 401, 449) == 0.0
+    assert sown_share(none, 101, 449) == doubt_share(none, 101, 449) == 0.0
+    assert doubt_share(unsure, 101, 399) == 1.0
+
+
+def test_a_long_run_is_not_doubted_for_more_than_ten_minutes_before_the_alarm() -> None:
+    levers = [Mark(0, "lever", says={"lever": "down"})]
+    (before, after) = answered([*levers, Mark(3_000_000, "flow", says={"flow": "off"})], 0)
+    assert (before.from_s, before.to_s, before.word) == (2400.0, 3000.0, "open")
+    assert (after.from_s, after.word) == (3000.0, "up")
+
+
 def test_doubled_presses_count_once_and_other_entries_are_no_taps() -> None:
     says = [(0, "down"), (700, "down"), (9000, "up"), (9100, "sideways")]
     taps, notes = tapped([Mark(t, "lever", says={"lever": w}) for t, w in says], 0)

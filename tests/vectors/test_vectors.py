@@ -18,11 +18,15 @@ from shapely.geometry import MultiPolygon, Polygon
 from unsown.core.bare import patches
 from unsown.core.clean import clean
 from unsown.core.cover import Poses
+from unsown.core.infer import infer
+from unsown.core.lever import runs_from_taps
 from unsown.core.picture import PegVisit, Stretch
 from unsown.core.plane import Plane
 from unsown.core.settle import settle
+from unsown.core.told import tapped
 from unsown.core.tow import bar
-from unsown.core.words import Cart, PhonePlace, Rig, Tool
+from unsown.core.trail import trail
+from unsown.core.words import Cart, Mark, PhonePlace, Rig, Times, Tool
 
 FOLDER = Path(__file__).parent
 CASES = sorted(p.relative_to(FOLDER).as_posix() for p in FOLDER.glob("*/*.json"))
@@ -126,12 +130,45 @@ def bare(given: Case, expect: Case, tolerance: Case) -> None:
         assert abs(patch.length_m - want["length_m"]) < tolerance["metres"]
 
 
+def lever(given: Case, expect: Case, tolerance: Case) -> None:
+    rig = Rig("vector", "mounted", Tool(given["width_m"]), times=Times(**given["times"]))
+    marks = [
+        Mark(round(t * 1000), "lever", seq=i, says={"lever": word})
+        for i, (t, word) in enumerate(given["taps"])
+    ]
+    taps, _ = tapped(marks, 0)
+    doubts: list[tuple[float, float, str]] = []
+    asked: list[tuple[str, float, float]] = []
+    if "t_s" in given:
+        x, y = numbers(given["x_m"]), numbers(given["y_m"])
+        none = np.full(len(x), np.nan)
+        track = clean(numbers(given["t_s"]), x, y, acc_m=none, speed_m_s=none, course_rad=none)
+        found = infer(track, trail(track, rig), rig, taps)
+        runs = [(r.down_s, r.up_s, r.on_s, r.off_s) for r in found.runs]
+        doubts = [(d.from_s, d.to_s, d.why) for d in found.doubts]
+        asked = [(q.kind, q.from_s, q.to_s) for q in found.questions]
+    else:
+        words = [(round(t.t_s * 1000), "down" if t.down else "up") for t in taps]
+        timed = runs_from_taps(words, [rig], 0, words[-1][0])
+        runs = [(r.down_s, r.up_s, r.on_s, r.off_s) for r in timed]
+    near = tolerance["seconds"]
+    assert len(runs) == len(expect["runs"])
+    assert_allclose(runs, expect["runs"], rtol=0, atol=near)
+    assert [d[2] for d in doubts] == [d[2] for d in expect["doubts"]]
+    assert [q[0] for q in asked] == [q[0] for q in expect["questions"]]
+    for got, want in zip(doubts, expect["doubts"], strict=True):
+        assert_allclose(got[:2], want[:2], rtol=0, atol=near)
+    for q, wanted in zip(asked, expect["questions"], strict=True):
+        assert_allclose(q[1:], wanted[1:], rtol=0, atol=near)
+
+
 STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "plane": plane,
     "clean": cleaning,
     "trail": towing,
     "settle": settling,
     "bare": bare,
+    "lever": lever,
 }
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from unsown.core.guess import Belief
 from unsown.core.spans import Span, marked
 from unsown.core.ticks import Ticks
-from unsown.core.told import Answer
+from unsown.core.told import OPEN, Answer
 from unsown.core.trail import Trail
 from unsown.core.words import Bools, Floats, Rig
 
@@ -22,6 +22,8 @@ from unsown.core.words import Bools, Floats, Rig
 UP_S, UP_M, DOWN_S, DOWN_M = 6.0, 8.0, 12.0, 20.0
 #: Without taps, only unclear stretches of at least this way are asked about, m.
 UNCLEAR_M = 60.0
+#: A stretch ends at a tap when it does within this, s.
+ENDS_S = 1.5
 #: Blind stretches shorter than this are left as doubt without a question, s.
 BLIND_S = 5.5
 #: An answered blind stretch is bridged when its length is this near to speed times time.
@@ -82,6 +84,7 @@ def conflicts(
             model = np.where(inside, record, model)
     differ = model != record
     out: list[Conflict] = []
+    begun: list[float] = []
     for a, b in marked(belief.swapped):
         at = np.flatnonzero(differ[a:b])
         place = np.searchsorted(t, tap_s)
@@ -94,17 +97,20 @@ def conflicts(
             continue
         c = _conflict("inverted", second, a + int(at[0]), a + int(at[-1]) + 1, True, tap_s)
         out.append(replace(c, taps=span))
+        begun.append(float(tap_s[(place >= a) & (place < b)].min()))
     for a, b in marked(differ):
         down = bool(model[a])
         gone, took = way[b - 1] - way[a], b - a
         c = _conflict("forgotten-up", second, a, b, down, tap_s)
+        # the change whose forgetting began an inversion is settled by the answer to that
+        led = c.to_tap and any(abs(c.to_s - first) < ENDS_S for first in begun)
         small = took < (DOWN_S if down else UP_S) or gone < (DOWN_M if down else UP_M)
         if small and not (c.from_tap or c.to_tap):
             continue
         if down:
             kind = "forgotten-down" if c.from_tap or c.to_tap else "run-without-tap"
             c = _conflict(kind, second, a, b, down, tap_s)
-        out.append(c)
+        out.append(replace(c, open=not led))
     unsure = [given for given in answers if given.word == "unsure"]
     return [
         replace(c, open=False)
@@ -139,7 +145,11 @@ def _conflict(
     def tap(lo: float, hi: float) -> bool:
         return bool(((tap_s > lo - 1e-6) & (tap_s <= hi + 1e-6)).any())
 
-    return Conflict(kind, a, b, down, tap(before, a), tap(last, b))
+    from_tap, to_tap = tap(before, a), tap(last, b)
+    # the state of a second is that of its end: an untapped change lies in the middle before it
+    a -= 0.0 if from_tap or first == 0 else 0.5
+    b -= 0.0 if to_tap or end == len(second) else 0.5
+    return Conflict(kind, a, b, down, from_tap, to_tap)
 
 
 _TEXT = {
@@ -147,6 +157,7 @@ _TEXT = {
     "forgotten-down": "Down on this run? It looks like sowing, but no down was tapped.",
     "run-without-tap": "A whole run without a tap: was the tool down?",
     "inverted": "Down and up seem swapped in these taps. Are they?",
+    "flow": "Not flowing since when? Down: it flowed until then. Up: not since the lowering.",
     "blind": "No position for a while. Was the tool down all the way, or up?",
 }
 
@@ -167,6 +178,27 @@ def questions(second: Ticks, trail: Trail, found: Sequence[Conflict], rig: Rig) 
         x, y = float(second.x_m[middle]), float(second.y_m[middle])
         start, end = c.taps or (c.from_s, c.to_s)
         out.append(Asked(c.kind, start, end, x, y, _TEXT[c.kind], words))
+    return out
+
+
+def since_when(second: Ticks, answers: Sequence[Answer], rig: Rig) -> list[Asked]:
+    """One question for each time that seed was said not to flow without since when."""
+    out = []
+    for a in answers:
+        if a.word != OPEN or len(second) == 0:
+            continue
+        x, y, *way = (
+            float(np.interp(t, second.t_s, values))
+            for t, values in (
+                ((a.from_s + a.to_s) / 2, second.x_m),
+                ((a.from_s + a.to_s) / 2, second.y_m),
+                (a.from_s, second.way_m),
+                (a.to_s, second.way_m),
+            )
+        )
+        area = (way[1] - way[0]) * rig.tool.width_m
+        words = {"down": area, "up": 0.0, "unsure": 0.0}
+        out.append(Asked("flow", a.from_s, a.to_s, x, y, _TEXT["flow"], words))
     return out
 
 

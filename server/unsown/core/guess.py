@@ -27,9 +27,9 @@ WEIGHT = 0.2
 #: Log chance a second of a change; where taps are kept, times the share of taps forgotten, which
 #: is learned from how often two taps say the same.
 _FREE = -5.0
-_LEAST_FORGOTTEN = 0.004
+_LEAST_FORGOTTEN = 0.001
 #: A change without a tap is put where most of its chance lies within this way, m.
-_WITHIN_M, _ROUND = 8.0, 30
+_WITHIN_M, _ROUND = 3.5, 30
 #: Log chances at a tap: it repeats the state, it is contradicted, taps turn swapped, or right.
 _REPEAT, _AGAINST, _TO_SWAPPED, _TO_RIGHT = -20.0, -14.0, -9.0, -6.0
 _NEVER = -1e6
@@ -38,7 +38,7 @@ LATE_S = 6.0
 #: How far the ground may move the score against the taps.
 _GROUND_AGAINST = 0.6
 #: The place of a change counts for at most this much, log odds.
-_PLACED = 6.0
+_PLACED = 5.0
 #: Rounds with the ground, and how much each new chance moves the last.
 _ROUNDS, _MOVE = 5, 0.5
 #: No further round where the chances agree with every tap and the last moved none by more.
@@ -204,12 +204,8 @@ def _centred(down: Bools, change: Floats, ticks: Ticks, untapped: Bools) -> Bool
         kind = (_DOWN[None, :] == into) & (_DOWN[:, None] != into)
         chance = np.where(untapped[here], (change[here] * kind).sum(axis=(1, 2)), 0.0)
         way = ticks.way_m[here]
-        total = np.r_[0.0, np.cumsum(chance)]
-        first = np.searchsorted(way, way - _WITHIN_M)
-        last = np.searchsorted(way, way + _WITHIN_M, side="right")
-        held = total[last] - total[first]
-        best = here[held >= held.max() - 1e-9]
-        new = int(best[len(best) // 2])
+        apart = (way[:, None] - way[None, :]) / _WITHIN_M
+        new = int(here[(np.exp(-0.5 * apart**2) @ chance).argmax()])
         out[lo - 1 : hi] = ~np.bool_(into)
         out[new:hi] = into
     return out

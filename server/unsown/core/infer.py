@@ -15,14 +15,22 @@ from typing import Literal
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.ask import Conflict, blind_stretches, conflicts, questions, unclear
+from unsown.core.ask import (
+    ENDS_S,
+    Conflict,
+    blind_stretches,
+    conflicts,
+    questions,
+    since_when,
+    unclear,
+)
 from unsown.core.clean import Track
 from unsown.core.guess import Belief, Evidence, believe
 from unsown.core.lever import start_delay, stop_delay
 from unsown.core.outcome import Doubt, Inferred, Stretch, as_runs
 from unsown.core.spans import Span, joined, marked, without
 from unsown.core.ticks import Ticks, ticks
-from unsown.core.told import Answer, Tap
+from unsown.core.told import OPEN, Answer, Tap
 from unsown.core.trail import Trail
 from unsown.core.walk import walks
 from unsown.core.words import Bools, Floats, Ints, Rig
@@ -67,7 +75,8 @@ def infer(
     flow = [a for a in answers if a.about == "flow"]
     answers = [a for a in answers if a.about != "flow"]
     idle = [(a.from_s, a.to_s) for a in flow if a.word == "up"]
-    slack = [Doubt(a.from_s, a.to_s, "flow") for a in flow if a.word == "unsure"]
+    slack = [Doubt(a.from_s, a.to_s, "flow") for a in flow if a.word in ("unsure", OPEN)]
+    since = since_when(second, flow, rig)
     taps = [] if free else _turned(taps, answers)
     on, off = start_delay(rig.times), stop_delay(rig.times)
     seed_s = np.array([t.t_s + (on if t.down else off) for t in taps])
@@ -80,41 +89,48 @@ def infer(
     heard = _unexplained(seed_s, tap_down, answers)
     torn = _torn(second, seed_s[heard], tap_down[heard])
     evidence = Evidence(seed_s[heard], tap_down[heard], told, state, torn)
-    if len(second) < FEW_S:
-        belief = Belief(state.astype(np.float64), state, np.zeros(len(second), dtype=bool))
-    else:
-        belief = believe(second, rig.tool.width_m, boundary, evidence, free=free)
+    few = Belief(state.astype(np.float64), state, np.zeros(len(second), dtype=bool))
+    enough = len(second) >= FEW_S
+    width = rig.tool.width_m
+    belief = believe(second, width, boundary, evidence, free=free) if enough else few
     settled = [
         (a.from_s, a.to_s) for a in answers if a.word in ("down", "up") and a.about != "blind"
     ]
     if free:
         guessed = _guessed(second, belief, trail, rig, walked + idle, answers)
-        every = (*guessed.doubts, *slack)
-        return replace(guessed, doubts=every, notes=(*guessed.notes, *_said(walked)))
+        return replace(
+            guessed,
+            doubts=(*guessed.doubts, *slack),
+            questions=tuple(sorted([*guessed.questions, *since], key=lambda q: q.from_s)),
+            notes=(*guessed.notes, *_said(walked)),
+        )
 
     lever_s = np.array([t.t_s for t in taps])
     found = conflicts(second, belief, state, seed_s, lever_s, answers)
+    led = [c for c in found if _led(c, seed_s, lever_s, answers)]
+    found = [c for c in found if c not in led]
+    settled += [(c.from_s, c.to_s) for c in led]
     doubts = [_doubt(second, c) for c in found]
     bands = _bands(second, settled, seed_s)
     asked_blind, bridged, up_blind, notes = blind_stretches(trail, seeded, answers, rig)
-    says_down = [(a.from_s, a.to_s) for a in answers if a.word == "down" and a.about != "blind"]
-    says_up = [(a.from_s, a.to_s) for a in answers if a.word == "up" and a.about != "blind"]
+    says_down, says_up = (
+        [(a.from_s, a.to_s) for a in answers if a.word == word and a.about != "blind"]
+        + [(c.from_s, c.to_s) for c in led if c.down == (word == "down")]
+        for word in ("down", "up")
+    )
     taken = [(d.from_s, d.to_s) for d in doubts + bands] + up_blind
     notes += _said(walked)
     doubts += slack
     taken += walked + idle + [(d.from_s, d.to_s) for d in slack]
-    ground = without(seeded, [*says_up, *taken])
-    more = without(without(joined(says_down), seeded), taken)
-    lever = {a + on: a for a, _ in record}
-    lifts = {b + off if b < end else b: b for _, b in record}
-    runs = []
-    for a, b in sorted(ground + more):
-        sure = a in lever and b in lifts
-        how = "tapped" if sure else "afterwards" if _touches((a, b), settled) else "cut"
-        runs.append(Stretch(lever.get(a, a - on), lifts.get(b, b - off), a, b, how))
     if not taken and not settled:
         runs = [Stretch(a, b, a + on, b + off, "tapped") for a, b in record]
-    asked = questions(second, trail, found, rig) + asked_blind
+    else:
+        ground = without(seeded, [*says_up, *taken])
+        more = without(without(joined(says_down), seeded), taken)
+        lever = {a + on: a for a, _ in record}
+        lifts = {b + off if b < end else b: b for _, b in record}
+        runs = [_stretch(span, lever, lifts, settled, on, off) for span in sorted(ground + more)]
+    asked = questions(second, trail, found, rig) + asked_blind + since
     return Inferred(
         tuple(runs),
         tuple(doubts + bands),
@@ -125,6 +141,35 @@ def infer(
         belief.chance,
         False,
     )
+
+
+def _stretch(
+    span: Span,
+    lever: dict[float, float],
+    lifts: dict[float, float],
+    settled: Sequence[Span],
+    on: float,
+    off: float,
+) -> Stretch:
+    """Ground that stays sown, with the lever times of those of its ends that were tapped."""
+    a, b = span
+    sure = a in lever and b in lifts
+    how = "tapped" if sure else "afterwards" if _touches(span, settled) else "cut"
+    return Stretch(lever.get(a, a - on), lifts.get(b, b - off), a, b, how)
+
+
+def _led(c: Conflict, seed_s: Floats, lever_s: Floats, answers: Sequence[Answer]) -> bool:
+    """Whether the stretch ends at the first tap of those that were answered to be swapped.
+
+    That tap's meaning is confirmed, so the tool was the other way just before it; which change
+    was forgotten is thereby known, and only its place is not.
+    """
+    if c.kind == "inverted" or not c.to_tap:
+        return False
+    firsts = [
+        seed_s[(lever_s >= a.from_s) & (lever_s <= a.to_s)] for a in answers if a.word == "swapped"
+    ]
+    return any(abs(c.to_s - float(f.min())) < ENDS_S for f in firsts if len(f))
 
 
 def _unexplained(seed_s: Floats, tap_down: Bools, answers: Sequence[Answer]) -> Bools:

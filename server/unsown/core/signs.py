@@ -43,6 +43,9 @@ SHAPES: Mapping[str, tuple[int, ...]] = {
     "swing": (len(SWING) + 1,),
     "fence": (len(FENCE) + 1, len(ALONG) + 1),
 }
+#: Way from a place on to where something changes (behind: negative), m.
+WAY = np.array([-15.0, -10.0, -7.0, -5.0, -3.5, -2.0, -0.7, 0.7, 2.0, 3.5, 5.0, 7.0, 10.0, 15.0])
+
 GROUND: Mapping[str, tuple[int, ...]] = {
     "under": (len(UNDER) + 1, len(UNDER) + 1),
     "seam": (len(_EDGES) + 1, len(_EDGES) + 1),
@@ -59,7 +62,13 @@ PLACE: Mapping[str, tuple[int, ...]] = {
     "on": GROUND["on"],
     "flanks": (len(UNDER) + 1, len(UNDER) + 1),
     "pace": SHAPES["pace"],
+    "enters": (len(WAY) + 1,),
+    "leaves": (len(WAY) + 1,),
+    "bends": (len(WAY) + 1,),
+    "straightens": (len(WAY) + 1,),
 }
+#: Curvature from which the tractor turns, over this way each side of a place, m.
+_TURNS_1_M, _CALM_M = 0.03, 3.0
 #: How far before and after, m.
 _SWAY_M, _STEP_M, _FLANK_M = 5.0, 4.0, 8.0
 
@@ -136,6 +145,11 @@ def place(
     rising = ticks.way_m + np.arange(len(ticks)) * 1e-9
     swing = np.abs((ticks.nose_rad - ticks.heading_rad + np.pi) % (2 * np.pi) - np.pi)
 
+    turned_by = np.interp(rising + _CALM_M, rising, ticks.nose_rad) - np.interp(
+        rising - _CALM_M, rising, ticks.nose_rad
+    )
+    bend = np.abs(turned_by) / (2 * _CALM_M)
+
     def around(values: Floats, reach_m: float, edges: Floats) -> Ints:
         behind = bins(np.interp(rising - reach_m, rising, values), edges)
         ahead = bins(np.interp(rising + reach_m, rising, values), edges)
@@ -149,7 +163,28 @@ def place(
         "on": every["on"],
         "flanks": around(near.flank, _FLANK_M, UNDER),
         "pace": motion["pace"],
+        "enters": bins(crossing(rising, near.under, 0.5, up=True), WAY),
+        "leaves": bins(crossing(rising, near.under, 0.5, up=False), WAY),
+        "bends": bins(crossing(rising, bend, _TURNS_1_M, up=True), WAY),
+        "straightens": bins(crossing(rising, bend, _TURNS_1_M, up=False), WAY),
     }
+
+
+def crossing(way: Floats, values: Floats, level: float, *, up: bool) -> Floats:
+    """Way from each place to the nearest at which ``values`` cross the level upward (or down).
+
+    Positive when it lies ahead; infinite where there is none.
+    """
+    over = values >= level
+    at = np.flatnonzero((over[1:] != over[:-1]) & (over[1:] == up))
+    if not len(at):
+        return np.full(len(way), np.inf)
+    share = (level - values[at]) / (values[at + 1] - values[at])
+    there = way[at] + share * (way[at + 1] - way[at])
+    right = np.clip(np.searchsorted(there, way), 0, len(there) - 1)
+    left = np.clip(right - 1, 0, None)
+    behind, ahead = there[left] - way, there[right] - way
+    return np.where(np.abs(behind) < np.abs(ahead), behind, ahead)
 
 
 def score(found: Mapping[str, Ints], tables: Mapping[str, Floats]) -> Floats:

@@ -3,7 +3,8 @@
 A tap is a ``lever`` entry; one made afterwards (``how`` is ``afterwards``) is as good as any.
 An answer is a ``say`` or ``blind`` entry with ``from_ms``, ``to_ms`` and ``answer``: ``down`` or
 ``up`` is the state in that stretch, ``swapped`` or ``right`` what the taps in it meant,
-``unsure`` leaves it doubt without asking again. A ``flow`` entry that says off is an answer too.
+``unsure`` leaves it doubt without asking again. A ``flow`` entry that says off is an answer too;
+without ``since_ms`` it is a question as well: since when?
 """
 
 from __future__ import annotations
@@ -19,7 +20,11 @@ from unsown.core.words import Mark
 AGAIN_S = 3.0
 #: How far off an estimated "since" may be, as a share of the time gone by.
 FLOW_SLACK = 1.0 / 3.0
+#: Without an estimate seed is in doubt since the last lowering, but for no longer than this, s.
+FLOW_BACK_S = 600.0
 ANSWERS = ("down", "up", "swapped", "right", "unsure")
+#: The word of a stretch that nobody has answered for yet.
+OPEN = "open"
 
 
 @dataclass(frozen=True)
@@ -32,7 +37,10 @@ class Tap:
 
 @dataclass(frozen=True)
 class Answer:
-    """One answered stretch, seconds since the day's first fix; ``word`` is one of ANSWERS."""
+    """One answered stretch, seconds since the day's first fix; ``word`` is one of ANSWERS.
+
+    Where flow was said to be off without since when, the stretch before it has the word OPEN.
+    """
 
     from_s: float
     to_s: float
@@ -81,17 +89,20 @@ def answered(marks: Sequence[Mark], t0_ms: int) -> list[Answer]:
         same = [a for a in out if a.about == new.about and a.from_s == new.from_s]
         out = [a for a in out if a not in same or a.to_s != new.to_s]
         out.append(new)
-    return sorted([*out, *_flow(marks, t0_ms)], key=lambda a: a.from_s)
+    since = [a for a in out if a.about == "flow"]
+    others = [a for a in out if a.about != "flow"]
+    return sorted([*others, *_flow(marks, t0_ms, since)], key=lambda a: a.from_s)
 
 
-def _flow(marks: Sequence[Mark], t0_ms: int) -> list[Answer]:
+def _flow(marks: Sequence[Mark], t0_ms: int, given: Sequence[Answer]) -> list[Answer]:
     """Stretches in which nothing flowed: ``up`` where surely, ``unsure`` where it began.
 
     ``since_ms`` is an estimate made afterwards: a third of the time since then may be wrong
-    either way. It lasts until the flow is said to be on, else until the next lift.
+    either way. It lasts until the flow is said to be on, else until the next lift. Without it
+    the stretch since the last lowering is in doubt, until ``given`` answers for that.
     """
     rows = sorted(
-        (m for m in marks if m.kind == "flow" or m.says.get("lever") == "up"),
+        (m for m in marks if m.kind == "flow" or m.says.get("lever") in ("down", "up")),
         key=lambda m: (m.t_ms, m.seq),
     )
     out: list[Answer] = []
@@ -101,14 +112,34 @@ def _flow(marks: Sequence[Mark], t0_ms: int) -> list[Answer]:
         said = (mark.t_ms - t0_ms) / 1000.0
         since = _ms(mark.says.get("since_ms"))
         begun = said if since is None else min(said, (since - t0_ms) / 1000.0)
+        if since is None:
+            start = _lowered(rows[:i], said, t0_ms)
+            mine = [a.word for a in given if a.covers(start, said)]
+            word = mine[-1] if mine else OPEN
+            if word == "up":
+                begun = start
+            elif word != "down" and start < said:
+                out.append(Answer(start, said, word, "flow"))
         later = [m for m in rows[i + 1 :] if m.kind == "flow" and m.says.get("flow") == "on"]
-        later = later or [m for m in rows[i + 1 :] if m.kind == "lever"]
+        later = later or [m for m in rows[i + 1 :] if m.says.get("lever") == "up"]
         end = (later[0].t_ms - t0_ms) / 1000.0 if later else float("inf")
-        slack = (said - begun) * FLOW_SLACK
+        slack = 0.0 if since is None else (said - begun) * FLOW_SLACK
         if slack > 0:
             out.append(Answer(begun - slack, begun + slack, "unsure", "flow"))
         out.append(Answer(begun + slack, end, "up", "flow"))
     return out
+
+
+def _lowered(before: Sequence[Mark], said_s: float, t0_ms: int) -> float:
+    """When the tool last went down, at most FLOW_BACK_S before ``said_s``."""
+    found = said_s - FLOW_BACK_S
+    state = "up"
+    for mark in before:
+        word = str(mark.says.get("lever", state))
+        if word == "down" and state != "down":
+            found = (mark.t_ms - t0_ms) / 1000.0
+        state = word
+    return max(found, said_s - FLOW_BACK_S)
 
 
 def _ms(value: Any) -> int | None:

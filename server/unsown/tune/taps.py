@@ -17,6 +17,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,7 @@ from unsown.core.trail import trail
 from unsown.core.words import Bools, Floats, Ints
 from unsown.sim.day import SimDay, day
 from unsown.sim.route import Route
+from unsown.sim.trial import hard_taps
 
 Tables = dict[str, Floats]
 
@@ -45,6 +47,9 @@ HARD: Mapping[str, Any] = {
 _PRESETS = ("good", "typical", "poor", "typical", "good", "slow")
 _RIGS = ("demo", "twelve", "mounted", "cart", "demo", "eighteen")
 _RIDGE_STATE, _RIDGE_PLACE, _ROUND_S = 3.0, 1.0, 40
+#: Of the seconds every third is fitted on: neighbours say the same.
+_EACH_S = 3
+_IN = " " * 8
 
 
 @dataclass(frozen=True)
@@ -165,9 +170,9 @@ def fit_state(
 ) -> Tables:
     """Additive logistic regression of down on the signs; the constant goes to the first table."""
     lay = Columns(shapes)
-    columns = np.concatenate([lay.of(found) for found, _ in days])
-    down = np.concatenate([s.down for _, s in days]).astype(np.float64)
-    weight = np.concatenate([s.weight for _, s in days])
+    columns = np.concatenate([lay.of(found)[::_EACH_S] for found, _ in days])
+    down = np.concatenate([s.down[::_EACH_S] for _, s in days]).astype(np.float64)
+    weight = np.concatenate([s.weight[::_EACH_S] * _EACH_S for _, s in days])
 
     def loss(b: Floats) -> tuple[float, Floats]:
         z = b[:-1][columns].sum(axis=1) + b[-1]
@@ -229,9 +234,10 @@ def fit_place(days: Sequence[Sample], tables: Tables, down: bool) -> Tables:
 _HEAD = '''"""Scores of the signs of work: natural log odds of down against up, table by table.
 
 Written by ``python -m unsown.tune.taps``, not by hand: see there for how. Fitted on {days}
-whole simulated days, seeds {seeds}. ``MOVEMENT`` is for the first round, without the ground;
-``WITH_GROUND`` for the rounds after it; ``GOES_DOWN`` and ``GOES_UP`` say how much likelier a
-change is at such a place. Bins: see ``signs``; of two signs the first goes along the rows.
+whole simulated days, seeds {seeds}. ``MOVEMENT`` is for the first
+round, without the ground; ``WITH_GROUND`` for the rounds after it; ``GOES_DOWN`` and ``GOES_UP``
+say how much likelier a change is at such a place. Bins: see ``signs``; of two signs the first
+goes along the rows.
 """
 
 from __future__ import annotations
@@ -254,7 +260,11 @@ def written(tables: Mapping[str, Tables], days: int, seeds: str) -> str:
         for key, table in group.items():
             lines.append(f'    "{key}": np.array([\n')
             for row in np.atleast_2d(table):
-                lines.append("        [" + ", ".join(f"{v + 0.0:.2f}" for v in row) + "],\n")
+                said = ", ".join(f"{v + 0.0:.2f}" for v in row)
+                lines.append(
+                    fill(f"[{said}],", 98, initial_indent=_IN, subsequent_indent=_IN + " ")
+                )
+                lines.append("\n")
             lines.append("    ]),\n")
         lines.append("}\n")
     return "".join(lines)
@@ -273,23 +283,32 @@ def fitted(days: Sequence[Sample]) -> dict[str, Tables]:
     }
 
 
+def numbers(given: str) -> list[int]:
+    """The numbers of ``1-3,7``."""
+    out: list[int] = []
+    for part in given.split(","):
+        first, _, last = part.partition("-")
+        out += range(int(first), int(last or first) + 1)
+    return out
+
+
 def main() -> None:
     """Simulate, fit, write."""
     ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("--seeds", default="1-30,100-129")
+    ask.add_argument("--seeds", default="1-30,100-129", help="of small days, three of four hard")
+    ask.add_argument("--trials", default="200-239", help="of hard days from the reporting range")
     ask.add_argument("--out", type=Path, required=True)
     given = ask.parse_args()
-    seeds: list[int] = []
-    for part in given.seeds.split(","):
-        first, _, last = part.partition("-")
-        seeds += range(int(first), int(last or first) + 1)
-    if max(seeds) >= 1000:
+    small, trials = numbers(given.seeds), numbers(given.trials)
+    if max(small + trials) >= 1000:
         ask.error("seeds of 1000 and more are for reporting")
     days = []
-    for seed in seeds:
-        days.append(sample(hard_day(seed)))
+    for seed, hard in [(n, False) for n in small] + [(n, True) for n in trials]:
+        made = hard_taps(seed, preset=_PRESETS[seed % 6]) if hard else hard_day(seed)
+        days.append(sample(made))
         sys.stderr.write(f"day {seed}: {len(days[-1].down)} s\n")
-    given.out.write_text(written(fitted(days), len(seeds), given.seeds), encoding="utf-8")
+    seeds = f"{given.seeds} and {given.trials}"
+    given.out.write_text(written(fitted(days), len(days), seeds), encoding="utf-8")
 
 
 if __name__ == "__main__":
