@@ -14,11 +14,6 @@ export interface Stretch {
   readonly poses: Poses;
 }
 
-/** Middle of the ranks ahead of the axle, m. */
-export function middleOf(stretch: Stretch): number {
-  return (stretch.front_m + stretch.rear_m) / 2;
-}
-
 /** A stop beside a known mark: when, which phone's leg, the logged mean place, the name. */
 export interface PegVisit {
   readonly t_s: number;

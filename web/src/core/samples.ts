@@ -43,16 +43,17 @@ export interface Gaps {
   readonly width_m: Floats;
 }
 
-/** What of a stretch is sampled: its run, its phone's leg, the middle of its ranks and its width. */
+/** What of a stretch is sampled: its run, its phone's leg, its bar and where that went. */
 export interface Sampled {
   readonly run: number;
   readonly leg: number;
-  readonly ahead_m: number;
+  readonly front_m: number;
+  readonly rear_m: number;
   readonly width_m: number;
   readonly poses: Poses;
 }
 
-/** Samples of the given stretches; `ahead_m` is the middle of the ranks ahead of the axle. */
+/** Samples of the given stretches: the middle of the ranks. */
 export function samples(stretches: readonly Sampled[]): Samples {
   const counts = stretches.map(({ poses: { path_m: way } }) =>
     Math.max(2, Math.floor((way[way.length - 1] - way[0]) / SAMPLE_M) + 1),
@@ -65,13 +66,14 @@ export function samples(stretches: readonly Sampled[]): Samples {
     const way = poses.path_m;
     const at = linspace(way[0], way[way.length - 1], counts[number]);
     const end = to + at.length;
+    const ahead = (one.front_m + one.rear_m) / 2;
     t.set(interp(at, way, poses.t_s), to);
     x.set(interp(at, way, poses.x_m), to);
     y.set(interp(at, way, poses.y_m), to);
     h.set(interp(at, way, poses.heading_rad), to);
     for (let i = to; i < end; i++) {
-      x[i] += one.ahead_m * Math.cos(h[i]);
-      y[i] += one.ahead_m * Math.sin(h[i]);
+      x[i] += ahead * Math.cos(h[i]);
+      y[i] += ahead * Math.sin(h[i]);
     }
     run.fill(one.run, to, end);
     stretch.fill(number, to, end);

@@ -13,7 +13,6 @@ import type { Factor } from "./factor";
 import { along, moved, tapShifts } from "./lines";
 import { Weighing, candidates, likely, switched, worstChain } from "./missed";
 import type { Candidate } from "./missed";
-import { middleOf } from "./picture";
 import type { PegVisit, Picture, Stretch } from "./picture";
 import { noGaps, samples, unmoved } from "./samples";
 import type { Gaps, Samples } from "./samples";
@@ -66,7 +65,7 @@ export function settle(
   how: How,
   chance: Chance,
 ): Picture {
-  const s = samples(stretches.map((one) => ({ ...one, ahead_m: middleOf(one) })));
+  const s = samples(stretches);
   const asLogged = (): Picture => leftAlone(stretches, s, how, chance);
   if (!how.move) return asLogged();
   const first = seams(s, s.x_m, s.y_m, ONE_W[0]);

@@ -1,0 +1,48 @@
+import { learn } from "../../../web/src/core/drift";
+import { samples, select } from "../../../web/src/core/samples";
+import { seams } from "../../../web/src/core/seams";
+import { furrows } from "./furrows";
+
+function learned(sigma_m: number, tau_s: number, seed: number, rate = Number.NaN) {
+  const { stretches } = furrows({ runs: 30, width_m: 12, sigma_m, tau_s, seed });
+  const s = samples(stretches);
+  return learn(s, seams(s, s.x_m, s.y_m, 0.45), 0.02, rate);
+}
+
+describe("the drift's size", () => {
+  it("comes out of the seams within a factor of two, the larger one as the larger", () => {
+    for (const seed of [1, 2, 3]) {
+      const [small, large] = [learned(0.5, 60, seed), learned(1.6, 60, seed)];
+      expect(small?.sigma_m).toBeGreaterThan(0.25);
+      expect(small?.sigma_m).toBeLessThan(1);
+      expect(large?.sigma_m).toBeGreaterThan(0.8);
+      expect(large?.sigma_m).toBeLessThan(3.2);
+    }
+  });
+
+  it("keeps to the rate that the raw fixes tell", () => {
+    const rate = 1 * Math.sqrt(2 / 60);
+    const told = learned(1, 60, 4, rate);
+    const own = (told?.sigma_m ?? Number.NaN) * Math.sqrt(2 / (told?.tau_s ?? Number.NaN));
+    expect(Math.abs(Math.log(own / rate))).toBeLessThan(0.16);
+  });
+
+  it("has a table of what the day leaves open, around what it says", () => {
+    const told = learned(1, 60, 5);
+    const spread = told?.spread ?? [];
+    expect(spread.length).toBeGreaterThan(5);
+    const total = spread.reduce((sum, size) => sum + size.weight, 0);
+    const mean = spread.reduce((sum, size) => sum + size.weight * Math.log(size.sigma_m), 0) / total;
+    expect(mean).toBeCloseTo(Math.log(told?.sigma_m ?? Number.NaN), 1);
+  });
+
+  it("is not told by fewer than three chains", () => {
+    const { stretches } = furrows({ runs: 5 });
+    const s = samples(stretches);
+    const rows = seams(s, s.x_m, s.y_m, 0.45);
+    const two = Array.from(rows.chain, (_, i) => i).filter((i) => (rows.chain[i] ?? 0) <= (rows.chain[0] ?? 0) + 1);
+    expect(learn(s, rows, 0.02, Number.NaN)).not.toBeNull();
+    expect(learn(s, select(rows, two), 0.02, Number.NaN)).toBeNull();
+    expect(learn(s, select(rows, []), 0.02, Number.NaN)).toBeNull();
+  });
+});

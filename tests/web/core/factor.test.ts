@@ -1,0 +1,158 @@
+import { Chance } from "../../../web/src/core/chance";
+import { dissect, meeting } from "../../../web/src/core/dissect";
+import { UnsownError } from "../../../web/src/core/errors";
+import { Factor } from "../../../web/src/core/factor";
+import { type Plan, planned } from "../../../web/src/core/fronts";
+import { Writer, times, transposedTimes } from "../../../web/src/core/sparse";
+import { type Scattered, eliminated, grid, normal, scattered } from "./systems";
+
+function planOf({ matrix, point, x, y }: Scattered): Plan {
+  return planned(matrix, point, dissect(meeting(matrix, point, x.length), x, y));
+}
+
+const weights = (chance: Chance, count: number): Float64Array =>
+  Float64Array.from({ length: count }, () => 0.05 + chance.uniform());
+
+function largest(a: ArrayLike<number>): number {
+  return Array.from(a).reduce((most, v) => Math.max(most, Math.abs(v)), 0);
+}
+
+const apart = (a: ArrayLike<number>, b: ArrayLike<number>): number =>
+  largest(Array.from(a, (v, i) => v - (b[i] ?? Number.NaN)));
+
+describe("the sparse factor", () => {
+  it("solves random systems as dense elimination does", () => {
+    for (let seed = 1; seed <= 120; seed++) {
+      const chance = new Chance(seed);
+      const made = scattered(chance, seed % 50, 1 + ((13 * seed) % 60));
+      const weight = weights(chance, made.matrix.rows);
+      const rhs = chance.normals(made.matrix.columns);
+      const [x] = new Factor(planOf(made), made.matrix, weight).solve([rhs]);
+      const want = eliminated(normal(made.matrix, weight), rhs);
+      expect(apart(x ?? [], want)).toBeLessThan(1e-9 * Math.max(1, largest(want)));
+    }
+  });
+
+  it("solves a grid with a mean in every row to the last digits", () => {
+    const chance = new Chance(2);
+    for (const [wide, high] of [
+      [40, 33],
+      [150, 3],
+      [1, 200],
+    ] as const) {
+      const made = grid(chance, wide, high);
+      const weight = weights(chance, made.matrix.rows);
+      const want = chance.normals(made.matrix.columns);
+      const fit = times(made.matrix, want).map((v, r) => v * (weight[r] ?? Number.NaN));
+      const factor = new Factor(planOf(made), made.matrix, weight);
+      const [x] = factor.solve([transposedTimes(made.matrix, fit)]);
+      expect(apart(x ?? [], want)).toBeLessThan(1e-9);
+    }
+  });
+
+  it("needs far less than a dense factor on a grid", () => {
+    const { fronts, position } = planOf(grid(new Chance(1), 60, 60));
+    const entries = fronts.reduce((sum, { rows, own }) => sum + rows.length * own, 0);
+    expect(entries).toBeLessThan(position.length ** 2 / 2 / 20);
+  });
+
+  it("solves many right-hand sides as one by one", () => {
+    const chance = new Chance(8);
+    const made = grid(chance, 9, 7);
+    const factor = new Factor(planOf(made), made.matrix, weights(chance, made.matrix.rows));
+    const rhs = Array.from({ length: 11 }, () => chance.normals(made.matrix.columns));
+    factor.solve(rhs).forEach((x, k) => {
+      const [alone] = factor.solve([rhs[k] ?? new Float64Array(0)]);
+      expect(apart(x, alone ?? [])).toBeLessThan(1e-12);
+    });
+  });
+
+  it("gives bᵀN⁻¹b, for full and for nearly empty right-hand sides", () => {
+    const chance = new Chance(4);
+    const made = grid(chance, 11, 8);
+    const factor = new Factor(planOf(made), made.matrix, weights(chance, made.matrix.rows));
+    const rhs = [0, 1, 2, 3, 4, 5].map((k) => {
+      const b = k % 2 === 0 ? chance.normals(made.matrix.columns) : new Float64Array(made.matrix.columns);
+      b[7 * k] = 1;
+      return b;
+    });
+    const solved = factor.solve(rhs);
+    const want = rhs.map((b, k) => b.reduce((sum, v, i) => sum + v * (solved[k]?.[i] ?? Number.NaN), 0));
+    expect(apart(factor.squares(rhs), want)).toBeLessThan(1e-9 * largest(want));
+  });
+
+  it("takes over the memory of a spent factor and is none the worse", () => {
+    const chance = new Chance(6);
+    const [large, small] = [grid(chance, 12, 12), grid(chance, 5, 4)];
+    for (const [first, then] of [
+      [large, small],
+      [small, large],
+      [large, large],
+    ] as const) {
+      const spent = new Factor(planOf(first), first.matrix, weights(chance, first.matrix.rows));
+      const weight = weights(chance, then.matrix.rows);
+      const rhs = chance.normals(then.matrix.columns);
+      const [fresh] = new Factor(planOf(then), then.matrix, weight).solve([rhs]);
+      const [reused] = new Factor(planOf(then), then.matrix, weight, spent).solve([rhs]);
+      expect(reused).toEqual(fresh);
+    }
+  });
+
+  it("says so where a system has no one solution", () => {
+    const to = new Writer(3);
+    to.add(0, 1);
+    to.add(1, -1);
+    to.end();
+    to.add(2, 1);
+    to.end();
+    const point = Int32Array.of(0, 1, -1);
+    const [x, y] = [Float64Array.of(0, 1), Float64Array.of(0, 0)];
+    const plan = planOf({ matrix: to.matrix(), point, x, y });
+    const one = new Float64Array(2).fill(1);
+    expect(() => new Factor(plan, to.matrix(), one)).toThrow(UnsownError);
+    expect(() => new Factor(plan, to.matrix(), one)).toThrow(/positive definite/);
+    const lost = () => new Factor(plan, to.matrix(), Float64Array.of(1, Number.NaN));
+    expect(lost).toThrow(/positive definite/);
+  });
+});
+
+describe("a dissection", () => {
+  it("holds every point once, and no two parts that it parts meet", () => {
+    for (let seed = 1; seed <= 40; seed++) {
+      const chance = new Chance(seed);
+      const made = seed % 2 === 0 ? scattered(chance, 60, 80) : grid(chance, 3 + seed, 7);
+      const meets = meeting(made.matrix, made.point, made.x.length);
+      const parts = dissect(meets, made.x, made.y);
+      const all = parts.flatMap((part) => Array.from(part.own)).toSorted((a, b) => a - b);
+      expect(all).toEqual(Array.from(made.x, (_, p) => p));
+      const under = (number: number): number[] => [
+        ...Array.from(parts[number]?.own ?? []),
+        ...(parts[number]?.kids ?? []).flatMap(under),
+      ];
+      for (const { kids } of parts) {
+        const [one, two] = [new Set(under(kids[0] ?? -1)), new Set(under(kids[1] ?? -1))];
+        for (const p of one) {
+          for (let k = meets.start[p] ?? 0; k < (meets.start[p + 1] ?? 0); k++) {
+            expect(two.has(meets.other[k] ?? -1)).toBe(false);
+          }
+        }
+      }
+    }
+  });
+
+  it("cuts between lines of one coordinate, not through them", () => {
+    const made = grid(new Chance(1), 31, 40);
+    const meets = meeting(made.matrix, made.point, made.x.length);
+    const root = dissect(meets, made.x, made.y).pop();
+    expect(new Set(Array.from(root?.own ?? [], (p) => made.y[p])).size).toBe(1);
+    expect(root?.own.length).toBe(31);
+  });
+
+  it("manages where all points stand in one place", () => {
+    const made = grid(new Chance(1), 8, 8);
+    const meets = meeting(made.matrix, made.point, made.x.length);
+    const zero = new Float64Array(made.x.length);
+    const parts = dissect(meets, zero, zero);
+    expect(parts.reduce((sum, part) => sum + part.own.length, 0)).toBe(64);
+  });
+});
