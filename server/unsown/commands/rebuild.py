@@ -37,9 +37,9 @@ def run(args: argparse.Namespace) -> int:
         progress("dropping what was computed", 0.0)
         farm.rebuild()
         farm.finish(_LONGEST_S, progress)
-        paddocks = farm.board()["paddocks"]
+        paddocks = [p for p in farm.board()["paddocks"] if p["state"] != "not begun"]
     failed = [p for p in paddocks if p["state"] == "failed"]
-    terminal.say(f"Made again: {len(paddocks)} paddocks of the newest season.")
+    terminal.say(f"Made again. In the newest season {len(paddocks)} paddocks were begun.")
     for each in failed:
         terminal.say(f"{each['name']} failed: {each['reason']['message']} {each['reason']['hint']}")
     return 0
