@@ -1,5 +1,6 @@
 // What every page asks of the keeper of the log. `open` is in open.ts.
 import type { Fixes, Log, Mark } from "../core/words";
+import type { Line } from "../formats/log";
 import type { Draft, Entry } from "./entry";
 
 /** What became of writing, told to whoever listens: `stored` numbers are on the disk. */
@@ -62,10 +63,19 @@ export interface Keeper {
   unstored(): readonly Entry[];
 
   count(): Count;
+  /** The home acknowledged everything up to this number (it may be less than before: a restored house). */
+  hold(held: number): Promise<void>;
+  /** Keeps entries of other phones, from a file; how many were new, how many were here already. */
+  bring(lines: readonly Line[]): Promise<{ kept: number; again: number }>;
+  /** What a page wants to find again on this phone; it is no part of the log. */
+  recall<T>(key: string): Promise<T | undefined>;
+  remember(key: string, value: unknown): Promise<void>;
   headroom(): Promise<Headroom>;
   /** Asks the browser not to clear the storage; null where it cannot be asked. */
   persist(): Promise<boolean | null>;
   /** The whole log as JSON lines, with what is not yet on the disk. */
   export(): Promise<Blob>;
+  /** Writes at once what still waits for its neighbours; resolves when that is done or has failed. */
+  flush(): Promise<void>;
   close(): Promise<void>;
 }
