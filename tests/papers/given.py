@@ -9,7 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from shapely import affinity
+from shapely.geometry import Point, box, mapping
 
+import tallies
 from unsown.core.day import find
 from unsown.core.plane import Plane
 from unsown.core.words import Log, Settings, Tally
@@ -42,6 +45,26 @@ SETTINGS: Mapping[str, Any] = {
     "currency": "C$",
     "prices": PRICES,
 }
+T_MS = 1_746_281_400_000
+CARD = """\
+name = "Long drill"
+kind = "towed"
+[phone]
+ahead_of_axle_m = 0.9
+[tractor]
+axle_to_pin_m = 1.05
+[tool]
+width_m = 8.4
+pin_to_axle_m = 6.1
+front_rank_m = 1.7
+rear_rank_m = -0.7
+[times]
+lower_s = 1.8
+raise_s = 0.6
+meter_s = 0.9
+fill_s = 5.0
+drain_s = 4.6
+"""
 ACRES: Mapping[str, Any] = {**SETTINGS, "units": "ac", "land": "field"}
 
 
@@ -142,3 +165,104 @@ def today(made: Mapping[str, Any]) -> dict[str, Any]:
         "geojson": made["paddock"]["geojson"],
         "ground": made["work"]["ground"],
     }
+
+
+def by_hand(**changes: Any) -> dict[str, Any]:
+    """A day drawn by hand (``tallies``): loose ends of each kind, doubt, a question, a hazard."""
+    tally = tallies.day()
+    document = json.loads(ground(tally, tallies.PLANE))
+    lon, lat = tallies.PLANE.to_degrees([-400.0, 40.0, 40.0], [60.0, 60.0, 68.0])
+    line = np.column_stack([lon, lat]).tolist()
+    about = {"state": "run", "number": 2, "down_ms": T_MS, "up_ms": T_MS + 220_000,
+             "from_ms": T_MS, "to_ms": T_MS + 215_000, "length_m": 448.0}  # fmt: skip
+    way = {"type": "LineString", "coordinates": line}
+    document["features"].append({"type": "Feature", "geometry": way, "properties": about})
+    (peg_lon,), (peg_lat,) = tallies.PLANE.to_degrees([500.0], [-460.0])
+    made: dict[str, Any] = {
+        "state": "ready",
+        "stale": False,
+        "season": 2025,
+        "tally": json.loads(json.dumps(to_object(tally, "Dry Ladle"))),
+        "runs": [{"number": 2, "down_ms": T_MS, "up_ms": T_MS + 220_000, "phone": "morning",
+                  "length_m": 448.0}],
+        "days": ["2025-05-03"],
+        "ground": document,
+        "pegs": [{"t_ms": T_MS, "name": "gate", "lat_deg": peg_lat, "lon_deg": peg_lon}],
+        "fills": [{"t_ms": T_MS, "product": "seed", "kg": 2400}],
+    }  # fmt: skip
+    shapes = [
+        (tallies.outline(), {"name": "Dry Ladle"}),
+        (Point(-150, -150).buffer(70), {"kind": "slough", "name": "North slough"}),
+        (Point(300, -100).buffer(2), {"kind": "pole", "hazard": True, "note": "low wire"}),
+    ]
+    paddock = {
+        "type": "FeatureCollection",
+        "features": [
+            {
+                "type": "Feature",
+                "geometry": mapping(tallies.PLANE.shape_to_degrees(shape)),
+                "properties": says,
+            }
+            for shape, says in shapes
+        ],
+    }
+    kept = tallies.PLANE.shape_to_degrees(shapes[2][0])
+    document["features"].append(
+        {"type": "Feature", "geometry": mapping(kept), "properties": {"state": "keep-out"}}
+    )
+    return {
+        "work": made | changes,
+        "paddock": {"id": "p1", "name": "Dry Ladle", "version": 1, "geojson": paddock},
+        "rig": rig_json(CARD),
+    }
+
+
+def nothing(state: str, reason: str | None = None, scale: tuple[float, float] = (1, 1)) -> Any:
+    """A paddock of which nothing is computed, stretched east and north by ``scale``."""
+    given = by_hand()
+    outline = affinity.scale(tallies.outline(), *scale)
+    given["paddock"]["geojson"]["features"][0]["geometry"] = mapping(
+        tallies.PLANE.shape_to_degrees(outline)
+    )
+    says = {"code": "no-rig", "message": reason, "where": "", "hint": ""} if reason else None
+    given["work"] |= {"state": state, "reason": says, "tally": None, "runs": [], "ground": None,
+                      "pegs": [], "fills": []}  # fmt: skip
+    return given
+
+
+def crowded() -> dict[str, Any]:
+    """More of everything than a page can hold, under the longest names that are taken."""
+    made = by_hand()
+    work, paddock = made["work"], made["paddock"]
+    paddock["name"] = "The paddock beyond the second coulee, north of the old railway line"
+    spots = [(x, y) for x in range(-400, 500, 60) for y in (-470, -300, -220)][:40]
+    features = [f for f in work["ground"]["features"] if f["properties"]["state"] != "bare"]
+    patch = work["tally"]["patches"][0]
+    work["tally"]["patches"] = []
+    for number, (x, y) in enumerate(spots, 1):
+        shape = tallies.PLANE.shape_to_degrees(box(x, y, x + 12, y + 12))
+        says = {**patch, "number": number, "state": "bare", "area_m2": 144.0, "chance": 0.7,
+                "call": ("likely", "can't tell")[number % 2], "kind": "pocket"}  # fmt: skip
+        features.append({"type": "Feature", "geometry": mapping(shape), "properties": says})
+        work["tally"]["patches"].append({k: v for k, v in says.items() if k != "state"})
+    work["ground"]["features"] = features
+    question = work["tally"]["questions"][0]
+    work["tally"]["questions"] = [{**question, "number": n} for n in range(1, 8)]
+    names = ("survey pin by the culvert", "gas line marker", "overhead wire", "washed-out bank")
+    for at, name in enumerate(names):
+        shape = tallies.PLANE.shape_to_degrees(box(-300 + 120 * at, 300, -290 + 120 * at, 310))
+        about = {"kind": "hazard", "name": f"{name} {at}", "hazard": True, "note": "keep well off"}
+        feature = {"type": "Feature", "geometry": mapping(shape)}
+        paddock["geojson"]["features"].append({**feature, "properties": about})
+        work["ground"]["features"].append({**feature, "properties": {"state": "keep-out"}})
+    pegs = [("gate post by the road", -400), ("evening peg", -100), ("north corner", 40)]
+    work["pegs"] = []
+    for at, (name, x) in enumerate(pegs):
+        (lon,), (lat,) = tallies.PLANE.to_degrees([x], [0.0])
+        work["pegs"].append({"t_ms": T_MS + at, "name": name, "lat_deg": lat, "lon_deg": lon})
+    work["fills"] = [
+        {"t_ms": T_MS + n, "product": p, "kg": 2400.5}
+        for n, p in enumerate(("seed", "fertiliser", "trace elements with a long name"))
+    ]
+    work["runs"] = [{**work["runs"][0], "phone": f"phone number {n}"} for n in range(5)]
+    return made

@@ -77,7 +77,7 @@ def advice(
 
 
 _NOTHING = {
-    "none": "Not begun: nothing that was sown here was logged this season.",
+    "none": "Not begun: no sowing was logged here this season.",
     "computing": "Still being computed. Print this again when it is ready.",
     "failed": "It could not be computed: no number here would be true.",
     "ready": "Worked again on a later day: print the slip of the last day, or the sheet.",
@@ -130,7 +130,7 @@ def place_words(scene: Scene, patch: Patch, units: Units) -> str:
     return place_of(patch.outline, scene.net).words(units)
 
 
-def _numbers(patches: Sequence[Patch], most: int = 12) -> str:
+def _numbers(patches: Sequence[Patch], most: int = 6) -> str:
     numbers = [str(p.number) for p in patches]
     more = len(numbers) - most
     return ", ".join(numbers[:most]) + (f" and {more} more" if more > 0 else "")

@@ -21,8 +21,8 @@ from unsown.papers.signs import LETTERS, asked, last_run, peg, peg_sign, peg_spo
 
 UNIT_MM = 0.25
 _EDGE = 14.0
-_FOOT = 44.0  # for the scale bar
-_DISC, _DISC_CROWDED, _CROWD = 13.0, 11.5, 24
+_FOOT = 46.0  # for the scale bar
+_DISC, _DISC_CROWDED, _CROWD = 13.5, 12.5, 24
 #: A square of the grid for the hand is drawn at least and at most this wide, units.
 _SQUARE_LEAST = 24.0
 _METRIC_M = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
@@ -56,11 +56,16 @@ def map_of(
         *last_run(scene, frame),
         *asked(scene, frame),
         *_numbers(scene, shapes, frame, wide, most, [s.words for _, s in pegs]),
-        *letter_marks([n for n in scene.names if n.hazard or most is None], frame, PAPER, size=15),
+        *letter_marks([n for n in scene.names if n.hazard or most is None], frame, PAPER, size=16),
         *_foot(frame, units, wide, tall),
     ]
     drawn = own("\n".join(part for part in body if part), ident + "-")
     return _svg(drawn, ident, f"Map of {scene.name}, north up", wide, tall)
+
+
+def tall_of(scene: Scene, wide_mm: float, tall_mm: float) -> float:
+    """How tall the map really is within such a box, mm."""
+    return _fit(scene, wide_mm, tall_mm)[2] * UNIT_MM
 
 
 def grid_of(scene: Scene, units: Units, wide_mm: float, tall_mm: float) -> tuple[str, str]:
@@ -81,7 +86,7 @@ def grid_of(scene: Scene, units: Units, wide_mm: float, tall_mm: float) -> tuple
         ),
         area("fence", frame.place(scene.whole), 'fill="none" stroke="#000000" '
              'fill-rule="evenodd" stroke-width="3"'),
-        *letter_marks(scene.names, frame, PAPER, size=15),
+        *letter_marks(scene.names, frame, PAPER, size=16),
         *(peg(name, spot) for name, spot in peg_spots(scene, frame, wide)),
         *_foot(frame, units, wide, tall),
     ]  # fmt: skip
@@ -105,7 +110,7 @@ def swatch(state: str, ident: str = "map") -> str:
     elif state == "asked":
         drawn = (
             '<path d="M1 9l7 -8h20l7 8l-7 8h-20z" fill="#FFFFFF" stroke="#000000" '
-            'stroke-width="1.5"/><text x="18" y="14" font-size="13" font-weight="bold" '
+            'stroke-width="1.5"/><text x="18" y="15.5" font-size="17" font-weight="bold" '
             'text-anchor="middle">?</text>'
         )
     else:
@@ -171,7 +176,9 @@ def _numbers(
     if last is not None:
         taken.append(frame.place(Point(last.line.coords[-1]), exact=True).buffer(12))
     radius = _DISC if len(shapes) <= _CROWD else _DISC_CROWDED
-    return numbers(scene.patches[:most], shapes[:most], page, taken, radius, PAPER)
+    largest = sorted(zip(scene.patches, shapes, strict=True), key=lambda pair: -pair[0].area_m2)
+    shown = largest[:most]
+    return numbers([p for p, _ in shown], [s for _, s in shown], page, taken, radius, PAPER)
 
 
 def _foot(frame: Frame, units: Units, wide: float, tall: float) -> Iterator[str]:

@@ -45,6 +45,12 @@ def document(title: str, body: str) -> str:
     )
 
 
+def heading(text: str) -> str:
+    """The page's first heading; a long one is set smaller."""
+    long = ' class="long"' if len(text) > 20 else ""
+    return f"<h1{long}>{quote(short(text, 32))}</h1>"
+
+
 def short(text: str, most: int) -> str:
     """The text, cut with an ellipsis where it is longer than ``most`` letters."""
     return text if len(text) <= most else text[: most - 1] + "…"
@@ -72,7 +78,7 @@ def legend(scene: Scene, ident: str = "map") -> str:
     if scene.pegs:
         rows.append((swatch("peg"), "peg"))
     letters = dict.fromkeys((name.letter, name.what) for name in scene.names)
-    rows += [(f'<b class="letter">{a}</b>', quote(short(what, 28))) for a, what in letters]
+    rows += [(f'<b class="letter">{a}</b>', quote(short(what, 20))) for a, what in letters]
     items = "".join(f"<li>{sign} {text}</li>" for sign, text in rows)
     return f'<ul class="legend" aria-label="Legend">{items}</ul>'
 
@@ -88,6 +94,7 @@ def ends(scene: Scene, units: Units, most: int, *, more_at: str = "numbered on t
     found = [p for p in scene.patches if p not in rest]
     if not found:
         return "<h3>Loose ends</h3><p>no bare patch that a phone can find</p>"
+    found.sort(key=lambda patch: -patch.area_m2)
     rows = "".join(_end(p, scene, units) for p in found[:most])
     more = len(found) - most
     tail = f'<p class="small">and {more} smaller, {more_at}</p>' if more > 0 else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -24,7 +25,8 @@ _COMPASS = (
     *("west", "south-west", "south", "south-east"),
 )
 _ALONG_M = 30.0
-_MOST_WORDS = 230  # letters that two lines of the sheet hold
+#: Letters that there is room for: after the next action, and for the hazards.
+_MOST_THEN, _MOST_HAZARDS = 240, 150
 
 
 @dataclass(frozen=True)
@@ -87,11 +89,22 @@ def band(tally: Mapping[str, Any], units: Units) -> str:
 
 
 def _more(then: Sequence[str]) -> str:
-    shown = " ".join(then)
-    return " " + quote(_cut(shown, _MOST_WORDS)) if shown else ""
+    shown = sentences(then, _MOST_THEN)
+    return f' <span class="then">{quote(shown)}</span>' if shown else ""
 
 
-def _cut(text: str, most: int) -> str:
+def sentences(said: Sequence[str], most: int) -> str:
+    """As many whole sentences as ``most`` letters hold, the first ones first."""
+    out = ""
+    for sentence in re.split(r"(?<=[.?]) ", " ".join(said)):
+        if len(out) + len(sentence) > most:
+            break
+        out += f"{sentence} "
+    return out.strip()
+
+
+def cut(text: str, most: int) -> str:
+    """The text, cut between words where it is longer than ``most`` letters."""
     return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0] + " …"
 
 
@@ -104,7 +117,7 @@ def _bins(fills: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
         return row
     last = max(fills, key=lambda fill: fill["t_ms"])
     together = [f for f in fills if abs(f["t_ms"] - last["t_ms"]) < 3_600_000]
-    what = ", ".join(filled(fill) for fill in together[-3:])
+    what = ", ".join(filled(fill) for fill in together[-2:])
     return f'{row}<span class="small">filled {moment(last["t_ms"], where)}: {what}</span>'
 
 
@@ -112,7 +125,7 @@ def filled(fill: Mapping[str, Any]) -> str:
     """What was filled, as HTML, such as ``seed 2400 kg``."""
     kg, litres = fill.get("kg"), fill.get("l")
     amount = f"{kg:g} kg" if kg is not None else f"{litres:g} L" if litres is not None else ""
-    return quote(f"{str(fill.get('product') or 'something')[:24]} {amount}".strip())
+    return quote(f"{str(fill.get('product') or 'something')[:14]} {amount}".strip())
 
 
 def _restart(scene: Scene, units: Units, where: tzinfo) -> str:
@@ -149,7 +162,7 @@ def _hazards(scene: Scene) -> str:
     tail = "Only what was marked is here."
     if not marked:
         return f"none were marked. {tail}"
-    said = _cut("; ".join(f"{k} {v}" for k, v in marked.items()), _MOST_WORDS - 60)
+    said = cut("; ".join(f"{k} {v}" for k, v in marked.items()), _MOST_HAZARDS)
     return f"<b>{quote(said)}</b>. {tail}"
 
 
@@ -166,15 +179,15 @@ def _peg(pegs: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
     for peg in pegs:
         name = str(peg.get("name") or "peg")[:20]
         last[name] = max(peg["t_ms"], last.get(name, peg["t_ms"]))
-    said = ", ".join(f"<b>{quote(n)}</b> ({moment(t, where)})" for n, t in list(last.items())[:4])
+    latest = sorted(last.items(), key=lambda pair: -pair[1])[:2]
+    said = ", ".join(f"<b>{quote(name)}</b> ({moment(t, where)[:-6]})" for name, t in latest)
     return f"{said}"
 
 
 def _who(work: Mapping[str, Any], where: tzinfo) -> str:
     runs = work.get("runs") or ()
-    phones = ", ".join(
-        sorted({str(r["phone"])[:16] for r in runs if r.get("phone")} - {"phone"})[:4]
-    )
+    named = sorted({str(run["phone"])[:16] for run in runs if run.get("phone")} - {"phone"})
+    phones = ", ".join(named[:1]) + (f" and {len(named) - 1} more" if len(named) > 1 else "")
     ends = [r["up_ms"] for r in runs if r.get("up_ms")]
     last = f"last lift {moment(max(ends), where)}; " if ends else ""
     by = f"phone {quote(phones)}; " if phones else ""

@@ -10,15 +10,17 @@ from unsown.formats.quote import quote
 from unsown.formats.units import Units
 from unsown.papers.advice import advice
 from unsown.papers.count import rig_of, sticker
-from unsown.papers.drawing import grid_of, map_of
+from unsown.papers.drawing import grid_of, map_of, tall_of
 from unsown.papers.fills import COLUMNS
-from unsown.papers.furniture import asked, document, ends, legend, short
+from unsown.papers.furniture import asked, document, ends, heading, legend
 from unsown.papers.lines import blank, lines
 from unsown.papers.scene import Scene, scene_of
 from unsown.papers.when import printed, zone
 
 WIDE_MM = 190.0
 MAP_TALL_MM = 138.0
+_EMPTY_TALL_MM = 168.0  # where there is little to say below
+_ROW_MM = 4.2
 _GRID_TALL_MM = 140.0
 _ENDS = 7
 _ASKED = 2
@@ -63,13 +65,15 @@ def page(
     state, why = str(work.get("state")), str((work.get("reason") or {}).get("message") or "")
     said = advice(state, work.get("tally"), scene, units, why=why)
     eight = lines(work, scene, said, rig_of(rig), units, where)
+    tall = MAP_TALL_MM if scene.shown else _EMPTY_TALL_MM
+    spare = int(max(0.0, tall - tall_of(scene, WIDE_MM, tall)) / _ROW_MM)
     top = "".join(_line(line.name, line.html) for line in eight[:2])
     rest = "".join(_line(line.name, line.html) for line in eight[2:])
     body = (
         f'<section class="page front">{_head(name, work, settings, made_ms)}'
         f'<dl class="lines top">{top}</dl>'
-        f"<figure>{map_of(scene, units, WIDE_MM, MAP_TALL_MM)}</figure>{legend(scene)}"
-        f'<div class="halves"><div>{_loose_ends(work, scene, units, where)}</div>'
+        f"<figure>{map_of(scene, units, WIDE_MM, tall)}</figure>{legend(scene)}"
+        f'<div class="halves"><div>{_loose_ends(work, scene, units, where, spare)}</div>'
         f'<dl class="lines">{rest}</dl></div>'
         f"<footer>{sticker(rig, scene.ways, settings, units)}"
         f'<p class="caution">{CAUTION}</p></footer>'
@@ -83,25 +87,27 @@ def _head(name: str, work: Mapping[str, Any], settings: Mapping[str, Any], made_
     parts = [str(farm)[:40]] if farm else []
     parts += [f"season {work['season']}"] if work.get("season") else []
     parts.append(printed(made_ms, zone(settings)))
-    return f"<header><h1>{quote(short(name, 34))}</h1><p>{quote(', '.join(parts))}</p></header>"
+    return f"<header>{heading(name)}<p>{quote(', '.join(parts))}</p></header>"
 
 
 def _line(name: str, html: str) -> str:
     return f"<div><dt>{name}</dt><dd>{html}</dd></div>"
 
 
-def _loose_ends(work: Mapping[str, Any], scene: Scene, units: Units, where: tzinfo) -> str:
+def _loose_ends(
+    work: Mapping[str, Any], scene: Scene, units: Units, where: tzinfo, spare: int
+) -> str:
     questions = (work.get("tally") or {}).get("questions", ()) if scene.shown else ()
     left = len(questions) - _ASKED
     more = f'<p class="small">and {left} more questions at home</p>' if left > 0 else ""
-    rows = _ENDS + 2 * (_ASKED - min(len(questions), _ASKED))
+    rows = _ENDS + spare + 2 * (_ASKED - min(len(questions), _ASKED))
     return ends(scene, units, rows) + "".join(asked(q, where) for q in questions[:_ASKED]) + more
 
 
 def _back(name: str, scene: Scene, units: Units, settings: Mapping[str, Any]) -> str:
     grid, square = grid_of(scene, units, WIDE_MM, _GRID_TALL_MM)
     return (
-        f'<section class="page back"><header><h1>{quote(short(name, 24))} by hand</h1>'
+        f'<section class="page back"><header>{heading(f"By hand: {name}")}'
         "<p>for when the phone is dead</p></header>"
         f'<p class="by">Day {blank(24)} Driver {blank(24)} Began {blank(14)} Ended {blank(14)}</p>'
         f"<figure>{grid}</figure>"

@@ -15,10 +15,10 @@ from unsown.formats.frame import Frame, line
 from unsown.formats.quote import quote
 from unsown.papers.scene import Scene, Way
 
-LETTERS = 14
-"""Size of letters on a drawing, units: 10 pt."""
+LETTERS = 16
+"""Size of letters on a drawing, units: 11 pt, so that a map that gives way stays readable."""
 _ARROW_M = 150.0
-_NAME = 16  # letters of a peg's name
+_NAME = 14  # letters of a peg's name
 
 
 @dataclass(frozen=True)
@@ -104,8 +104,8 @@ def asked(scene: Scene, frame: Frame) -> Iterator[str]:
     for number, point in scene.asked:
         at = frame.place(point)
         yield (
-            f'<g class="asked"><path d="M{at.x - 19:.1f} {at.y:.1f}l8 -11h22l8 11l-8 11h-22z" '
+            f'<g class="asked"><path d="M{at.x - 21:.1f} {at.y:.1f}l9 -12h24l9 12l-9 12h-24z" '
             'fill="#FFFFFF" stroke="#000000" stroke-width="2"/>'
-            f'<text x="{at.x:.1f}" y="{at.y + 5:.1f}" font-size="{LETTERS}" text-anchor="middle">'
+            f'<text x="{at.x:.1f}" y="{at.y + 5.8:.1f}" font-size="{LETTERS}" text-anchor="middle">'
             f"?{number}</text></g>"
         )

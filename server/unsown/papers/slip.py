@@ -12,7 +12,7 @@ from unsown.formats.units import Units
 from unsown.papers.advice import advice
 from unsown.papers.drawing import map_of
 from unsown.papers.furniture import asked, document, ends, legend, short
-from unsown.papers.lines import blank, filled, ground
+from unsown.papers.lines import blank, filled, ground, sentences
 from unsown.papers.scene import Scene, scene_of
 from unsown.papers.when import clock, day, printed, zone
 
@@ -24,16 +24,21 @@ CAUTION = (
 
 @dataclass(frozen=True)
 class _Room:
-    """What one paddock of the page has room for: its map, mm, and rows of its lists."""
+    """What one paddock of the page has room for: its map, mm, rows of its lists, letters."""
 
     wide_mm: float
     tall_mm: float
     ends: int
     asked: int
+    then: int
 
 
-_ROOMS = {1: _Room(190, 124, 16, 3), 2: _Room(80, 76, 8, 1), 3: _Room(62, 58, 4, 0)}
-_MAPLESS = _Room(0, 0, 0, 0)
+_ROOMS = {
+    1: _Room(190, 124, 16, 3, 400),
+    2: _Room(80, 76, 7, 1, 160),
+    3: _Room(62, 58, 4, 0, 130),
+}
+_MAPLESS = _Room(0, 0, 0, 0, 130)
 _BLOCKS, _ROWS = 5, 20
 
 
@@ -84,16 +89,16 @@ def _total(given: Sequence[Mapping[str, Any]], units: Units) -> str:
 
 
 def _block(each: Mapping[str, Any], room: _Room, units: Units, where: tzinfo, made_ms: int) -> str:
-    scene = _scene(each, made_ms)
+    scene = _scene(each, made_ms, room)
     said = _advice(each, scene, units)
     tally = each.get("tally")
     words = (
         f'<dl class="lines"><div><dt>Day</dt><dd>{_today(each, units, where)}</dd></div>'
         f"<div><dt>So far</dt><dd>{ground(tally, scene, units)}</dd></div>"
         f'<div class="next"><dt>Next</dt><dd><b>{quote(said.first)}</b> '
-        f"{quote(' '.join(said.then))}</dd></div></dl>"
+        f"{quote(sentences(said.then, room.then))}</dd></div></dl>"
     )
-    head = f"<h2>{quote(short(str(each['name']), 40))}</h2>"
+    head = f"<h2>{quote(short(str(each['name']), 32))}</h2>"
     if not room.wide_mm:
         return f'<section class="block">{head}{words}</section>'
     ident, whole = f"map-{each['id']}", room.wide_mm > 150
@@ -119,7 +124,7 @@ def _block(each: Mapping[str, Any], room: _Room, units: Units, where: tzinfo, ma
 def _table(given: Sequence[Mapping[str, Any]], units: Units, where: tzinfo, made_ms: int) -> str:
     rows = []
     for each in given[:_ROWS]:
-        said = _advice(each, _scene(each, made_ms), units)
+        said = _advice(each, _scene(each, made_ms, _MAPLESS), units)
         today, tally = each.get("today") or {}, each.get("tally")
         bare = units.area(tally["bare_ha"]) if tally else blank(11)
         doubt = units.area(tally["doubt_ha"]) if tally else blank(11)
@@ -136,14 +141,16 @@ def _table(given: Sequence[Mapping[str, Any]], units: Units, where: tzinfo, made
     return f'<table class="rows"><tr>{heads}</tr>{"".join(rows)}</table>{tail}'
 
 
-def _scene(each: Mapping[str, Any], made_ms: int) -> Scene:
+def _scene(each: Mapping[str, Any], made_ms: int, room: _Room) -> Scene:
+    """The paddock; a small map shows only the questions that stand beside it."""
     tally = each.get("tally")
+    questions = (tally or {}).get("questions", ())
     return scene_of(
         str(each["name"]),
         each["geojson"],
         each.get("ground") if tally else None,
         at_ms=made_ms,
-        questions=(tally or {}).get("questions", ()),
+        questions=questions if room.wide_mm > 150 else questions[: room.asked],
     )
 
 
@@ -166,10 +173,11 @@ def _today(each: Mapping[str, Any], units: Units, where: tzinfo) -> str:
         parts.append(f"{units.road(today['down_km'])} down")
     if today.get("runs") is not None:
         parts.append(f"{today['runs']} runs")
-    phones = ", ".join(str(p)[:16] for p in today.get("phones") or () if p != "phone")
+    named = [str(p)[:16] for p in today.get("phones") or () if p != "phone"]
+    phones = ", ".join(named[:2]) + (f" and {len(named) - 2} more" if len(named) > 2 else "")
     parts += [f"by {quote(phones)}"] if phones else []
     fills = _together(today.get("fills") or ())
-    parts += [f"filled {', '.join(filled(f) for f in fills[:4])}"] if fills else []
+    parts += [f"filled {', '.join(filled(f) for f in fills[:2])}"] if fills else []
     return "; ".join(parts) + "."
 
 
