@@ -15,9 +15,10 @@ PAGE = Path(__file__).resolve().parent / "src" / "core" / "scores.ts"
 HEAD = """\
 // Scores of the signs of work: natural log odds of down against up, table by table.
 //
-// Written by `python web/scores.py`, not by hand: they are fitted at home. MOVEMENT is for the first
-// round, without the ground; WITH_GROUND for the rounds after it; GOES_DOWN and GOES_UP say how much
-// likelier a change is at such a place. Bins: see `signs`; of two signs the first goes along the rows.
+// Written by `python web/scores.py`, not by hand: they are fitted at home. MOVEMENT is for the
+// first round, without the ground; WITH_GROUND for the rounds after it; GOES_DOWN and GOES_UP say
+// how much likelier a change is at such a place. Bins: see `signs`; of two signs the first goes
+// along the rows.
 
 /** One score a bin, row by row. */
 export type Table = readonly number[];

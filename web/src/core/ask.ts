@@ -134,12 +134,15 @@ function conflict(
   const [from_s, to_s] = [t[first], t[Math.min(end, t.length - 1)]];
   const tap = (lo: number, hi: number): boolean =>
     seed_s.some((s) => s > lo - 1e-6 && s <= hi + 1e-6);
+  const from_tap = tap(t[Math.max(first - 1, 0)], from_s);
+  const to_tap = tap(t[end - 1], to_s);
+  // the state of a second is that of its end: an untapped change lies in the middle before it
   return {
     kind,
-    from_s,
-    to_s,
-    from_tap: tap(t[Math.max(first - 1, 0)], from_s),
-    to_tap: tap(t[end - 1], to_s),
+    from_s: from_s - (from_tap || first === 0 ? 0 : 0.5),
+    to_s: to_s - (to_tap || end === t.length ? 0 : 0.5),
+    from_tap,
+    to_tap,
     open: true,
     taps: null,
   };

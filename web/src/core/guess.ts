@@ -8,7 +8,7 @@
 // The clock of the chain is that of the seed: a lowering counts from when every opener seeds.
 import { beside, laid } from "./beside";
 import { best, changes, STATES, states } from "./chain";
-import { firstAbove, firstNotBelow, runningSum } from "./columns";
+import { firstNotBelow } from "./columns";
 import { GOES_DOWN, GOES_UP, MOVEMENT, WITH_GROUND } from "./scores";
 import { ground, movement, place, score } from "./signs";
 import { ANSWERED, type Evidence, stepsOf } from "./taps";
@@ -17,15 +17,15 @@ import type { Flags, Floats, Ints, Ring } from "./words";
 
 /** A sum of scores counts this much of its face value: neighbouring seconds say the same. */
 const WEIGHT = 0.2;
-/** A change without a tap is put where most of its chance lies within this way, m. */
-const WITHIN_M = 8;
+/** A change without a tap is put where its chance lies densest, smoothed by a curve of this way, m. */
+const WITHIN_M = 3.5;
 const ROUND = 30;
 /** A tap may come this long after what it tells of, s. */
 const LATE_S = 6;
 /** How far the ground may move the score against the taps. */
 const GROUND_AGAINST = 0.6;
 /** The place of a change counts for at most this much, log odds. */
-const PLACED = 6;
+const PLACED = 5;
 /** Rounds with the ground, and how much each new chance moves the last. */
 const ROUNDS = 5;
 const MOVE = 0.5;
@@ -184,7 +184,7 @@ class Day {
     return out;
   }
 
-  /** Where between two ticks most of the chance of a change lies within a short way. */
+  /** Where between two ticks the chance of a change lies densest. */
   private densest(lo: number, hi: number, into: boolean, moves: Floats): number {
     const chance = Float64Array.from({ length: hi - lo }, (_, j) => {
       if (!this.untapped[lo + j]) return 0;
@@ -195,14 +195,10 @@ class Day {
       return sum;
     });
     const way = this.ticks.way_m.subarray(lo, hi);
-    const total = runningSum(chance);
-    const held = way.map(
-      (w) => total[firstAbove(way, w + WITHIN_M)] - total[firstNotBelow(way, w - WITHIN_M)],
+    const dense = way.map((w) =>
+      way.reduce((sum, v, j) => sum + Math.exp(-0.5 * ((w - v) / WITHIN_M) ** 2) * chance[j], 0),
     );
-    const most = held.reduce((m, v) => Math.max(m, v), -Infinity);
-    const among: number[] = [];
-    held.forEach((v, j) => v >= most - 1e-9 && among.push(lo + j));
-    return among[among.length >> 1];
+    return lo + dense.indexOf(dense.reduce((most, v) => Math.max(most, v), -Infinity));
   }
 }
 

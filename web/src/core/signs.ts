@@ -3,7 +3,7 @@
 // Each sign is a whole number a tick. Movement and the fence give the first set, the ground that other
 // passes sowed gives the second. The bins' edges are here, their scores in `scores`.
 import { type Beside, LOOKS } from "./beside";
-import { firstAbove, modulo } from "./columns";
+import { firstAbove, firstNotBelow, modulo } from "./columns";
 import { holds, nearest } from "./rings";
 import type { Table } from "./scores";
 import { type Ticks, shifted, turnedWithin } from "./ticks";
@@ -32,6 +32,11 @@ const ON_M = 9;
 const SWAY_M = 5;
 const STEP_M = 4;
 const FLANK_M = 8;
+/** Way from a place on to where something changes (behind: negative), m. */
+const WAY = [-15, -10, -7, -5, -3.5, -2, -0.7, 0.7, 2, 3.5, 5, 7, 10, 15];
+/** Curvature from which the tractor turns, 1/m, over this way each side of a place, m. */
+const TURNS_1_M = 0.03;
+const CALM_M = 3;
 
 /** Signs by name, a bin a tick. */
 export type Signs = Readonly<Record<string, Ints>>;
@@ -121,6 +126,11 @@ function around(ticks: Ticks, values: Floats, reach_m: number, edges: readonly n
 
 /** Signs of the place at which the tool goes down or up. */
 export function place(ticks: Ticks, motion: Signs, near: Beside, every: Signs): Signs {
+  const way = ticks.rising_m;
+  const behind = shifted(way, ticks.nose_rad, -CALM_M);
+  const bend = shifted(way, ticks.nose_rad, CALM_M).map(
+    (nose, i) => Math.abs(nose - behind[i]) / (2 * CALM_M),
+  );
   return {
     near: motion["near"],
     far: motion["far"],
@@ -129,7 +139,28 @@ export function place(ticks: Ticks, motion: Signs, near: Beside, every: Signs): 
     on: every["on"],
     flanks: around(ticks, near.flank, FLANK_M, UNDER),
     pace: motion["pace"],
+    enters: bins(crossing(way, near.under, 0.5, true), WAY),
+    leaves: bins(crossing(way, near.under, 0.5, false), WAY),
+    bends: bins(crossing(way, bend, TURNS_1_M, true), WAY),
+    straightens: bins(crossing(way, bend, TURNS_1_M, false), WAY),
   };
+}
+
+/** Way from each place to the nearest at which the values cross the level upward, or downward. */
+function crossing(way: Floats, values: Floats, level: number, up: boolean): Floats {
+  const there: number[] = [];
+  for (let i = 1; i < values.length; i++) {
+    const [before, after] = [values[i - 1], values[i]];
+    if (before >= level === after >= level || after >= level !== up) continue;
+    const share = (level - before) / (after - before);
+    there.push(way[i - 1] + share * (way[i] - way[i - 1]));
+  }
+  return way.map((w) => {
+    if (there.length === 0) return Infinity;
+    const right = Math.min(firstNotBelow(there, w), there.length - 1);
+    const [back, on] = [there[Math.max(right - 1, 0)] - w, there[right] - w];
+    return Math.abs(back) < Math.abs(on) ? back : on;
+  });
 }
 
 /** Sum of the tables' scores at every tick, signs without a table left out: log odds of down against up. */

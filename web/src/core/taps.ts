@@ -9,7 +9,7 @@ import type { Flags, Floats, Ints } from "./words";
  * learned from how often two taps say the same.
  */
 const FREE = -5;
-const LEAST_FORGOTTEN = 0.004;
+const LEAST_FORGOTTEN = 0.001;
 /** Log chances at a tap: it repeats the state, it is contradicted, taps turn swapped, or right. */
 const REPEAT = -20;
 const AGAINST = -14;
