@@ -159,7 +159,7 @@ def _seat(middle: Count, units: Units) -> str:
 def _box(name: str, body: str) -> str:
     return (
         '<section class="sticker" aria-label="Count sticker, to cut out">'
-        f'<p class="cut">&#9986; stick beside the lever</p><h2>{quote(name[:32])}</h2>{body}'
+        f'<p class="cut">✂ stick beside the lever</p><h2>{quote(name[:32])}</h2>{body}'
         '<p class="small"><b>Before leaving the seat: tool down or locked, engine off, key out. '
         "Never under a raised tool.</b></p></section>"
     )

@@ -1,0 +1,102 @@
+"""The next action follows from what is known, and nothing in it was not computed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from shapely.geometry import box
+
+import tallies
+from papers import given
+from unsown.formats.units import Units
+from unsown.papers.advice import Advice, advice, left_over
+from unsown.papers.scene import Scene, scene_of
+
+
+def scene(made: dict[str, Any] | None = None) -> Scene:
+    made = made or given.by_hand()
+    return scene_of(
+        "Dry Ladle", made["paddock"]["geojson"], made["work"]["ground"], at_ms=given.T_MS
+    )
+
+
+def told(shown: Scene, state: str = "ready", **changes: Any) -> Advice:
+    tally = given.by_hand()["work"]["tally"] | {"questions": [], "doubt_ha": 0.0} | changes
+    return advice(state, tally, shown, Units())
+
+
+def with_patches(*patches: Any) -> Scene:
+    return replace(scene(), patches=patches)
+
+
+def test_bare_patches_are_told_with_their_number_size_and_how_sure() -> None:
+    said = told(scene())
+    assert said.first == (
+        "Go back for 3 bare patches, 1100 m² in all: 2 sure and 1 likely. Largest: "
+        "4 (640 m², pocket, middle), 1 (280 m², corner, north-west) and 2 (150 m², finish, north)."
+    )
+    assert said.then == ("Look at the furrow at 3: can't tell, it could be the satellites.",)
+
+
+def test_a_large_part_that_was_never_reached_comes_first_and_is_no_loose_end() -> None:
+    rest = tallies.patch(1, box(-400, -450, 100, -100), width_m=350.0)
+    small = tallies.patch(2, box(300, -300, 330, -280), 0.7)
+    shown = with_patches(rest, small)
+    assert left_over(shown) == [rest]
+    said = told(shown)
+    assert said.first == "Carry on sowing: 17.50 ha (1, in the south) not sown yet."
+    assert said.then[0].startswith("Then go back for 1 bare patch, 600 m² in all: 1 likely.")
+
+
+def test_a_long_narrow_strip_is_a_loose_end_however_large() -> None:
+    strip = tallies.patch(1, box(-400, -450, 480, -450 + 40), width_m=16.0)
+    assert left_over(with_patches(strip)) == []
+
+
+def test_where_more_is_in_doubt_than_bare_the_driver_is_asked_first() -> None:
+    questions = given.by_hand()["work"]["tally"]["questions"]
+    said = told(scene(), questions=questions, doubt_ha=0.5)
+    assert said.first == "Ask the driver first: 1 question about 0.50 ha of doubt."
+    last = told(scene(), questions=questions, doubt_ha=0.01)
+    assert last.first.startswith("Go back")
+    assert last.then[-1] == "Ask the driver: 1 question about 0.01 ha of doubt."
+
+
+def test_nothing_bare_is_told_with_what_a_phone_cannot_find() -> None:
+    said = told(with_patches())
+    assert said.first.startswith("No bare patch to go back for was found.")
+    assert "30 cm miss" in said.first
+    assert "blocked opener" in said.first
+    acres = advice("ready", given.by_hand()["work"]["tally"] | {"questions": []},
+                   with_patches(), Units(acres=True))  # fmt: skip
+    assert "1 ft miss" in acres.first
+
+
+def test_only_a_cannot_tell_is_looked_at_and_not_driven() -> None:
+    said = told(with_patches(tallies.patch(7, box(-300, -475, 100, -473), 0.3)))
+    assert said.first == "Look at the furrow at 7: can't tell, it could be the satellites."
+    assert "No bare patch" in said.then[0]
+
+
+@pytest.mark.parametrize(
+    ("state", "said"),
+    [
+        ("none", "Not begun"),
+        ("computing", "Still being computed"),
+        ("failed", "could not be computed"),
+        ("ready", "Worked again on a later day"),
+    ],
+)
+def test_without_a_tally_it_says_why_and_gives_no_number(state: str, said: str) -> None:
+    found = advice(state, None, scene(), Units(), why="There is no rig card.")
+    assert said in found.first
+    assert not any(letter.isdigit() for letter in found.first)
+    assert found.then == ("There is no rig card.",)
+
+
+def test_old_numbers_are_called_old_while_new_entries_are_computed() -> None:
+    said = told(scene(), state="computing")
+    assert said.first.startswith("Go back")
+    assert "print again" in said.then[-1]
