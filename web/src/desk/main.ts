@@ -56,6 +56,7 @@ async function follow(moved: boolean): Promise<void> {
   open = page;
   document.title = `${page.title} · ${desk.get().settings.farm ?? "Unsown"}`;
   put(stage, page.body);
+  stage.dataset["place"] = location.pathname;
   if (moved) {
     scrollTo(0, 0);
     stage.focus({ preventScroll: true });
@@ -80,9 +81,9 @@ function followLinks(event: MouseEvent): void {
 }
 
 async function enter(): Promise<void> {
-  const settings = await home.settings();
+  const [settings, { season, seasons }] = await Promise.all([home.settings(), home.board()]);
   speak(settings.land);
-  desk.set({ settings });
+  desk.set({ settings, season, seasons });
   closeUp(false);
   listen();
   await follow(false);

@@ -46,7 +46,8 @@ export function find(routes: readonly Route[], path: string): { route: Route; pa
 /** Addresses by name, so that no page spells another's. */
 export const to = {
   board: "/desk",
-  paddock: (id: string): string => `/desk/paddock/${encodeURIComponent(id)}`,
+  /** A paddock's sheet; of the season looked at where none is named. */
+  paddock: (id: string, season?: number): string => `/desk/paddock/${encodeURIComponent(id)}${season ? `?season=${season}` : ""}`,
   shape: (id: string): string => `/desk/paddock/${encodeURIComponent(id)}/shape`,
   newPaddock: "/desk/new-paddock",
   rigs: "/desk/rigs",

@@ -18,7 +18,7 @@ const marks: Record<PaddockState, GroundState> = {
   failed: "cant-tell",
 };
 
-export function paddockCard(paddock: BoardPaddock, version: number | null, part: number | null): HTMLElement {
+export function paddockCard(paddock: BoardPaddock, season: number, version: number | null, part: number | null): HTMLElement {
   const computing = paddock.state === "computing" || part !== null;
   return h(
     "li",
@@ -27,7 +27,7 @@ export function paddockCard(paddock: BoardPaddock, version: number | null, part:
     h(
       "div",
       { class: "card-words" },
-      h("h2", {}, h("a", { href: to.paddock(paddock.id) }, paddock.name)),
+      h("h2", {}, h("a", { href: to.paddock(paddock.id, season) }, paddock.name)),
       h("p", { class: "state" }, swatch(marks[paddock.state], 24, 16), t.state[computing ? "computing" : paddock.state]),
       computing && h("progress", { id: `part-${paddock.id}`, max: 1, value: part ?? 0, "aria-label": t.state.computing }),
       facts(paddock),

@@ -14,9 +14,9 @@ export interface First {
 export function firstThing(board: Board): First {
   const at = board.paddocks;
   const failed = at.find((p) => p.state === "failed");
-  if (failed) return { text: t.first.failed(failed.name), act: t.first.see, href: to.paddock(failed.id) };
+  if (failed) return { text: t.first.failed(failed.name), act: t.first.see, href: to.paddock(failed.id, board.season) };
   const asking = most(at, (p) => p.questions);
-  if (asking) return { text: t.first.asking(asking.name, asking.questions), act: t.first.answer, href: to.paddock(asking.id) };
+  if (asking) return { text: t.first.asking(asking.name, asking.questions), act: t.first.answer, href: to.paddock(asking.id, board.season) };
   if (board.unplaced.fixes > 0) {
     const days = board.unplaced.days.map(say.dayShort).join(", ");
     return { text: t.first.unplaced(say.count(board.unplaced.fixes), days), act: t.first.draw, href: to.newPaddock };
@@ -26,7 +26,7 @@ export function firstThing(board: Board): First {
     return {
       text: t.first.loose(loose.name, loose.loose_ends, say.area(loose.bare_ha), say.band(loose.bare_low_ha ?? 0, loose.bare_high_ha ?? 0)),
       act: t.first.open(loose.name),
-      href: to.paddock(loose.id),
+      href: to.paddock(loose.id, board.season),
     };
   }
   if (at.some((p) => p.state === "computing")) return { text: t.first.computing, act: "", href: null };

@@ -26,8 +26,7 @@ export function boardPage(): Page {
   let again: ReturnType<typeof setTimeout> | undefined;
 
   async function ask(): Promise<Seen> {
-    const chosen = desk.get().seasons.length ? desk.get().season : null;
-    const [board, things, rigs] = await Promise.all([home.board(chosen), home.paddocks(), home.rigs()]);
+    const [board, things, rigs] = await Promise.all([home.board(desk.get().season), home.paddocks(), home.rigs()]);
     desk.set({ season: board.season, seasons: board.seasons });
     seen = { board, things, rigs };
     return seen;
@@ -96,7 +95,7 @@ function list(board: Board, things: PaddockLine[], parts: ReadonlyMap<string, nu
     "ul",
     { class: "cards", "aria-label": t.board.title },
     order.map((paddock) =>
-      paddockCard(paddock, things.find((thing) => thing.id === paddock.id)?.version ?? null, parts.get(paddock.id) ?? null),
+      paddockCard(paddock, board.season, things.find((thing) => thing.id === paddock.id)?.version ?? null, parts.get(paddock.id) ?? null),
     ),
   );
 }

@@ -10,7 +10,7 @@ const FILES = ["ground.geojson", "patches.csv", "track.gpx", "log.jsonl"] as con
 
 export function takeOut(): HTMLElement {
   const inside = h("div", {});
-  void show(inside, async () => ({ paddocks: await home.paddocks(), board: await home.board() }), ({ paddocks, board }) => form(paddocks, board.seasons.length ? board.seasons : [desk.get().season]));
+  void show(inside, home.paddocks, (paddocks) => form(paddocks, desk.get().seasons));
   return h("section", { class: "panel" }, h("h2", {}, t.carry.out), h("p", {}, t.carry.outWhat), inside);
 }
 

@@ -12,8 +12,8 @@ import { t } from "../words";
 export function daysPage(): Page {
   const inside = h("div", {});
   const ask = async (): Promise<{ season: number; days: string[] }> => {
-    const board = desk.get().seasons.length ? desk.get() : await home.board();
-    return { season: board.season, days: (await home.season(board.season)).days.toSorted().toReversed() };
+    const { season } = desk.get();
+    return { season, days: (await home.season(season)).days.toSorted().toReversed() };
   };
   void show(inside, ask, ({ season, days }) => {
     const [last, ...others] = days;
@@ -73,6 +73,6 @@ function card(paddock: SlipPaddock): HTMLElement {
     "li",
     { class: "card" },
     h("div", { class: "card-shape" }, outline(paddock.geojson)),
-    h("div", { class: "card-words" }, h("h2", {}, h("a", { href: to.paddock(paddock.id) }, paddock.name)), h("div", { class: "facts" }, lines.filter(Boolean).map((line) => h("p", {}, line)))),
+    h("div", { class: "card-words" }, h("h2", {}, h("a", { href: to.paddock(paddock.id, paddock.season) }, paddock.name)), h("div", { class: "facts" }, lines.filter(Boolean).map((line) => h("p", {}, line)))),
   );
 }

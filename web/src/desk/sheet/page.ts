@@ -4,7 +4,7 @@ import { h, put } from "../dom";
 import { keepOuts } from "../land";
 import { hear } from "../live";
 import { notice } from "../notice";
-import type { Entry, PaddockThing, Run } from "../nouns";
+import type { Entry, PaddockThing, Run, Timeline } from "../nouns";
 import { to, type Page, type Params } from "../route";
 import * as say from "../say";
 import { desk } from "../state";
@@ -26,7 +26,7 @@ import { stepper } from "./stepper";
 import { areaCheck, remarks, tallyRow } from "./tally";
 
 export function sheetPage({ id = "" }: Params): Page {
-  const season = desk.get().season;
+  const season = Number(new URLSearchParams(location.search).get("season")) || desk.get().season;
   const store = createStore<Sheet>(NOTHING);
   const shown = chosenLayers();
   const slots = {
@@ -47,6 +47,7 @@ export function sheetPage({ id = "" }: Params): Page {
   arrange();
   let map: SheetMap | null = null;
   let line: TimeLine | null = null;
+  let drawn: Timeline | null = null;
   let closed = false;
 
   async function read(): Promise<void> {
@@ -90,7 +91,9 @@ export function sheetPage({ id = "" }: Params): Page {
     }
   }
   function drawTime({ timeline, work, day }: Readonly<Sheet>): void {
-    if (line?.unsaved()) return; // what is being set right is not swept away
+    // what is being set right is not swept away; it is drawn anew once it is saved or thrown away
+    if (line?.unsaved() || (line && timeline === drawn)) return;
+    drawn = timeline;
     const view = line?.view() ?? null;
     line?.close();
     line = null;
@@ -157,7 +160,7 @@ export function sheetPage({ id = "" }: Params): Page {
     } }))),
     store.watch(["work", "thing", "lit", "allPatches"], drawPatches),
     store.watch(["work", "lit"], ({ work, lit }) => put(slots.step, stepper(work?.tally?.patches ?? [], lit, stepTo))),
-    store.watch(["timeline", "day"], drawTime),
+    store.watch(["timeline", "day", "unsaved"], drawTime),
     store.watch(["work", "run"], ({ work, run }) => {
       const open = slots.runs.querySelector("details")?.open ?? false;
       put(slots.runs, work ? runList(work.runs, run, pickRun) : null);

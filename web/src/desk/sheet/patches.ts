@@ -29,14 +29,14 @@ function row(patch: Patch, bounds: Bounds, lit: boolean, acts: PatchActs): HTMLE
   const made = h(
     "button",
     { type: "button", class: "patch", id: `patch-${patch.number}`, "aria-pressed": String(lit) },
-    h("span", { class: patch.call === "can't tell" ? "plate unsure" : "plate" }, patch.number),
+    h("span", { class: patch.call === "can't tell" ? "plate unsure" : "plate" }, patch.number, spoken(": ")),
     h(
       "span",
       { class: "patch-words" },
-      h("span", { class: "patch-size" }, say.size(patch.area_m2), " ", t.patches.kind(patch.kind)),
-      h("span", {}, t.patches.place(placeOf(patch.lon, patch.lat, bounds), say.distance)),
+      h("span", { class: "patch-size" }, say.size(patch.area_m2), " ", t.patches.kind(patch.kind), spoken(", ")),
+      h("span", {}, t.patches.place(placeOf(patch.lon, patch.lat, bounds), say.distance), spoken(", ")),
     ),
-    h("span", { class: "call" }, h("span", { class: "dots", "aria-hidden": "true" }, "●".repeat(dots[patch.call]) + "○".repeat(3 - dots[patch.call])), spoken(", "), h("span", {}, t.patches.call(patch.call))),
+    h("span", { class: "call" }, h("span", { class: "dots", "aria-hidden": "true" }, "●".repeat(dots[patch.call]) + "○".repeat(3 - dots[patch.call])), h("span", {}, t.patches.call(patch.call))),
   );
   on(made, { click: () => acts.light(lit ? null : patch.number, true) });
   return h("li", {}, made);

@@ -24,12 +24,14 @@ interface State {
   trial: Trial;
   saving: boolean;
 }
+export type View = Pick<State, "span" | "selected" | "cursor">;
+const START = { changes: [], selected: null, cursor: null, trial: NO_TRIAL, saving: false };
 export interface TimeLine {
   element: HTMLElement;
   /** Brings a stretch into view, such as a question's. */
   look(from_ms: number, to_ms: number): void;
-  /** The stretch that is looked at. */
-  view(): Span;
+  /** What is looked at, for a line of the same day that takes this one's place. */
+  view(): View;
   /** Whether something is set right that is not saved. */
   unsaved(): boolean;
   close(): void;
@@ -45,20 +47,17 @@ export interface Where {
   saved(): void;
 }
 
-/** `view` is the stretch to begin with, where it lies in this day. */
-export function timeLine(timeline: Timeline, where: Where, view: Span | null = null): TimeLine {
+/** `view` is what to begin with, where it lies in this day. */
+export function timeLine(timeline: Timeline, where: Where, view: View | null = null): TimeLine {
   const whole: Span = { from: timeline.from_ms, to: timeline.to_ms };
   const least = innerWidth < 600 ? 600_000 : 1_800_000;
   const first = timeline.questions[0];
   const began = timeline.lever[0]?.t_ms ?? whole.from;
   const store = createStore<State>({
     timeline,
-    span: view && view.from >= whole.from && view.to <= whole.to ? view : around(first ? { from: first.from_ms, to: first.to_ms } : { from: began, to: began }, whole, least),
-    changes: [],
-    selected: null,
-    cursor: null,
-    trial: NO_TRIAL,
-    saving: false,
+    ...START,
+    span: around(first ? { from: first.from_ms, to: first.to_ms } : { from: began, to: began }, whole, least),
+    ...(view && view.span.from >= whole.from && view.span.to <= whole.to ? view : {}),
   });
   const trier = createTrier(where.paddock, where.season, (trial) => store.set({ trial }));
   const strip = s("svg", { class: "strip", role: "group", "aria-label": t.time.strip });
@@ -205,7 +204,10 @@ export function timeLine(timeline: Timeline, where: Where, view: Span | null = n
       store.set({ cursor: from_ms, selected: null });
       where.point(null, timeline.place.filter(([ms]) => ms >= from_ms - 30_000 && ms <= to_ms + 30_000).map(([, lon, lat]): LonLat => [lon, lat]));
     },
-    view: () => store.get().span,
+    view() {
+      const { span, selected, cursor } = store.get();
+      return { span, selected, cursor };
+    },
     unsaved: () => store.get().changes.length > 0,
     close() {
       for (const end of ends) end();

@@ -24,7 +24,7 @@ export function chosenTools(one: Shown | null, cursor: number | null, acts: Tool
   return [
     h("div", { class: "row" }, button(t.time.before, () => acts.step(-1), { id: "change-before" }), button(t.time.after, () => acts.step(1), { id: "change-after" })),
     one && h("p", { class: "chosen-name", "aria-live": "polite" }, h("strong", {}, t.time.chosen(one.lever, say.clock(one.t_ms))), " ", whence(one)),
-    one && h("div", { class: "row" }, !gone && steps.map(([text, ms]) => button(text, () => acts.nudge(ms), { id: `nudge${ms}`, "aria-label": t.time.stepLong(ms / 1000) })), gone ? button(t.time.putBack, acts.restore, { id: "change-restore" }) : button(t.time.takeOut, acts.drop, { id: "change-drop" })),
+    one && h("div", { class: "row" }, !gone && steps.map(([text, ms]) => button(text, () => acts.nudge(ms), { id: `nudge${ms}` })), gone ? button(t.time.putBack, acts.restore, { id: "change-restore" }) : button(t.time.takeOut, acts.drop, { id: "change-drop" })),
     !one && (cursor === null ? h("p", {}, t.time.point) : adding(cursor, acts)),
   ];
 }
