@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import copy
 import http.client
 import json
 import signal
@@ -18,8 +19,10 @@ from houses import lines
 from served import Served, free_port, served
 from unsown.cli import main, parser_of
 from unsown.commands import opening
-from unsown.core.errors import UnsownError
+from unsown.core.errors import DayError, UnsownError
 from unsown.routes.listeners import MOST
+from unsown.service import bring
+from unsown.service.farm import Farm
 
 NAME = "farm.home.arpa"
 
@@ -249,10 +252,33 @@ def test_the_invented_farm_is_put_into_an_empty_folder_only(
         assert put_in(farm)
         assert farm.season(2026)["entries"] == before
         assert len(farm.paddocks()) == len(PADDOCKS)
+        _its_first_lap_gives_the_paddock(farm)
     with open_farm(tmp_path / "other", compute=False) as farm:
         farm.save_paddock(None, square(), None)
         with pytest.raises(UnsownError, match="Another farm"):
             put_in(farm)
+
+
+def _its_first_lap_gives_the_paddock(farm: Farm) -> None:
+    """Done here, where a whole day is at hand: making one takes longer than all else."""
+    found = bring.from_lap(farm.store, 2026, "2026-05-14")
+    drawn = next(row for row in farm.paddocks() if row["name"] == "Dry Ladle")
+    whole_ha = drawn["net_ha"] + drawn["keep_out_ha"]
+    assert found["area_ha"] == pytest.approx(whole_ha, rel=0.01)
+    assert 0.02 < found["sigma_ha"] < 1.0
+    outline, *others = found["geojson"]["features"]
+    assert outline["properties"]["boundary"] == "lap"
+    assert [other["properties"]["kind"] for other in others] == ["unreachable"]
+    named = copy.deepcopy(found["geojson"])
+    named["features"][0]["properties"]["name"] = "By the lap"
+    saved = farm.save_paddock(None, named, None)
+    assert farm.paddock(saved.id)["boundary"] == "lap"
+    same = bring.from_lap(farm.store, 2026, "2026-05-14", "morning")
+    assert same["area_ha"] == found["area_ha"]
+    with pytest.raises(DayError, match="no track was logged"):
+        bring.from_lap(farm.store, 2026, "2026-05-14", "night")
+    with pytest.raises(UnsownError, match="2026-05-15"):
+        bring.from_lap(farm.store, 2026, "2026-05-15")
 
 
 def _field(body: bytes, name: str) -> str:

@@ -41,6 +41,7 @@ class _Found:
     polygons: int = 0
     left: dict[str, int] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+    lap: bool = False
 
     def leave(self, what: str) -> None:
         self.left[what] = self.left.get(what, 0) + 1
@@ -155,6 +156,7 @@ def _feature(
     if kind in _ITSELF:
         found.shapes.extend(shapes)
         found.names.append(name)
+        found.lap = found.lap or about.get("boundary") == "lap"
         return
     until = _moment(about.get("until"), where, end=True)
     found.keep_outs.append(
@@ -255,5 +257,6 @@ def _paddock(found: _Found) -> Paddock:
         name=names[0] if len(names) == 1 else "",
         area=area,
         keep_outs=tuple(found.keep_outs),
+        boundary="lap" if found.lap else "survey",
         notes=tuple(notes),
     )

@@ -14,6 +14,7 @@ from unsown.routes.entries import entries
 from unsown.routes.events import events
 from unsown.routes.hello import hello
 from unsown.routes.openapi import openapi
+from unsown.routes.outlines import outlines
 from unsown.routes.pack import pack
 from unsown.routes.paddocks import paddocks
 from unsown.routes.phones import phones
@@ -28,7 +29,7 @@ from unsown.routes.work import work
 from unsown.service.farm import Farm
 
 BLUEPRINTS = (
-    *(hello, session, phones, entries, settings, paddocks, rigs, work, events, pack),
+    *(hello, session, phones, entries, settings, outlines, paddocks, rigs, work, events, pack),
     *(season, carry, sheets, openapi, trust, shell),
 )
 

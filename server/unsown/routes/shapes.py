@@ -30,6 +30,11 @@ def text(most: int = 200, least: int = 0, **more: Any) -> dict[str, Any]:
     return {"type": "string", "minLength": least, "maxLength": most, **more}
 
 
+def file_name(given: str | None) -> str:
+    """What to call a file in messages: never a path, and never used as one."""
+    return (given or "file").replace("\\", "/").rpartition("/")[2][:80] or "file"
+
+
 def maybe(shape: Shape) -> dict[str, Any]:
     """The shape, or null where it is not known."""
     return {"anyOf": [shape, {"type": "null"}]}
@@ -159,7 +164,7 @@ NAMED: dict[str, Any] = {
                  "notices": array(obj({"code": TEXT, "message": TEXT, "hint": TEXT}))}),
     "Taken": obj({"name": TEXT, "kind": TEXT, "devs": TEXTS, "kept": COUNT, "again": COUNT,
                   "days": TEXTS, "notes": TEXTS}),
-    "Brought": obj({"geojson": ANY, "notes": TEXTS}, {"area_ha": HA, "sigma": maybe(NUMBER)}),
+    "Brought": obj({"geojson": ANY, "notes": TEXTS}, {"area_ha": HA, "sigma_ha": maybe(NUMBER)}),
     "Entry": {
         "type": "object",
         "required": ["t_ms", "kind"],

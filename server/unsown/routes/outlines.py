@@ -1,0 +1,61 @@
+"""A boundary from a file or a driven lap, to be looked at and edited before it is kept."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Blueprint
+
+from unsown.core.errors import PaddockError
+from unsown.formats import guard
+from unsown.routes import shapes
+from unsown.routes.endpoint import Ask, Spec, route
+from unsown.service import bring
+from unsown.service.farm import now_ms
+
+outlines = Blueprint("outlines", __name__)
+#: What a form adds around its file.
+_FRAME_BYTES = 100_000
+
+
+@route(
+    outlines,
+    "POST",
+    "/api/paddocks/read",
+    Spec(
+        "Read a boundary file without keeping it",
+        "desk",
+        form={"file": shapes.FILE},
+        gives={200: shapes.BROUGHT},
+        most_bytes=guard.PADDOCK_BYTES + _FRAME_BYTES,
+        also=(422,),
+    ),
+)
+def read(ask: Ask) -> dict[str, Any]:
+    """GeoJSON, KML, KMZ, zipped shapefile, GeoPackage; what was put right is in the notes."""
+    file = ask.body["file"]
+    data = file.stream.read(guard.PADDOCK_BYTES + 1)
+    return bring.from_file(shapes.file_name(file.filename), _sized(data, file.filename), now_ms())
+
+
+@route(
+    outlines,
+    "POST",
+    "/api/paddocks/lap",
+    Spec(
+        "The boundary round the first lap that was driven on a day",
+        "desk",
+        body=shapes.closed({"season": shapes.SEASON, "day": shapes.DAY}, {"dev": shapes.DEV}),
+        gives={200: shapes.BROUGHT},
+        also=(404, 422),
+    ),
+)
+def lap(ask: Ask) -> dict[str, Any]:
+    """With what no tool can reach as a keep-out, and how exact its area is where that shows."""
+    body = ask.body
+    return bring.from_lap(ask.farm.store, body["season"], body["day"], body.get("dev"))
+
+
+def _sized(data: bytes, name: str | None) -> bytes:
+    guard.sized(data, shapes.file_name(name), guard.PADDOCK_BYTES, PaddockError)
+    return data
