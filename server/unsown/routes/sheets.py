@@ -1,4 +1,4 @@
-"""The printed pages: a paddock's sheet, the day slip, and the one style sheet they have."""
+"""The printed pages: sheet, day slip and their style; and fills typed in from paper."""
 
 from __future__ import annotations
 
@@ -9,13 +9,14 @@ from flask import Blueprint, make_response
 from flask import send_from_directory as send
 from werkzeug.wrappers import Response as BaseResponse
 
-from unsown.papers import STYLE, STYLE_PATH, sheet, slip
+from unsown.papers import STYLE, STYLE_PATH, fills, sheet, slip
 from unsown.routes import shapes
 from unsown.routes.endpoint import Ask, Spec, packed, route
 from unsown.service.farm import now_ms
 
 sheets = Blueprint("sheets", __name__)
 _ASK_AGAIN = "no-cache"
+_COLUMN = shapes.obj(dict.fromkeys(("name", "head", "unit", "kind", "product"), shapes.TEXT))
 
 
 @route(
@@ -68,6 +69,43 @@ def style(ask: Ask) -> BaseResponse:
     response = send(STYLE.parent, STYLE.name, mimetype="text/css")
     response.headers["Cache-Control"] = _ASK_AGAIN
     return response
+
+
+@route(
+    sheets,
+    "GET",
+    "/api/fills",
+    Spec(
+        "The columns for fills, in the order of the paper's back",
+        "desk",
+        gives={200: shapes.array(_COLUMN)},
+    ),
+)
+def columns(ask: Ask) -> list[dict[str, str]]:
+    """A form that asks in this order is filled in from left to right."""
+    return fills.form()
+
+
+@route(
+    sheets,
+    "POST",
+    "/api/fills",
+    Spec(
+        "Keep rows of fills that were written on paper, as entries of the desk",
+        "desk",
+        body=shapes.closed(
+            {"day": shapes.DAY, "rows": shapes.array({"type": "object"}, minItems=1, maxItems=200)},
+            {"paddock": shapes.ID},
+        ),
+        gives={201: shapes.obj({"seq": shapes.array(shapes.COUNT)})},
+        also=(422,),
+    ),
+)
+def fill_in(ask: Ask) -> dict[str, list[int]]:
+    """Empty rows are left out; a cell that cannot be read keeps all of them out."""
+    body, farm = ask.body, ask.farm
+    made = fills.entries(body["rows"], body["day"], farm.settings(), body.get("paddock"))
+    return {"seq": farm.desk_entries(made) if made else []}
 
 
 def _rig(farm: Any, work: Mapping[str, Any]) -> Mapping[str, Any] | None:
