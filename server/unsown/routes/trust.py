@@ -26,6 +26,7 @@ def page(ask: Ask) -> BaseResponse:
         render_template(
             "trust.html",
             authority=door.authority,
+            fingerprint=_parts(door.authority.fingerprint) if door.authority else (),
             at=door.phones_at,
             qr=code.svg(door.trust_at) if door.trust_at else "",
             private=PRIVATE,
@@ -60,3 +61,8 @@ def certificate(ask: Ask) -> BaseResponse:
     response.content_type = "application/x-x509-ca-cert"
     response.headers["Content-Disposition"] = 'attachment; filename="farm-authority.crt"'
     return response
+
+
+def _parts(fingerprint: str) -> list[str]:
+    """Eight pairs at a time, where a narrow screen may break the line."""
+    return [fingerprint[at : at + 24] for at in range(0, len(fingerprint), 24)]
