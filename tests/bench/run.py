@@ -21,6 +21,7 @@ from pathlib import Path
 
 import load
 import numpy as np
+import season
 import shapely
 from shapely.geometry import mapping
 from shapely.geometry.base import BaseGeometry
@@ -253,7 +254,7 @@ def main() -> int:
         ]
     )
     print(table)
-    print(house := load.table())
+    print(house := f"{load.table()}\n{season.row()}")
     if args.write:
         PAGE.write_text(_page(table, house), encoding="utf-8")
         print(f"Written: {PAGE}")

@@ -16,6 +16,7 @@ from sqlalchemy.schema import CreateIndex, CreateTable
 
 import farms
 from unsown.service.words import IntakeError
+from unsown.store.backup import backup
 from unsown.store.errors import StoreError
 from unsown.store.place import NAME, data_folder
 from unsown.store.schema import metadata
@@ -216,3 +217,13 @@ def test_an_upload_that_is_cut_off_is_refused_whole(tmp_path: Path) -> None:
             farm.take_entries("cab", 11, b"\n".join([*phone.log[:2], broken]))
         assert told.value.held == 10
         assert farm.held("cab").held == 10
+
+
+@pytest.mark.skipif(os.name == "nt", reason="rights are of another kind there")
+def test_store_and_backup_can_be_read_by_their_owner_alone(tmp_path: Path) -> None:
+    with farms.farm_in(tmp_path / "farm") as farm:
+        farm.take_entries("cab", 1, farms.body(farms.fixes("cab", 1, 9)))
+        backup(tmp_path / "farm", tmp_path / "copy.db")
+        made = [tmp_path / "farm", tmp_path / "copy.db", *(tmp_path / "farm").glob("unsown.db*")]
+        assert len(made) >= 4  # with what SQLite keeps beside the file
+        assert [p.stat().st_mode & 0o077 for p in made] == [0] * len(made)

@@ -241,13 +241,13 @@ class Farm:
         """A code for one phone, good for ten minutes and once."""
         return pairing.new(self.store, may, name, self._now())
 
-    def claim(self, code: str, name: str) -> Claim:
-        """Uses a code up.
+    def claim(self, code: str, name: str, dev: str | None = None, was: str = "") -> Claim:
+        """Uses a code up; ``dev`` is the label the phone has, ``was`` its token of before.
 
         Raises:
-            FarmError: ``pairing-wrong``.
+            FarmError: ``pairing-wrong``, ``pairing-label``.
         """
-        return pairing.claim(self.store, code, name, self._now())
+        return pairing.claim(self.store, code, name, self._now(), dev, was)
 
     def phone_of(self, token: str) -> Phone | None:
         """The phone with this token; None where there is none or it was withdrawn."""

@@ -89,8 +89,10 @@ def _nothing_to_do(log: Log, fence: Fence, task: Task) -> dict[str, str] | None:
 
 def short(tally: Tally) -> dict[str, Any]:
     """What the board shows, and what a try compares."""
-    names = ("net_ha", "sown_ha", "part_ha", "bare_ha", "bare_low_ha", "bare_high_ha")
-    names += ("doubt_ha", "twice_ha", "unreachable_ha", "outside_ha", "swept_ha")
+    names = (
+        *("net_ha", "sown_ha", "part_ha", "bare_ha", "bare_low_ha", "bare_high_ha"),
+        *("doubt_ha", "twice_ha", "unreachable_ha", "outside_ha", "swept_ha"),
+    )
     loose = [p for p in tally.patches if p.call != "can't tell"]
     return {
         **{n: round(float(getattr(tally, n)), 5) for n in names},

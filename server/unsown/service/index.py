@@ -109,13 +109,13 @@ def _clock(chunk: Chunk, numbers: np.ndarray, t_ms: np.ndarray) -> dict[str, Any
     return {"dev": chunk.dev, "entries": int(odd.sum()), "worst_ms": int(worst)}
 
 
-def odd_notes(entries: Mapping[int, Says], received_ms: int) -> list[str]:
-    """What to say of a sending whose clock is wrong."""
+def odd_notes(entries: Mapping[int, Says], received_ms: int, *, old: bool = False) -> list[str]:
+    """What to say of a sending whose clock is wrong; ``old``: it may well be of long ago."""
     off = [says["t_ms"] - received_ms for says in entries.values()]
     count = Counter(
         "ahead of" if ms > ODD_AHEAD_MS else "more than 400 days behind"
         for ms in off
-        if ms > ODD_AHEAD_MS or ms < -ODD_BEHIND_MS
+        if ms > ODD_AHEAD_MS or (ms < -ODD_BEHIND_MS and not old)
     )
     return [
         f"{n} entries are stamped {where} this computer's clock: kept as they came"

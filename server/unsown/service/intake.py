@@ -107,11 +107,11 @@ def parsed(line: bytes, refuse: Any) -> dict[str, Any]:
         )
     validator = _validator()
     if not validator.is_valid(says):
-        error = next(validator.iter_errors(says))
-        at = ".".join(str(part) for part in error.instance_path) or "the entry"
+        wrong = next(validator.iter_errors(says))
+        at = ".".join(str(part) for part in wrong.instance_path) or "the entry"
         refuse(
             "intake-entry",
-            f"{at}: {error.message[:300]}.",
+            f"{at}: {wrong.message[:300]}.",
             "See docs/reference/log.md for what an entry says.",
         )
     found: dict[str, Any] = says

@@ -80,7 +80,7 @@ def keep(
             chunks.enrol(conn, dev, kind, now_ms)
             if not gaps:
                 _follows(conn, dev, min(logs[dev]))
-            out[dev] = _kept(conn, dev, new, again, graves, now_ms, sort)
+            out[dev] = _kept(conn, dev, new, again, graves, now_ms, sort, old=gaps)
     if clash:
         _dispute(store, clash, kind, now_ms)
     return out
@@ -125,6 +125,8 @@ def _kept(
     graves: Sequence[tuple[int, int]],
     now_ms: int,
     sort: Sort,
+    *,
+    old: bool,
 ) -> Held:
     dead = {n for n, e in new.items() if any(a <= e.says["t_ms"] < b for a, b in graves)}
     made = chunks.put(conn, dev, {n: e.line for n, e in new.items() if n not in dead}, now_ms)
@@ -132,7 +134,7 @@ def _kept(
         chunks.bury(conn, dev, dead)
     upto, known = chunks.advance(conn, dev, list(new))
     sort(conn, [(c, [new[n].says for n in range(c.first, c.last + 1)]) for c in made])
-    notes = odd_notes({n: e.says for n, e in new.items() if n not in dead}, now_ms)
+    notes = odd_notes({n: e.says for n, e in new.items() if n not in dead}, now_ms, old=old)
     if dead:
         notes.append(f"{len(dead)} entries are of a season that was forgotten: not kept")
     return Held(

@@ -32,12 +32,12 @@ def rigs_for(
         return (), (), ()
     used: list[tuple[int | None, Thing]] = []
     notes: list[str] = []
-    for from_ms, name in sorted(named):
+    for named_ms, name in sorted(named):
         hit = next((t for t in cards if name in (t.id, t.name)), None)
         if hit is None:
             notes.append(f"a phone named the rig {name!r}, which has no card here")
         elif not used or used[-1][1].id != hit.id:
-            used.append((from_ms if used else None, hit))
+            used.append((named_ms if used else None, hit))
     if not used:
         live = [t for t in cards if t.away_ms is None] or cards
         last = max(live, key=lambda t: (t.made_ms, t.id))

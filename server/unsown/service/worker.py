@@ -62,10 +62,15 @@ def _work(pipe: Connection, task: Any) -> None:
             "code": "defect",
             "message": f"A defect in the program, not in what was logged ({type(error).__name__}: "
             f"{error}).",
-            "where": traceback.format_exc(limit=-3),
-            "hint": "Report it with the text above.",
+            "where": ", ".join(f"{f.name} line {f.lineno}" for f in _frames(error)),
+            "hint": "Report it with these words.",
         }
         pipe.send(("done", Done("failed", reason)))
+
+
+def _frames(error: Exception) -> list[traceback.FrameSummary]:
+    """The innermost places: names of functions, no path of this computer."""
+    return list(traceback.extract_tb(error.__traceback__))[-3:]
 
 
 def _die_with(sentinel: int) -> None:

@@ -69,6 +69,7 @@ def backup(folder: Path, out: Path) -> int:
         with closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=rw", uri=True)) as conn:
             conn.execute("PRAGMA busy_timeout = 10000")
             conn.execute("VACUUM INTO ?", (str(part),))
+        part.chmod(0o600)  # positions are personal
         _checked(part)
         _synced(part)
         part.replace(out)
@@ -93,6 +94,7 @@ def restore(folder: Path, given: Path) -> Left:
     part, target = folder / f".{NAME}.part", folder / NAME
     try:
         shutil.copyfile(given, part)
+        part.chmod(0o600)
         _checked(part, given)
         _synced(part)
         left = _put_aside(folder, target) if target.exists() else Left()

@@ -244,7 +244,7 @@ def _insert(
             received=json.dumps(received, separators=(",", ":")),
         )
     ).inserted_primary_key
-    return Chunk(made[0], dev, first, last, tuple(lines), received)
+    return Chunk(int(made[0]) if made else 0, dev, first, last, tuple(lines), received)
 
 
 def _runs(numbers: Sequence[int], lines: Mapping[int, bytes]) -> Iterator[tuple[int, list[bytes]]]:

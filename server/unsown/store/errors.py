@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+
 from sqlalchemy.exc import DBAPIError
 
 from unsown.core.errors import UnsownError
@@ -46,7 +48,7 @@ _SAID: tuple[tuple[tuple[str, ...], str, str, str], ...] = (
 )
 
 
-def told(error: DBAPIError | OSError, where: str) -> StoreError:
+def told(error: DBAPIError | sqlite3.Error | OSError, where: str) -> StoreError:
     """The database's or system's own words as an error of ours; raise it from the other."""
     said = str(getattr(error, "orig", None) or error)
     small = said.lower()

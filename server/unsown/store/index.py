@@ -198,7 +198,8 @@ def marks_near(conn: Connection, which: Work, spans_ms: Sequence[tuple[int, int]
 
 def undos(conn: Connection, of: Iterable[tuple[str, int]]) -> list[Any]:
     """The undos of these entries, wherever they stand, and the undos of those."""
-    wanted, out = set(of), {}
+    wanted = set(of)
+    out: dict[tuple[str, int], Any] = {}
     columns = (mark.c.dev, mark.c.seq, mark.c.chunk, mark.c.of_dev, mark.c.of_seq)
     rows = list(conn.execute(select(*columns).where(mark.c.of_seq.is_not(None))))
     grown = True

@@ -6,6 +6,7 @@ Codes and tokens are kept as hashes only: they are long and random, so a plain h
 from __future__ import annotations
 
 import hashlib
+import hmac
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -70,12 +71,13 @@ def use_pairing(
 
 
 def pair(conn: Connection, dev: str, name: str, may: May, token: str, now_ms: int) -> None:
-    """Makes a phone known by its token; its writer must be enrolled."""
-    conn.execute(
-        phone.insert().values(
-            dev=dev, name=name, may=may, token_sha256=digest(token), paired_ms=now_ms
-        )
-    )
+    """Makes a phone known by its token, or known again; its writer must be enrolled."""
+    says = {"name": name, "may": may, "token_sha256": digest(token), "paired_ms": now_ms}
+    mine = phone.c.dev == dev
+    if conn.execute(select(phone.c.dev).where(mine)).first() is None:
+        conn.execute(phone.insert().values(dev=dev, **says))
+    else:
+        conn.execute(phone.update().where(mine).values(**says, withdrawn_ms=None))
 
 
 def by_token(conn: Connection, token: str) -> Phone | None:
@@ -113,6 +115,24 @@ def withdraw(conn: Connection, dev: str, now_ms: int) -> bool:
 def taken(conn: Connection, dev: str) -> bool:
     """Whether a label is a writer's already."""
     return conn.execute(select(writer.c.dev).where(writer.c.dev == dev)).first() is not None
+
+
+def may_have(conn: Connection, dev: str, token: str) -> bool:
+    """Whether a label may be a phone's own.
+
+    It may where nobody has it, where its log came here by file only, or where the phone shows the
+    token it had, withdrawn or not.
+    """
+    row = conn.execute(
+        select(writer.c.kind, phone.c.token_sha256)
+        .join_from(writer, phone, phone.c.dev == writer.c.dev, isouter=True)
+        .where(writer.c.dev == dev)
+    ).first()
+    if row is None:
+        return True
+    if row.token_sha256 is None:
+        return bool(row.kind == "phone")
+    return hmac.compare_digest(bytes(row.token_sha256), digest(token))
 
 
 def _all() -> Any:

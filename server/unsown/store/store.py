@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
 import threading
 import zlib
 from collections.abc import Iterator
@@ -63,7 +65,9 @@ class Store:
 
     @classmethod
     def at(cls, folder: Path) -> Store:
-        """The SQLite file in a data folder."""
+        """The SQLite file in a data folder; its owner's alone: positions are personal."""
+        with contextlib.suppress(OSError):  # what is wrong is told when it is opened
+            os.close(os.open(folder / NAME, os.O_CREAT | os.O_RDWR, 0o600))
         return cls(f"sqlite:///{(folder / NAME).absolute().as_posix()}")
 
     def close(self) -> None:
@@ -118,7 +122,8 @@ class Store:
 
     def _options(self) -> dict[str, Any]:
         if not self.is_sqlite:
-            return {"pool_pre_ping": True}
+            # a snapshot to read in, as SQLite gives one by itself
+            return {"pool_pre_ping": True, "isolation_level": "REPEATABLE READ"}
         return {
             "connect_args": {"timeout": _WAIT_MS / 1000, "check_same_thread": False},
             "pool_size": 8,
