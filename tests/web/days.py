@@ -20,7 +20,7 @@ from unsown.core.words import Fixes, Ground, Log, Paddock, Rig, Settings
 
 HERE = Path(__file__).resolve().parent
 WEB = HERE.parents[1] / "web"
-WASM = WEB / "node_modules" / "clipper2-wasm" / "dist" / "es" / "clipper2z.wasm"
+CLIPPER = WEB / "node_modules" / "clipper2-wasm" / "dist" / "es"
 
 sys.path.insert(0, str(WEB))
 from npm import of_the_wheel, of_this_machine  # noqa: E402
@@ -45,8 +45,6 @@ def bundle(folder: Path) -> Path:
     settings = {
         "input": str(HERE / "core" / "engine.ts"),
         "platform": "node",
-        # the runner stands outside web/, where packages are not found by themselves
-        "resolve": {"alias": {"clipper2-wasm": str(WEB / "node_modules" / "clipper2-wasm")}},
         "output": {"file": str(out), "format": "esm"},
     }
     config = folder / "rolldown.config.mjs"
@@ -101,7 +99,7 @@ def computed(engine: Path, days: list[Row], settings: Settings) -> list[Row]:
         name = folder / f"day{i}.json"
         name.write_text(json.dumps(day))
         names.append(str(name))
-    command = [node(), str(engine), str(WASM), str(chosen), *names]
+    command = [node(), str(engine), str(CLIPPER), str(chosen), *names]
     ran = subprocess.run(command, check=False, capture_output=True, text=True)
     assert ran.returncode == 0, ran.stderr[-2000:]
     return [json.loads(line) for line in ran.stdout.splitlines()]

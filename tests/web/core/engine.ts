@@ -1,16 +1,16 @@
 // The phone's engine under Node: computes days written by tests/web/days.py and says what came out.
 //
-//     node engine.mjs clipper2z.wasm settings.json day.json ... > one line of JSON a day
+//     node engine.mjs clipper2-wasm/dist/es settings.json day.json ... > one line of JSON a day
 import { readFileSync } from "node:fs";
-import make from "clipper2-wasm/dist/es/clipper2z.js";
 import { Clip } from "../../../web/src/core/clip";
 import { find } from "../../../web/src/core/day";
 import { areaOf } from "../../../web/src/core/rings";
 import { type Settings, SETTINGS } from "../../../web/src/core/words";
+import { clipper } from "./clipper";
 import { type Given, logOf, paddockOf } from "./given";
 
-async function main([wasm, settings, ...days]: string[]): Promise<void> {
-  const lib = await make({ wasmBinary: readFileSync(wasm ?? "") });
+async function main([folder, settings, ...days]: string[]): Promise<void> {
+  const lib = await clipper(folder ?? "");
   const chosen = {
     ...SETTINGS,
     ...(JSON.parse(readFileSync(settings ?? "", "utf8")) as Partial<Settings>),

@@ -9,7 +9,7 @@ import { type Span, marked } from "./spans";
 import type { Ticks } from "./ticks";
 import { type Answer, covers } from "./told";
 import type { Trail } from "./trail";
-import type { Flags, Rig } from "./words";
+import type { Flags, Floats, Rig } from "./words";
 
 /** Shortest contradiction: tool up where taps say down, and down where they say up (s, m). */
 const UP_S = 6;
@@ -18,6 +18,8 @@ const DOWN_S = 12;
 const DOWN_M = 20;
 /** Without taps, only unclear stretches of at least this way are asked about, m. */
 const UNCLEAR_M = 60;
+/** A stretch ends at a tap when it does within this, s. */
+export const ENDS_S = 1.5;
 /** Blind stretches shorter than this are left as doubt without a question, s. */
 const BLIND_S = 5.5;
 /** An answered blind stretch is bridged when its length is this near to speed times time. */
@@ -32,6 +34,7 @@ export interface Conflict {
   readonly kind: string;
   readonly from_s: number;
   readonly to_s: number;
+  readonly down: boolean;
   readonly from_tap: boolean;
   readonly to_tap: boolean;
   readonly open: boolean;
@@ -59,16 +62,18 @@ export function conflicts(
     const told = states.some((a) => t >= a.from_s && t < a.to_s);
     return !told && down !== record.state[i] ? 1 : 0;
   });
-  const out = inverted(ticks, belief, record, differ, answers);
+  const { out, begun } = inverted(ticks, belief, record, differ, answers);
   for (const [a, b] of marked(differ)) {
     const down = model[a] === 1;
     const gone = ticks.way_m[b - 1] - ticks.way_m[a];
-    const c = conflict("forgotten-up", ticks, a, b, record.seed_s);
+    const c = conflict("forgotten-up", ticks, a, b, down, record.seed_s);
+    // the change whose forgetting began an inversion is settled by the answer to that
+    const led = c.to_tap && begun.some((first) => Math.abs(c.to_s - first) < ENDS_S);
     const atTap = c.from_tap || c.to_tap;
     const small = b - a < (down ? DOWN_S : UP_S) || gone < (down ? DOWN_M : UP_M);
     if (small && !atTap) continue;
     const kind = !down ? "forgotten-up" : atTap ? "forgotten-down" : "run-without-tap";
-    out.push({ ...c, kind });
+    out.push({ ...c, kind, open: !led });
   }
   const unsure = answers.filter((given) => given.word === "unsure");
   return out
@@ -79,30 +84,36 @@ export function conflicts(
     });
 }
 
-/** Stretches in which taps seem swapped; what they explain is taken out of `differ`. */
+/**
+ * Stretches in which taps seem swapped, and when on the seed's clock those that were not answered begin;
+ * what they explain is taken out of `differ`.
+ */
 function inverted(
   ticks: Ticks,
   belief: Belief,
   record: Record,
   differ: Flags,
   answers: readonly Answer[],
-): Conflict[] {
+): { out: Conflict[]; begun: number[] } {
   const out: Conflict[] = [];
+  const begun: number[] = [];
   for (const [a, b] of marked(belief.swapped)) {
     const at: number[] = [];
     for (let i = a; i < b; i++) if (differ[i]) at.push(i);
-    const mine = record.lever_s.filter((_, k) => {
+    const mine = Array.from(record.seed_s.keys()).filter((k) => {
       const tick = firstNotBelow(ticks.t_s, record.seed_s[k]);
       return tick >= a && tick < b;
     });
     if (at.length < DOWN_S || mine.length === 0) continue;
     differ.fill(0, a, b);
-    const span: Span = [Math.min(...mine) - 0.5, Math.max(...mine) + 0.5];
+    const lever = mine.map((k) => record.lever_s[k]);
+    const span: Span = [Math.min(...lever) - 0.5, Math.max(...lever) + 0.5];
     if (answers.some((given) => given.word === "right" && covers(given, ...span))) continue;
-    const c = conflict("inverted", ticks, at[0], at[at.length - 1] + 1, record.seed_s);
+    const c = conflict("inverted", ticks, at[0], at[at.length - 1] + 1, true, record.seed_s);
     out.push({ ...c, taps: span });
+    begun.push(Math.min(...mine.map((k) => record.seed_s[k])));
   }
-  return out;
+  return { out, begun };
 }
 
 /** Stretches of a day without taps that are rather down than up, but not surely. */
@@ -117,7 +128,7 @@ export function unclear(
     if (ticks.way_m[b - 1] - ticks.way_m[a] < UNCLEAR_M) continue;
     const [from_s, to_s] = [ticks.t_s[a], ticks.t_s[b - 1]];
     if (answers.some((given) => covers(given, from_s, to_s))) continue;
-    const rest = { from_tap: false, to_tap: false, open: true, taps: null };
+    const rest = { down: true, from_tap: false, to_tap: false, open: true, taps: null };
     out.push({ kind: "run-without-tap", from_s, to_s, ...rest });
   }
   return out;
@@ -128,6 +139,7 @@ function conflict(
   ticks: Ticks,
   first: number,
   end: number,
+  down: boolean,
   seed_s: readonly number[],
 ): Conflict {
   const t = ticks.t_s;
@@ -141,6 +153,7 @@ function conflict(
     kind,
     from_s: from_s - (from_tap || first === 0 ? 0 : 0.5),
     to_s: to_s - (to_tap || end === t.length ? 0 : 0.5),
+    down,
     from_tap,
     to_tap,
     open: true,
@@ -153,6 +166,7 @@ const TEXT: Readonly<{ [kind: string]: string }> = {
   "forgotten-down": "Down on this run? It looks like sowing, but no down was tapped.",
   "run-without-tap": "A whole run without a tap: was the tool down?",
   inverted: "Down and up seem swapped in these taps. Are they?",
+  flow: "Not flowing since when? Down: it flowed until then. Up: not since the lowering.",
 };
 
 /** One question for each open contradiction. */
@@ -181,6 +195,27 @@ export function questions(
           c.kind === "inverted"
             ? { swapped: area, right: area, unsure: 0 }
             : { down: area, up: 0, unsure: 0 },
+      };
+    });
+}
+
+/** One question for each time that seed was said not to flow without since when. */
+export function sinceWhen(ticks: Ticks, answers: readonly Answer[], rig: Rig): Asked[] {
+  if (ticks.t_s.length === 0) return [];
+  const at = (t: number, values: Floats): number => interpAt(t, ticks.t_s, values);
+  return answers
+    .filter((a) => a.word === "open")
+    .map(({ from_s, to_s }) => {
+      const middle = (from_s + to_s) / 2;
+      const area = (at(to_s, ticks.way_m) - at(from_s, ticks.way_m)) * rig.tool.width_m;
+      return {
+        kind: "flow",
+        from_s,
+        to_s,
+        x_m: at(middle, ticks.x_m),
+        y_m: at(middle, ticks.y_m),
+        text: TEXT["flow"],
+        answers: { down: area, up: 0, unsure: 0 },
       };
     });
 }

@@ -5,7 +5,7 @@
 import { besideLines, within } from "./apart";
 import type { Clip } from "./clip";
 import { type Strip, anyRank, flat } from "./cover";
-import { erf } from "./erf";
+import { pushedOut } from "./mitre";
 import { type Box, areaOf, boxOf, lengthOf, polygonArea, ringsOf, thinnedRing } from "./rings";
 import type { Area, Call, PatchKind, Polygon, Ring } from "./words";
 
@@ -15,6 +15,12 @@ const SMALLEST_M2 = 6;
 const BOUNDS_M = 1.5;
 /** A patch of this length is a strip along a seam, m. */
 const LONG_M = 60;
+/** What is this many times wider than a long strip, and so large, is no part of it. */
+const WIDER = 1.5;
+const WIDE_M2 = 20;
+/** Chance of a lost furrow at a seam beforehand; what settling leaves of the drift, a part. */
+const FURROW = 0.01;
+const LEFT = 0.6;
 const SURE = 0.9;
 const LIKELY = 0.6;
 /** What bends by more than this is a corner of the fence, rad. */
@@ -153,15 +159,50 @@ export function callOf(chance: number): Call {
 }
 
 /**
+ * Long strips parted from what is much wider than they are, largest first.
+ *
+ * A corner that hangs on a strip along a seam is told by the turn that bounds it, the strip only by its
+ * width: together neither could be judged. Wider is more than 1.5 times the strip's mean width. `width_m`
+ * is the working width; only strips under half of it are parted.
+ */
+export function parted(clip: Clip, shapes: readonly Shape[], width_m: number): Shape[] {
+  const all = shapes.map((shape) => {
+    const slim = shape.length_m >= LONG_M && shape.width_m < width_m / 2;
+    return slim ? wideApart(clip, shape) : [shape];
+  });
+  return flat(all).sort((a, b) => b.area_m2 - a.area_m2);
+}
+
+function wideApart(clip: Clip, shape: Shape): Shape[] {
+  const whole = ringsOf([shape.outline]);
+  const reach = (WIDER / 2) * shape.width_m;
+  const inner = clip.grown(whole, -reach);
+  const wide = clip
+    .polygons(clip.intersection(pushedOut(clip, inner, 1.02 * reach), whole))
+    .filter((polygon) => polygonArea(polygon) >= WIDE_M2);
+  if (wide.length === 0) return [shape];
+  const rest = clip.polygons(clip.difference(whole, ringsOf(wide)));
+  return [...wide.map(shapeOf), ...patches(clip, rest)];
+}
+
+/**
  * The most that may be said of a long strip, whatever the draws say.
  *
- * A constant gap along a whole seam is a lost furrow or drift: it is believed only as far as it is wider
- * than the drift between two runs, 2Φ((w − w₀)/σ√2) − 1 with w₀ = 0.3 m. Short patches are bounded by
- * turns and ends of runs and are not held down.
+ * A constant gap along a whole seam is a lost furrow or drift. By Bayes' rule its odds are those beforehand
+ * (one seam in a hundred, the gap of any size up to W) times 1/W over the normal density of w − 0.3 m with
+ * spread 0.6 g: settling leaves a part of what drift alone would do. Short patches are bounded by turns and
+ * ends of runs and are not held down.
+ *
+ * `gap_m` is g, the constant gap that drift alone leaves along the patch's length, one sigma, 0 where the
+ * picture was not settled; `width_m` is the working width W.
  */
-export function stripChance(width_m: number, length_m: number, drift_m: number): number {
-  if (length_m < LONG_M || drift_m <= 0) return 1;
-  return Math.max(erf((width_m - 0.3) / (Math.SQRT2 * drift_m) / Math.SQRT2), 0);
+export function stripChance(shape: Shape, gap_m: number, width_m: number): number {
+  if (shape.length_m < LONG_M || gap_m <= 0) return 1;
+  const left = LEFT * gap_m;
+  const off = Math.max(shape.width_m - 0.3, 0) / left;
+  const times = Math.log((left * Math.sqrt(2 * Math.PI)) / width_m) + off ** 2 / 2;
+  const odds = Math.log(FURROW / (1 - FURROW)) + times;
+  return 1 / (1 + Math.exp(-Math.min(Math.max(odds, -50), 50)));
 }
 
 /**

@@ -79,6 +79,16 @@ export class Chance {
     return out;
   }
 
+  /** The numbers 0 to count − 1 in any order (R. Durstenfeld, CACM 7 (1964), 420). */
+  ranks(count: number): Int32Array {
+    const out = Int32Array.from({ length: count }, (_, i) => i);
+    for (let i = count - 1; i > 0; i--) {
+      const j = Math.floor(this.uniform() * (i + 1));
+      [out[i], out[j]] = [out[j], out[i]];
+    }
+    return out;
+  }
+
   /** An index, drawn with the given weights (not negative, not all nought). */
   pick(weights: ArrayLike<number>): number {
     let total = 0;

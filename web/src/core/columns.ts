@@ -75,6 +75,37 @@ export function median(a: Column): number {
   return sorted.length % 2 === 1 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
 }
 
+/**
+ * At each place the middle value of itself and `reach` others to each side; beyond the ends the first and
+ * the last value go on.
+ */
+export function runningMedian(a: Column, reach: number): Floats {
+  const n = a.length;
+  const out = new Float64Array(n);
+  const size = 2 * reach + 1;
+  // the window sorted: one value leaves it and one comes in at a time
+  const near = new Float64Array(size);
+  const at = (i: number): number => a[Math.min(Math.max(i, 0), n - 1)];
+  for (let j = 0; j < size; j++) near[j] = at(j - reach);
+  near.sort();
+  for (let i = 0; i < n; i++) {
+    out[i] = near[reach];
+    const [leaves, comes] = [at(i - reach), at(i + reach + 1)];
+    let k = firstNotBelow(near, leaves);
+    for (; k + 1 < size && near[k + 1] < comes; k++) near[k] = near[k + 1];
+    for (; k > 0 && near[k - 1] > comes; k--) near[k] = near[k - 1];
+    near[k] = comes;
+  }
+  return out;
+}
+
+/** The nearest whole number, of two the even one: as Python rounds. */
+export function halfToEven(value: number): number {
+  const low = Math.floor(value);
+  if (value - low !== 0.5) return Math.round(value);
+  return low % 2 === 0 ? low : low + 1;
+}
+
 /** The mean; NaN of none. */
 export function mean(a: Column): number {
   let total = 0;

@@ -1,5 +1,14 @@
 // The whole engine on one page: log + paddock + rig -> tally.
-import { type Shape, Surroundings, boundingRuns, callOf, inside, patches, stripChance } from "./bare";
+import {
+  type Shape,
+  Surroundings,
+  boundingRuns,
+  callOf,
+  inside,
+  parted,
+  patches,
+  stripChance,
+} from "./bare";
 import { Chance } from "./chance";
 import type { Clip } from "./clip";
 import { median } from "./columns";
@@ -8,13 +17,24 @@ import { UnsownError } from "./errors";
 import { type Land, drivenLap, landOf, planeOf } from "./land";
 import type { Lap } from "./lap";
 import { type Leg, legsOf } from "./legs";
-import type { PegVisit } from "./picture";
+import { type PegVisit, type Picture, gapOf } from "./picture";
 import type { Plane } from "./plane";
 import { areaOf, ringsOf } from "./rings";
 import { settle } from "./settle";
 import { stretchesOf, stripsOf } from "./strips";
 import { type Sure, bandOf, bestOf, countDraws } from "./sure";
-import type { Ground, Log, Paddock, Patch, Rig, Ring, Run, Settings, Tally } from "./words";
+import type {
+  Ground,
+  Log,
+  Paddock,
+  Patch,
+  Rig,
+  Ring,
+  Run,
+  Settings,
+  Tally,
+  Way,
+} from "./words";
 import { type Work, workOf } from "./work";
 
 /** What is being done, and the part of the whole that is done, 0 to 1. */
@@ -93,14 +113,17 @@ export function* finding(
     land.unreachable,
   );
   yield { stage: "patches", part: 0.6 };
-  const shapes = patches(clip, states.bare);
-  const counting = countDraws({
+  const width_m = stretches.length === 0 ? 1 : Math.max(...stretches.map((x) => x.width_m));
+  const shapes = parted(clip, patches(clip, states.bare), width_m);
+  const wanted = {
     picture,
     net: states.net,
     aside: clip.union([...ringsOf(states.doubt), ...ringsOf(states.unreachable)]),
     bare_m2: areaOf(states.bare),
     patches: shapes.map((shape) => shape.outline),
-  });
+    most: shapes.map((shape) => stripChance(shape, gapOf(picture, shape.length_m), width_m)),
+  };
+  const counting = countDraws(wanted, new Chance(settings.seed));
   let count = counting.next();
   while (count.done !== true) {
     yield { stage: "how sure", part: 0.6 + 0.4 * count.value };
@@ -109,7 +132,8 @@ export function* finding(
   const sure = count.value;
   const around = new Surroundings(clip, clip.polygons(land.boundary), states.keep_out, strips);
   const found = patchesOf(shapes, sure, around, strips, runs, plane);
-  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped };
+  const ways = waysOf(picture, legs, runs);
+  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways };
   return { tally: tallyOf(states, work, sums, notesOf(paddock, log, land, work)), plane };
 }
 
@@ -145,6 +169,26 @@ function pegsOf(log: Log, legs: readonly Leg[], plane: Plane, t0_ms: number): Pe
   return out;
 }
 
+/** Where the tool's middle went, stretch by stretch as settled. */
+function waysOf(picture: Picture, legs: readonly Leg[], runs: readonly Run[]): Way[] {
+  return [...picture.stretches]
+    .sort((a, b) => a.run - b.run || a.poses.t_s[0] - b.poses.t_s[0])
+    .map((stretch) => {
+      const { t_s, x_m, y_m, heading_rad, path_m } = stretch.poses;
+      const ahead = (stretch.front_m + stretch.rear_m) / 2;
+      return {
+        run: runs[stretch.run].number,
+        phone: legs[stretch.leg].phone,
+        width_m: stretch.width_m,
+        length_m: path_m[path_m.length - 1] - path_m[0],
+        t_s,
+        x_m: x_m.map((x, i) => x + ahead * Math.cos(heading_rad[i])),
+        y_m: y_m.map((y, i) => y + ahead * Math.sin(heading_rad[i])),
+        heading_rad,
+      };
+    });
+}
+
 /** The bare patches with their kind, place, bounding runs and chance. */
 function patchesOf(
   shapes: readonly Shape[],
@@ -160,7 +204,7 @@ function patchesOf(
   );
   return shapes.map((shape, i) => {
     const { outline, area_m2, width_m, length_m } = shape;
-    const chance = Math.min(sure.chances[i], stripChance(width_m, length_m, sure.drift_m));
+    const chance = sure.chances[i];
     const [lon_deg, lat_deg] = plane.degrees(...inside(outline));
     return {
       number: i + 1,
@@ -189,6 +233,7 @@ interface Sums {
   readonly again_m2: number;
   readonly settle: Tally["settle"];
   readonly dropped: Tally["dropped"];
+  readonly ways: Tally["ways"];
 }
 
 function tallyOf(states: Ground, work: Work, sums: Sums, notes: readonly string[]): Tally {
@@ -231,5 +276,6 @@ function tallyOf(states: Ground, work: Work, sums: Sums, notes: readonly string[
     notes,
     dropped: sums.dropped,
     settle: sums.settle,
+    ways: sums.ways,
   };
 }

@@ -4,7 +4,15 @@
 // not, the stretch is doubt and a question; an answer settles it. Nothing is turned into sown or bare
 // without having been tapped or answered, except on a day without any taps, where runs are guessed and
 // said to be.
-import { type Conflict, blindStretches, conflicts, questions } from "./ask";
+import {
+  type Conflict,
+  ENDS_S,
+  type Record,
+  blindStretches,
+  conflicts,
+  questions,
+  sinceWhen,
+} from "./ask";
 import { interpAt } from "./columns";
 import { type Belief, believe } from "./guess";
 import { startDelay, stopDelay } from "./lever";
@@ -44,8 +52,9 @@ export function infer(
   const answers = every.filter((a) => a.about !== "flow");
   const idle = spansOf(flow, "up");
   const slack = flow
-    .filter((a) => a.word === "unsure")
+    .filter((a) => a.word === "unsure" || a.word === "open")
     .map((a): Doubt => ({ from_s: a.from_s, to_s: a.to_s, why: "flow" }));
+  const since = sinceWhen(second, flow, rig);
   const taps = free ? [] : turned(given, answers);
   const [on, off] = [startDelay(rig.times), stopDelay(rig.times)];
   const seed_s = taps.map((t) => t.t_s + (t.down ? on : off));
@@ -64,15 +73,20 @@ export function infer(
     return {
       ...found,
       doubts: [...found.doubts, ...slack],
+      questions: [...found.questions, ...since].sort((p, q) => p.from_s - q.from_s),
       notes: [...found.notes, ...said(walked)],
     };
   }
-  const [saysDown, saysUp] = [spansOf(plain, "down"), spansOf(plain, "up")];
-  const settled = plain
-    .filter((a) => a.word === "down" || a.word === "up")
-    .map((a): Span => [a.from_s, a.to_s]);
-  const lever_s = taps.map((t) => t.t_s);
-  const found = conflicts(second, belief, { state, seed_s, lever_s }, answers);
+  const byTaps = { state, seed_s, lever_s: taps.map((t) => t.t_s) };
+  const contrary = conflicts(second, belief, byTaps, answers);
+  const led = contrary.filter((c) => isLed(c, byTaps, answers));
+  const found = contrary.filter((c) => !led.includes(c));
+  const known = (down: boolean): Span[] => [
+    ...spansOf(plain, down ? "down" : "up"),
+    ...led.filter((c) => c.down === down).map((c): Span => [c.from_s, c.to_s]),
+  ];
+  const [saysDown, saysUp] = [known(true), known(false)];
+  const settled = [...saysDown, ...saysUp];
   const doubts = [
     ...found.map((c) => doubtOf(second, c)),
     ...bandsOf(second, settled, seed_s),
@@ -96,7 +110,7 @@ export function infer(
     const how = "tapped";
     runs = record.map(([a, b]) => ({ down_s: a, up_s: b, on_s: a + on, off_s: b + off, how }));
   }
-  const asked = [...questions(second, trail, found, rig), ...blind.asked];
+  const asked = [...questions(second, trail, found, rig), ...blind.asked, ...since];
   return {
     runs,
     doubts: [...doubts, ...slack],
@@ -112,6 +126,21 @@ export function infer(
 
 function spansOf(answers: readonly Answer[], word: string): Span[] {
   return answers.filter((a) => a.word === word).map((a) => [a.from_s, a.to_s]);
+}
+
+/**
+ * Whether the stretch ends at the first tap of those that were answered to be swapped. That tap's meaning
+ * is confirmed, so the tool was the other way just before it; which change was forgotten is thereby known,
+ * and only its place is not.
+ */
+function isLed(c: Conflict, { seed_s, lever_s }: Record, answers: readonly Answer[]): boolean {
+  if (c.kind === "inverted" || !c.to_tap) return false;
+  return answers
+    .filter((a) => a.word === "swapped")
+    .some((a) => {
+      const mine = seed_s.filter((_, k) => lever_s[k] >= a.from_s && lever_s[k] <= a.to_s);
+      return mine.length > 0 && Math.abs(c.to_s - Math.min(...mine)) < ENDS_S;
+    });
 }
 
 /** Too short a drive to tell anything: the taps as they are. */

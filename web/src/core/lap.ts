@@ -6,6 +6,7 @@
 // Unreachable ground is counted apart, never listed as missed.
 import type { Clip } from "./clip";
 import { UnsownError } from "./errors";
+import { pushedOut } from "./mitre";
 import { holds, nearest, polygonArea, signedArea, thinnedRing } from "./rings";
 import type { Floats, Polygon, Ring } from "./words";
 
@@ -22,8 +23,6 @@ const BEND_RAD = (25 * Math.PI) / 180;
 const TRIM_M = 30;
 /** They reach as far as the fence keeps within this of them, m. */
 const ON_LINE_M = 0.05;
-/** A mitred corner reaches out so many distances at most. */
-const MITRE = 2;
 /** The fence is walked in steps of this, m; the lap is thinned to this, m. */
 const STEP_M = 2;
 const THIN_M = 0.05;
@@ -64,43 +63,6 @@ export function firstLap(
     from_s: path.t_s[0],
     to_s: path.t_s[end],
   };
-}
-
-/**
- * The ground of some rings pushed out by a distance, corners mitred. A corner that would reach further
- * than MITRE distances is cut off square there.
- */
-function pushedOut(clip: Clip, rings: readonly Ring[], by_m: number): Ring[] {
-  const sharp: Ring[] = [];
-  for (const ring of rings) {
-    const n = ring.length;
-    for (let i = 0; i < n; i += 2) {
-      const [before, here, after] = [(i + n - 2) % n, i, (i + 2) % n].map(
-        (k): Point => [ring[k], ring[k + 1]],
-      ) as [Point, Point, Point];
-      const bend = bendOf(before, here, here, after);
-      if (Math.cos(bend / 2) * MITRE >= 1 || bend < 0) continue;
-      // out along the bisector, and to where the cut meets the two sides pushed out
-      const into = Math.atan2(here[1] - before[1], here[0] - before[0]);
-      const out = into + bend / 2 - Math.PI / 2;
-      const half = ((1 - MITRE * Math.cos(bend / 2)) / Math.sin(bend / 2)) * by_m;
-      const place = (ahead: number, aside: number): Point => [
-        here[0] + ahead * Math.cos(out) - aside * Math.sin(out),
-        here[1] + ahead * Math.sin(out) + aside * Math.cos(out),
-      ];
-      const [c, s] = [Math.cos(bend / 2) * by_m, Math.sin(bend / 2) * by_m];
-      sharp.push(
-        Float64Array.of(
-          ...here,
-          ...place(c, -s),
-          ...place(MITRE * by_m, -half),
-          ...place(MITRE * by_m, half),
-          ...place(c, s),
-        ),
-      );
-    }
-  }
-  return clip.union([...clip.grown(rings, by_m, "mitred"), ...sharp]);
 }
 
 /** The largest polygon of all the ground that some rings go round, whichever way they run. */

@@ -1,5 +1,5 @@
 // The day's stretches as believed, and draws of how they may lie instead.
-import { interpAt } from "./columns";
+import { interpAt, median } from "./columns";
 import type { Samples } from "./samples";
 import type { Poses } from "./sweep";
 import type { Floats } from "./words";
@@ -37,6 +37,28 @@ export interface Picture {
   readonly sigma_m: number;
   readonly east_m: Floats;
   readonly north_m: Floats;
+}
+
+/**
+ * The constant gap, one sigma, that drift leaves between two runs over a length, m; 0 where nothing was
+ * settled.
+ *
+ * The difference of two independent Gauss-Markov drifts averaged over the time T it takes to drive the
+ * length: σ²·2·(2τ/T)(1 − (1 − exp(−T/τ))τ/T).
+ */
+export function gapOf(picture: Picture, length_m: number): number {
+  if (picture.info === null) return 0;
+  const s = picture.samples;
+  const speeds: number[] = [];
+  for (let i = 0; i + 1 < s.t_s.length; i++) {
+    const time = s.t_s[i + 1] - s.t_s[i];
+    if (s.stretch[i + 1] !== s.stretch[i] || !(time > 0)) continue;
+    speeds.push(Math.hypot(s.x_m[i + 1] - s.x_m[i], s.y_m[i + 1] - s.y_m[i]) / time);
+  }
+  if (speeds.length === 0) return Math.SQRT2 * picture.sigma_m;
+  const x = Math.max(length_m / median(speeds) / picture.info["tau_s"], 1e-3);
+  const kept = (2 / x) * (1 - (1 - Math.exp(-x)) / x);
+  return picture.sigma_m * Math.sqrt(2 * kept);
 }
 
 /** By how much the picture was moved near a time, metres east and north. */

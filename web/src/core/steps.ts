@@ -1,5 +1,14 @@
 // Kinds of step between one kept fix and the next, and fixes that no vehicle can have been at.
-import { firstNotBelow, turned } from "./columns";
+import {
+  diff,
+  firstNotBelow,
+  halfToEven,
+  median,
+  runningMedian,
+  runningSum,
+  turned,
+  where,
+} from "./columns";
 import type { Seen } from "./gather";
 import type { Motion } from "./smooth";
 import type { Flags, Floats, Ints } from "./words";
@@ -16,6 +25,14 @@ const BRIDGE_SPEED = 0.25;
 const STAND_GAP_M = 6;
 /** An excursion that returns within this time is an outlier burst, s. */
 const BURST_S = 30;
+/**
+ * A step may depart from the motion round it by this, m, and by what 2 m/s² do in its time. The motion is
+ * the running median of the steps over this long, s; slower fixes show no such jumps.
+ */
+const JUMP_M = 4;
+const JUMP_A_M_S2 = 2;
+const JUMP_ROUND_S = 9;
+const JUMP_STEP_S = 2.5;
 /** A phone that reports no speed is as fast as the middle of this many steps about, an odd number. */
 const ABOUT = 31;
 
@@ -53,33 +70,55 @@ export function bridge(t: Floats, m: Motion, step: Ints): void {
   }
 }
 
-/** Fixes of excursions: entered and left by steps no vehicle makes, and soon over. */
+/**
+ * Fixes of excursions: entered and left by steps no vehicle makes, and soon over. A leap is such a step by
+ * its length alone; a jump by its departure from the motion round it, and then the way back has to undo
+ * the way out.
+ */
 export function bursts(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
   const n = t.length;
   const bad = new Uint8Array(n);
   if (n < 3) return bad;
   const usual = usualSpeed(t, x, y, v);
-  const leaping = leaps(t, x, y, usual);
-  const jumps: number[] = [];
-  leaping.forEach((on, k) => on && jumps.push(k));
-  for (let at = 0; at < jumps.length; at++) {
-    const out = jumps[at]; // the step out -> out + 1 leaves the path
-    for (const back of jumps.slice(at + 1, at + 6)) {
+  const far = leaps(t, x, y, usual);
+  const { goneX, goneY, jump } = jumps(t, x, y);
+  const leaving = where(far.map((on, k) => on | jump[k]));
+  for (let at = 0; at < leaving.length; at++) {
+    const out = leaving[at]; // the step out -> out + 1 leaves the path
+    for (const back of leaving.subarray(at + 1, at + 6)) {
       // the step back -> back + 1 returns to it
       const gap = t[back + 1] - t[out];
       if (gap > BURST_S) break;
       const home = Math.hypot(x[back + 1] - x[out], y[back + 1] - y[out]);
-      if (home > usual[out] * gap + 4) continue;
+      const undone =
+        far[out] || Math.hypot(goneX[back + 1] - goneX[out], goneY[back + 1] - goneY[out]) <= JUMP_M;
+      if (!undone || home > usual[out] * gap + 4) continue;
       bad.fill(1, out + 1, back + 1);
-      at = firstNotBelow(jumps, back);
+      at = firstNotBelow(leaving, back);
       break;
     }
   }
-  if (jumps.length > 0) {
-    if (jumps[jumps.length - 1] === n - 2 && !bad[n - 1]) bad[n - 1] = 1;
-    if (jumps[0] === 0 && !bad[1] && !bad[2]) bad[0] = 1;
-  }
+  if (far[n - 2] && !bad[n - 1]) bad[n - 1] = 1;
+  if (far[0] && !bad[1] && !bad[2]) bad[0] = 1;
   return bad;
+}
+
+/** By how much the steps depart from the motion round them, summed up on the way, m, and which jump. */
+function jumps(t: Floats, x: Floats, y: Floats): { goneX: Floats; goneY: Floats; jump: Flags } {
+  const dt = diff(t);
+  const reach = Math.max(2, halfToEven(JUMP_ROUND_S / 2 / Math.max(median(dt), 1e-3)));
+  const [strayX, strayY] = [x, y].map((a) => {
+    const step = diff(a);
+    const usual = runningMedian(
+      step.map((s, k) => s / dt[k]),
+      reach,
+    );
+    return step.map((s, k) => (dt[k] <= JUMP_STEP_S ? s - usual[k] * dt[k] : 0));
+  }) as [Floats, Floats];
+  const jump = Uint8Array.from(dt, (gap, k) =>
+    Math.hypot(strayX[k], strayY[k]) > JUMP_M + (JUMP_A_M_S2 / 2) * gap ** 2 ? 1 : 0,
+  );
+  return { goneX: runningSum(strayX), goneY: runningSum(strayY), jump };
 }
 
 /** A generous speed for each step, m/s: reported, or the running median of the steps. */
@@ -96,12 +135,8 @@ function usualSpeed(t: Floats, x: Floats, y: Floats, v: Floats): Floats {
   const shown = told.map(
     (_, k) => Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]) / (t[k + 1] - t[k]),
   );
-  const near = new Float64Array(ABOUT);
-  return told.map((s, k) => {
-    if (Number.isFinite(s)) return s * 1.5 + 1;
-    for (let j = 0; j < ABOUT; j++) near[j] = shown[Math.min(Math.max(k + j - (ABOUT >> 1), 0), steps - 1)];
-    return near.slice().sort()[ABOUT >> 1] * 1.5 + 1;
-  });
+  const middle = runningMedian(shown, ABOUT >> 1);
+  return told.map((s, k) => (Number.isFinite(s) ? s : middle[k]) * 1.5 + 1);
 }
 
 /** Steps that the vehicle did not make: far beyond its speed. */

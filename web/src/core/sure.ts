@@ -3,6 +3,7 @@
 // Bare ground of a draw is net ground that no rank reached in it, less what is doubt or out of reach
 // anyway. The mean over draws is the estimate of all bare ground, the 5 and 95 % points are its band, and
 // a patch's chance is the share of draws in which most of it is bare.
+import type { Chance } from "./chance";
 import { interpAt, mean, order, quantile } from "./columns";
 import type { Picture, Stretch } from "./picture";
 import { type Grid, cellsOf, columnOf, gridOver, paintQuads, polygonCells, rowOf } from "./raster";
@@ -18,30 +19,38 @@ const STEP_RAD = 0.15;
  * wider, and wider yet where the drift is large beside the working width (runs are then easily paired
  * wrongly).
  */
-const WIDEN = 1.4;
-const WIDEN_MORE = 4;
+const WIDEN = 1.5;
+const WIDEN_MORE = 2;
 const NARROW = 0.2;
+/** The estimate lies this part of the way from the best picture to the mean over draws. */
+const TOWARDS_MEAN = 0.75;
+/**
+ * A patch is there in a draw when this part of it is bare. Its outline is the best picture's, in which it
+ * was large enough to be seen: half of it would be kept by too many draws. On days kept for tuning this
+ * part made chances agree with what was real. An exact picture needs only half.
+ */
+const THERE = 2 / 3;
+const THERE_EXACT = 0.5;
 
 /**
  * What the draws say: bare area of each draw, m², and each patch's chance. `picture_m2` is the bare area
- * of the best picture; `drift_m` the spread of the drift and `drift_w` that between two runs in working
- * widths, 0 where nothing was settled.
+ * of the best picture, long strips counted by their chance; `drift_w` the drift between two runs in
+ * working widths, 0 where nothing was settled.
  */
 export interface Sure {
   readonly bare_m2: Floats;
   readonly chances: Floats;
   readonly picture_m2: number;
-  readonly drift_m: number;
   readonly drift_w: number;
 }
 
 /**
- * The estimate of all bare ground, m²: halfway between the best picture, which hides slivers, and the
- * mean over draws, which holds them twice: once as they are and once as the draws scatter.
+ * The estimate of all bare ground, m²: between the best picture, which hides slivers, and the mean over
+ * draws, which holds them twice: once as they are and once as the draws scatter.
  */
 export function bestOf(sure: Sure): number {
   if (sure.drift_w === 0 || sure.bare_m2.length === 0) return sure.picture_m2;
-  return (sure.picture_m2 + mean(sure.bare_m2)) / 2;
+  return sure.picture_m2 + TOWARDS_MEAN * (mean(sure.bare_m2) - sure.picture_m2);
 }
 
 /** The 5 to 95 % band of bare ground about the estimate, m². */
@@ -63,18 +72,23 @@ export interface Wanted {
   /** Bare area of the picture itself by polygons: the grid's own error is taken off. */
   readonly bare_m2: number;
   readonly patches: readonly Polygon[];
+  /** The most that may be said of each. */
+  readonly most: readonly number[];
 }
 
-/** Sweeps all draws, one at a time; yields the part done. */
-export function* countDraws(wanted: Wanted): Generator<number, Sure, void> {
-  const { picture, patches, bare_m2: picture_m2 } = wanted;
-  const widest = picture.stretches.reduce((most, x) => Math.max(most, x.width_m), 0);
+/**
+ * Sweeps all draws, one at a time; yields the part done. Chance decides in which draws a strip is there that
+ * may not be.
+ */
+export function* countDraws(wanted: Wanted, luck: Chance): Generator<number, Sure, void> {
+  const { picture, patches, most, bare_m2: picture_m2 } = wanted;
+  const widest = picture.stretches.reduce((width, x) => Math.max(width, x.width_m), 0);
   const drift_m = picture.info === null ? 0 : picture.sigma_m;
   const drift_w = (Math.SQRT2 * drift_m) / (widest > 0 ? widest : 1);
+  const there = picture.info === null ? THERE_EXACT : THERE;
   const draws = picture.east_draws.length;
   if (draws === 0 || wanted.net.length === 0) {
-    const chances = new Float64Array(patches.length).fill(1);
-    return { bare_m2: new Float64Array(0), chances, picture_m2, drift_m, drift_w };
+    return { bare_m2: new Float64Array(0), chances: Float64Array.from(most), picture_m2, drift_w };
   }
   const net = ringsOf(wanted.net);
   const grid = gridOver(net, mainHeading(picture.stretches));
@@ -88,7 +102,7 @@ export function* countDraws(wanted: Wanted): Generator<number, Sure, void> {
   const cell_m2 = grid.cell_m ** 2;
   const off = picture_m2 - left(open, sown) * cell_m2;
   const bare_m2 = new Float64Array(draws);
-  const chances = new Float64Array(patches.length);
+  const shares = patches.map(() => new Float64Array(draws));
   for (let k = 0; k < draws; k++) {
     const [u, v] = displaced(quads, grid, picture.east_draws[k], picture.north_draws[k]);
     sown.fill(0);
@@ -97,11 +111,24 @@ export function* countDraws(wanted: Wanted): Generator<number, Sure, void> {
     cells.forEach((some, p) => {
       let bare = 0;
       for (let i = 0; i < some.length; i++) bare += 1 - sown[some[i]];
-      if (bare / Math.max(some.length, 1) > 0.5) chances[p] += 1 / draws;
+      shares[p][k] = bare / Math.max(some.length, 1);
     });
     yield (k + 1) / draws;
   }
-  return { bare_m2, chances, picture_m2, drift_m, drift_w };
+  const chances = new Float64Array(patches.length);
+  let doubted_m2 = 0;
+  cells.forEach((some, p) => {
+    const size_m2 = some.length * cell_m2;
+    const kept = shares[p].filter((share) => share > there).length / draws;
+    chances[p] = Math.min(kept, most[p]);
+    doubted_m2 += (1 - most[p]) * size_m2;
+    // evenly over the draws: each strip is left out of its share of them, whatever the others are
+    luck.ranks(draws).forEach((rank, k) => {
+      if (rank + 0.5 >= most[p] * draws) bare_m2[k] -= shares[p][k] * size_m2;
+    });
+  });
+  for (let k = 0; k < draws; k++) bare_m2[k] = Math.max(bare_m2[k], 0);
+  return { bare_m2, chances, picture_m2: picture_m2 - doubted_m2, drift_w };
 }
 
 /** How many open cells are not sown; four at a time, each a byte of nought or one. */

@@ -3,16 +3,19 @@
 // A tap is a `lever` entry; one made afterwards (`how` is `afterwards`) is as good as any. An answer is a
 // `say` or `blind` entry with `from_ms`, `to_ms` and `answer`: `down` or `up` is the state in that
 // stretch, `swapped` or `right` what the taps in it meant, `unsure` leaves it doubt without asking again.
-// A `flow` entry that says off is an answer too.
+// A `flow` entry that says off is an answer too; without `since_ms` it is a question as well: since when?
 import type { Mark } from "./words";
 
 /** The same word again within this is one press, s. */
 const AGAIN_S = 3;
 /** How far off an estimated "since" may be, as a share of the time gone by. */
 const FLOW_SLACK = 1 / 3;
+/** Without an estimate seed is in doubt since the last lowering, but for no longer than this, s. */
+const FLOW_BACK_S = 600;
 const WORDS = ["down", "up", "swapped", "right", "unsure"] as const;
 
-export type Word = (typeof WORDS)[number];
+/** What was answered; `open` is the word of a stretch that nobody has answered for yet. */
+export type Word = (typeof WORDS)[number] | "open";
 
 /** The lever's new state, at lever time in seconds since the day's first fix. */
 export interface Tap {
@@ -20,7 +23,10 @@ export interface Tap {
   readonly down: boolean;
 }
 
-/** One answered stretch, seconds since the day's first fix. */
+/**
+ * One answered stretch, seconds since the day's first fix. Where flow was said to be off without since
+ * when, the stretch before it has the word `open`.
+ */
 export interface Answer {
   readonly from_s: number;
   readonly to_s: number;
@@ -76,35 +82,64 @@ export function answered(marks: readonly Mark[], t0_ms: number): Answer[] {
     );
     out.push(made);
   }
-  return [...out, ...flow(marks, t0_ms)].sort((a, b) => a.from_s - b.from_s);
+  const since = out.filter((a) => a.about === "flow");
+  const others = out.filter((a) => a.about !== "flow");
+  return [...others, ...flow(marks, t0_ms, since)].sort((a, b) => a.from_s - b.from_s);
 }
 
 /**
  * Stretches in which nothing flowed: `up` where surely, `unsure` where it began. `since_ms` is an
  * estimate made afterwards: a third of the time since then may be wrong either way. It lasts until the
- * flow is said to be on, else until the next lift.
+ * flow is said to be on, else until the next lift. Without it the stretch since the last lowering is in
+ * doubt, until `given` answers for that.
  */
-function flow(marks: readonly Mark[], t0_ms: number): Answer[] {
-  const rows = inOrder(marks.filter((m) => m.kind === "flow" || m.says["lever"] === "up"));
+function flow(marks: readonly Mark[], t0_ms: number, given: readonly Answer[]): Answer[] {
+  const rows = inOrder(marks.filter((m) => m.kind === "flow" || leverOf(m) !== null));
   const out: Answer[] = [];
   rows.forEach((mark, i) => {
     if (mark.kind !== "flow" || text(mark.says["flow"]).toLowerCase() !== "off") return;
     const said = (mark.t_ms - t0_ms) / 1000;
     const since = ms(mark.says["since_ms"]);
-    const begun = since === null ? said : Math.min(said, (since - t0_ms) / 1000);
+    let begun = since === null ? said : Math.min(said, (since - t0_ms) / 1000);
+    const about = "flow";
+    if (since === null) {
+      const start = lowered(rows.slice(0, i), said, t0_ms);
+      const mine = given.filter((a) => covers(a, start, said));
+      const word = mine.length > 0 ? mine[mine.length - 1].word : "open";
+      if (word === "up") begun = start;
+      else if (word !== "down" && start < said) {
+        out.push({ from_s: start, to_s: said, word, about });
+      }
+    }
     const later = rows.slice(i + 1);
     const ends =
       later.find((m) => m.kind === "flow" && m.says["flow"] === "on") ??
-      later.find((m) => m.kind === "lever");
+      later.find((m) => leverOf(m) === "up");
     const end = ends === undefined ? Infinity : (ends.t_ms - t0_ms) / 1000;
-    const slack = (said - begun) * FLOW_SLACK;
-    const about = "flow";
+    const slack = since === null ? 0 : (said - begun) * FLOW_SLACK;
     if (slack > 0) {
       out.push({ from_s: begun - slack, to_s: begun + slack, word: "unsure", about });
     }
     out.push({ from_s: begun + slack, to_s: end, word: "up", about });
   });
   return out;
+}
+
+/** When the tool last went down, at most FLOW_BACK_S before `said_s`. */
+function lowered(before: readonly Mark[], said_s: number, t0_ms: number): number {
+  let found = said_s - FLOW_BACK_S;
+  let state = "up";
+  for (const mark of before) {
+    const word = leverOf(mark) ?? state;
+    if (word === "down" && state !== "down") found = (mark.t_ms - t0_ms) / 1000;
+    state = word;
+  }
+  return Math.max(found, said_s - FLOW_BACK_S);
+}
+
+function leverOf(mark: Mark): "down" | "up" | null {
+  const word = mark.says["lever"];
+  return word === "down" || word === "up" ? word : null;
 }
 
 function inOrder(marks: readonly Mark[]): Mark[] {

@@ -170,6 +170,22 @@ export interface Run {
 }
 
 /**
+ * Where the tool went in one unbroken stretch of a run, settled: its middle between the ranks. `run` is
+ * the run's number, `phone` the one that saw it; columns in seconds since the day's first fix, metres on
+ * the paddock's plane, heading of the tool.
+ */
+export interface Way {
+  readonly run: number;
+  readonly phone: string;
+  readonly width_m: number;
+  readonly length_m: number;
+  readonly t_s: Floats;
+  readonly x_m: Floats;
+  readonly y_m: Floats;
+  readonly heading_rad: Floats;
+}
+
+/**
  * One bare patch: where, how large, what kind, how sure. `outline` is on the paddock's plane;
  * `lon_deg`, `lat_deg` a point inside it. `runs` are the numbers of the runs that bound it.
  */
@@ -240,6 +256,7 @@ export interface Tally {
   readonly notes: readonly string[];
   readonly dropped: Readonly<Record<string, number>>;
   readonly settle: Readonly<Record<string, number>> | null;
+  readonly ways: readonly Way[];
 }
 
 /**
