@@ -140,3 +140,20 @@ def test_one_too_many_is_told_to_come_back_later(house: Home) -> None:
     answer = house.client().get("/api/events")
     assert (answer.status_code, code_of(answer)) == (503, "listeners")
     assert answer.headers["Retry-After"] == "30"
+
+
+def test_a_phone_that_is_withdrawn_hears_no_more_and_a_desk_that_left_neither(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(events, "_LOOK_S", 0.0)
+    with home(tmp_path) as made:
+        monkeypatch.setattr(made.farm, "subscribe", lambda _: News([Event("board")] * 50))
+        dev, token = made.phone("rider")
+        heard = made.client().get("/api/events", headers=token, buffered=False)
+        assert made.client().get("/api/events", headers=token).text.count("board") == 50
+        made.farm.withdraw(dev)
+        assert "board" not in heard.text
+        desk = made.desk()
+        heard = desk.get("/api/events", buffered=False)
+        assert desk.delete("/api/session").status_code == 204
+        assert "board" not in heard.text

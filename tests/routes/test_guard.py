@@ -186,6 +186,9 @@ def test_every_answer_carries_the_policy_and_no_page_needs_more_than_it_allows(h
         assert answer.headers["X-Content-Type-Options"] == "nosniff"
         assert answer.headers["Referrer-Policy"] == "same-origin"
         assert answer.headers["Cross-Origin-Resource-Policy"] == "same-origin"
+    for path in ("/cab/", "/static/assets/nothing.js"):
+        policy = client.get(path).headers["Content-Security-Policy"]
+        assert policy.count("unsafe") == policy.count("'wasm-unsafe-eval'") == 1
     for path in ("/trust", "/nothing"):
         page = client.get(path).text
         assert not re.search(r"<script|<style|\sstyle=|\son[a-z]+=|javascript:", page), path

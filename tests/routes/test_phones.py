@@ -7,6 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 from urllib.parse import urlsplit
 
+import farms
 from houses import Home, code_of, home
 from unsown.routes.door import Door
 from unsown.service import pairing
@@ -67,6 +68,56 @@ def test_a_rider_cannot_become_a_keeper_nor_make_a_code(tmp_path: Path) -> None:
         token = {"Authorization": f"Bearer {got['token']}"}
         answer = made.client().post("/api/pairings", json={"may": "keeper"}, headers=token)
         assert answer.status_code == 403
+
+
+OWN = "phone-0123456789ab"
+
+
+def claim_as(made: Home, code: str, dev: str, was: str = ""):  # type: ignore[no-untyped-def]
+    said = {"code": code, "dev": dev, **({"was": was} if was else {})}
+    return made.client().post("/api/pairings/claim", json=said, headers=made.origin)
+
+
+def test_a_phone_keeps_the_label_under_which_it_logs_already(tmp_path: Path) -> None:
+    with home(tmp_path) as made:
+        made.farm.take_file("carried.jsonl", farms.body(farms.fixes(OWN, 1, 5)))
+        got = claim_as(made, begin(made)["code"], OWN)
+        assert (got.status_code, got.get_json()["dev"]) == (201, OWN)
+        token = {"Authorization": f"Bearer {got.get_json()['token']}"}
+        held = made.client().get(f"/api/phones/{OWN}/held", headers=token).get_json()
+        assert held["held"] == 5  # what came by file is not sent again
+        sent = made.client().put(
+            f"/api/phones/{OWN}/entries/6", data=farms.body(farms.fixes(OWN, 6, 2)), headers=token
+        )
+        assert sent.get_json()["held"] == 7
+
+
+def test_a_label_that_is_another_phones_is_refused_and_the_code_stays_good(tmp_path: Path) -> None:
+    with home(tmp_path) as made:
+        first = claim_as(made, begin(made)["code"], OWN).get_json()
+        code = begin(made)["code"]
+        for was in ("", "guess", first["token"][:-1] + "x"):
+            answer = claim_as(made, code, OWN, was)
+            assert (answer.status_code, code_of(answer)) == (409, "pairing-label"), was
+        desk = made.farm.desk_entries([{"t_ms": 1, "kind": "stop"}])
+        assert desk == [1]
+        for label in ("desk-0a1b2c", "cab", "phone-UPPERCASE0", "phone-1"):
+            assert claim_as(made, code, label).status_code == 400, label
+        token = {"Authorization": f"Bearer {first['token']}"}
+        assert made.client().get("/api/paddocks", headers=token).status_code == 200
+        assert claim(made, code).status_code == 201
+
+
+def test_a_phone_that_was_withdrawn_is_paired_again_under_its_own_label(tmp_path: Path) -> None:
+    with home(tmp_path) as made:
+        first = claim_as(made, begin(made)["code"], OWN).get_json()
+        made.farm.withdraw(OWN)
+        again = claim_as(made, begin(made, "rider")["code"], OWN, first["token"])
+        assert (again.status_code, again.get_json()["may"]) == (201, "rider")
+        for token, status in ((first["token"], 401), (again.get_json()["token"], 200)):
+            said = {"Authorization": f"Bearer {token}"}
+            assert made.client().get("/api/paddocks", headers=said).status_code == status
+        assert [p.withdrawn_ms for p in made.farm.phones()] == [None]
 
 
 def test_guessing_a_code_is_slowed_from_one_address_and_from_all_together(tmp_path: Path) -> None:

@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING
 
 from unsown.commands import terminal
 from unsown.commands.progress import Progress
+from unsown.core.errors import UnsownError
 
 if TYPE_CHECKING:
     from unsown.commands.opening import Opening
+    from unsown.routes.listen import Server
 
 PORT = 8610
 SUMMARY = "the home service: takes in what phones logged, shows it, prints it"
@@ -26,7 +28,7 @@ examples:
   unsown serve --yard              phones on the yard's Wi-Fi too, over TLS
   unsown serve --demo --data demo  with an invented farm to look at
 """
-_LOOK_S = 6 * 3600.0  # how often the certificate is looked after
+_LOOK_S = 600.0  # how often certificate and addresses are looked after
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -87,14 +89,23 @@ def run(args: argparse.Namespace) -> int:
                 server.start()
             _say(opened, servers[0].port)
             while not told.wait(_LOOK_S):
-                if opened.renew():
-                    servers[-1].renew()
+                _look_after(opened, servers[-1])
         finally:
             app.extensions["unsown"].listeners.closing.set()
             for server in servers:
                 server.stop()
     terminal.say("Stopped. Nothing that was acknowledged is lost.")
     return 0
+
+
+def _look_after(opened: Opening, server: Server) -> None:
+    """Renews what ends or lacks a new address; what fails is said, and tried again later."""
+    try:
+        if opened.renew():
+            server.renew()
+            terminal.say("The certificate was renewed.")
+    except (UnsownError, OSError) as error:
+        terminal.say(terminal.one_line(f"unsown: the certificate: {error}"), sys.stderr)
 
 
 @contextmanager

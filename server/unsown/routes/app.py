@@ -60,7 +60,7 @@ def create_app(farm: Farm, door: Door) -> Flask:
 def _defect(app: Flask):  # type: ignore[no-untyped-def]
     def told(error: Exception) -> Response:
         # the path names no secret: those come in bodies and headers only
-        app.logger.error("%s %s failed", request.method, request.path, exc_info=error)
+        app.logger.error("%s %r failed", request.method, request.path, exc_info=error)
         return problem.of_ours(
             problem.RequestError(
                 500,

@@ -7,14 +7,15 @@ heartbeat whether it is still there, and each ends after a while and comes back 
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
 from unsown.routes.endpoint import Ask, Spec, json_of, route
 from unsown.routes.listeners import MOST, Listeners
 from unsown.routes.problem import RequestError
+from unsown.routes.who import still
 
 events = Blueprint("events", __name__)
 HEARTBEAT_S = 15.0
@@ -26,11 +27,13 @@ _AGAIN_MS = 3_000
 class _Stream:
     """One listener's stream; closing it gives the place back, once, however it ends."""
 
-    def __init__(self, source: Iterator[Any], listeners: Listeners, longest_s: float) -> None:
-        self._source, self._listeners = source, listeners
-        self._ends = time.monotonic() + longest_s
+    def __init__(
+        self, source: Iterator[Any], listeners: Listeners, may: Callable[[], bool]
+    ) -> None:
+        self._source, self._listeners, self._may = source, listeners, may
+        now = time.monotonic()
+        self._ends, self._beat, self._asked = now + LONGEST_S, now + HEARTBEAT_S, now
         self._first, self._open = True, True
-        self._beat = time.monotonic() + HEARTBEAT_S
 
     def __iter__(self) -> _Stream:
         return self
@@ -39,10 +42,10 @@ class _Stream:
         if self._first:
             self._first = False
             return f"retry: {_AGAIN_MS}\n\n".encode()
-        while not self._listeners.closing.is_set() and time.monotonic() < self._ends:
+        while self._goes_on(time.monotonic()):
             happened = next(self._source)
             now = time.monotonic()
-            if happened is not None:
+            if happened is not None and self._goes_on(now):
                 self._beat = now + HEARTBEAT_S
                 kind, data = happened.event.encode(), json_of(happened.data)
                 return b"event: %s\ndata: %s\n\n" % (kind, data)
@@ -50,6 +53,14 @@ class _Stream:
                 self._beat = now + HEARTBEAT_S
                 return b": still here\n\n"
         raise StopIteration
+
+    def _goes_on(self, now: float) -> bool:
+        if self._listeners.closing.is_set() or now >= self._ends:
+            return False
+        if now - self._asked >= _LOOK_S:  # a phone may have been withdrawn, a desk have left
+            self._asked = now
+            return self._may()
+        return True
 
     def close(self) -> None:
         if self._open:
@@ -80,6 +91,7 @@ def listen(ask: Ask) -> Response:
     except BaseException:
         listeners.leave()
         raise
-    response = Response(_Stream(source, listeners, LONGEST_S), content_type="text/event-stream")
+    may = still(request, ask.house)
+    response = Response(_Stream(source, listeners, may), content_type="text/event-stream")
     response.headers["X-Accel-Buffering"] = "no"  # proxies would keep it back
     return response

@@ -10,12 +10,21 @@ from unsown.routes import shapes
 from unsown.routes.endpoint import Ask, Spec, route
 
 pack = Blueprint("pack", __name__)
+_LAND = {"description": "the paddock as it was read: rings of [lon, lat] in degrees, open"}
+_CHAIN = {"description": "its versions that hold at any time, the earliest first"}
+_PADDOCK = {"allOf": [shapes.PADDOCK, shapes.obj({"land": {**shapes.ANY, **_LAND}})]}
+_RIG = {
+    "allOf": [
+        shapes.RIG,
+        shapes.obj({"made_ms": shapes.MS, "chain": {**shapes.array(shapes.ANY), **_CHAIN}}),
+    ]
+}
 _SHAPE = shapes.obj(
     {
         "season": shapes.SEASON,
         "settings": shapes.SETTINGS,
-        "paddocks": shapes.array(shapes.PADDOCK),
-        "rigs": shapes.array(shapes.RIG),
+        "paddocks": shapes.array(_PADDOCK),
+        "rigs": shapes.array(_RIG),
         "ground": {"type": "object", "additionalProperties": {"type": "object"}},
     }
 )
@@ -33,16 +42,7 @@ _SHAPE = shapes.obj(
         packs=True,
     ),
 )
-def carry(ask: Ask) -> dict[str, Any]:
+def carry(ask: Ask) -> Any:
     """The newest season where none is named."""
     farm = ask.farm
-    season = farm.board(ask.query["season"])["season"]
-    paddocks = farm.paddocks()
-    found = {row["id"]: farm.ground(row["id"], season) for row in paddocks}
-    return {
-        "season": season,
-        "settings": farm.settings(),
-        "paddocks": paddocks,
-        "rigs": farm.rigs(),
-        "ground": {id_: made for id_, made in found.items() if made is not None},
-    }
+    return farm.pack(farm.board(ask.query["season"])["season"])

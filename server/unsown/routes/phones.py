@@ -13,6 +13,13 @@ from unsown.routes.who import asker
 from unsown.yard import code
 
 phones = Blueprint("phones", __name__)
+_CLAIMS = {
+    "name": shapes.text(60),
+    "dev": shapes.text(
+        64, pattern="^phone-[0-9a-z]{12}$", description="the label the phone logs under already"
+    ),
+    "was": shapes.text(200, description="its token of before, where that label was paired here"),
+}
 
 
 @route(
@@ -43,10 +50,10 @@ def begin(ask: Ask) -> dict[str, Any]:
     Spec(
         "Give a code for a token of the phone's own",
         "anyone",
-        body=shapes.closed({"code": shapes.text(64)}, {"name": shapes.text(60)}),
+        body=shapes.closed({"code": shapes.text(64)}, _CLAIMS),
         gives={201: shapes.CLAIM},
         most_bytes=10_000,
-        also=(429,),
+        also=(409, 429),
     ),
 )
 def claim(ask: Ask) -> Any:
@@ -55,7 +62,8 @@ def claim(ask: Ask) -> Any:
     wait = pace.wait(who)
     if wait:
         raise too_fast("pairing code", wait)
-    made = ask.farm.claim(ask.body["code"], ask.body.get("name", ""))
+    body = ask.body
+    made = ask.farm.claim(body["code"], body.get("name", ""), body.get("dev"), body.get("was", ""))
     pace.forgive(who)
     return made
 

@@ -14,6 +14,7 @@ from unsown.core.errors import UnsownError
 _STATUS = {
     "unknown": 404,
     "pairing-wrong": 403,
+    "pairing-label": 409,
     "version-old": 409,
     "intake-clash": 409,
     "intake-gap": 409,

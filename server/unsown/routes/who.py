@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -68,6 +69,23 @@ def identify(request: Request, house: House) -> Who:
     if door.sessions is not None and token and door.sessions.holds(token):
         return Who("desk")
     return Who("nobody")
+
+
+def still(request: Request, house: House) -> Callable[[], bool]:
+    """Whether the one who asks may still look, for answers that go on for long."""
+    shown = request.headers.get("Authorization")
+    cookie = request.cookies.get(cookie_name(request, house), "")
+    sessions = house.door.sessions
+
+    def may() -> bool:
+        if shown is not None:
+            try:
+                return _by_token(shown, house).kind != "nobody"
+            except RequestError:
+                return False
+        return sessions is None or sessions.holds(cookie)
+
+    return may
 
 
 def require(who: Who, right: Right, dev: str | None) -> None:

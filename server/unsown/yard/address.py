@@ -105,7 +105,7 @@ def remembered(folder: Path, main: str) -> str:
     path = folder / _MEMORY
     try:
         before = str(json.loads(private.read(path) or b"{}").get("main", ""))
-    except ValueError:
+    except (ValueError, AttributeError):
         before = ""
     if before != main:
         private.write(path, json.dumps({"main": main}).encode())
