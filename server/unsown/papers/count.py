@@ -143,7 +143,7 @@ def _table(counts: Sequence[Count], units: Units) -> str:
     lifts = "".join(cell(c.lift, "lift_s") for c in counts)
     lowers = "".join(cell(c.lower, "lower_s") for c in counts)
     return (
-        f'<table class="speeds"><tr><th></th>{heads}</tr>'
+        f'<table class="speeds"><tr><td></td>{heads}</tr>'
         f"<tr><th>lift</th>{lifts}</tr><tr><th>lower</th>{lowers}</tr></table>"
     )
 

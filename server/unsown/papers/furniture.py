@@ -83,22 +83,25 @@ def legend(scene: Scene, ident: str = "map") -> str:
     return f'<ul class="legend" aria-label="Legend">{items}</ul>'
 
 
-def ends(scene: Scene, units: Units, most: int, *, more_at: str = "numbered on the map") -> str:
+def ends(
+    scene: Scene, units: Units, most: int, *, more_at: str = "numbered on the map", level: int = 2
+) -> str:
     """The loose ends with a box to tick, the largest first, at most ``most`` of them.
 
-    ``more_at`` says where the others are.
+    ``more_at`` says where the others are, ``level`` is that of the heading.
     """
+    head = f"<h{level}>Loose ends{{}}</h{level}>"
     if not scene.shown:
-        return '<h3>Loose ends</h3><p class="small">Nothing is known here yet.</p>'
+        return head.format("") + '<p class="small">Nothing is known here yet.</p>'
     rest = left_over(scene)
     found = [p for p in scene.patches if p not in rest]
     if not found:
-        return "<h3>Loose ends</h3><p>no bare patch that a phone can find</p>"
+        return head.format("") + "<p>no bare patch that a phone can find</p>"
     found.sort(key=lambda patch: -patch.area_m2)
     rows = "".join(_end(p, scene, units) for p in found[:most])
     more = len(found) - most
     tail = f'<p class="small">and {more} smaller, {more_at}</p>' if more > 0 else ""
-    return f'<h3>Loose ends: tick when done</h3><table class="ends">{rows}</table>{tail}'
+    return f'{head.format(": tick when done")}<table class="ends">{rows}</table>{tail}'
 
 
 def _end(patch: Patch, scene: Scene, units: Units) -> str:

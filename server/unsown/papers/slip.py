@@ -107,7 +107,7 @@ def _block(each: Mapping[str, Any], room: _Room, units: Units, where: tzinfo, ma
     )
     questions = (tally or {}).get("questions", ())[: room.asked]
     more_at = "numbered on the map" if whole else "numbered on its sheet"
-    lists = ends(scene, units, room.ends, more_at=more_at) + "".join(
+    lists = ends(scene, units, room.ends, more_at=more_at, level=3) + "".join(
         asked(q, where) for q in questions
     )
     if whole:
@@ -136,7 +136,7 @@ def _table(given: Sequence[Mapping[str, Any]], units: Units, where: tzinfo, made
     more = len(given) - _ROWS
     tail = f"<p>and {more} more paddocks: print their sheets</p>" if more > 0 else ""
     heads = "".join(
-        f"<th>{h}</th>" for h in ("", "Sown", "Twice", "Bare so far", "Doubt so far", "Next")
+        f"<th>{h}</th>" for h in ("Paddock", "Sown", "Twice", "Bare so far", "Doubt so far", "Next")
     )
     return f'<table class="rows"><tr>{heads}</tr>{"".join(rows)}</table>{tail}'
 
