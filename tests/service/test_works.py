@@ -272,13 +272,34 @@ def test_the_area_is_checked_by_map_by_speed_and_by_seed(farm: Farm) -> None:
     for entry in day:
         if entry["kind"] == "fix":
             entry["speed_m_s"] = 2.0
-    fill = {"v": 1, "dev": "cab", "seq": 619, "t_ms": smallday.START_MS + 5000, "kind": "fill"}
-    farm.take_entries("cab", 1, farms.body([*day, {**fill, "product": "seed", "kg": 110}]))
-    farm.save_settings({"prices": {"seed_kg_ha": 118}}, 0)
+    farm.take_entries("cab", 1, farms.body(day))
     check = farms.computed(farm, id_)["area_check"]
+    assert check["product_ha"] is None
     assert check["map_ha"] == pytest.approx(0.912, abs=0.002)
     assert check["distance_ha"] == pytest.approx(0.912, abs=0.005)
-    assert check["product_ha"] == pytest.approx(110 / 118, abs=0.01)
+
+
+def test_seed_is_compared_between_two_fills_and_told_for_the_whole(farm: Farm) -> None:
+    id_ = farms.stocked(farm)
+    day = farms.day()
+    wide = farms.CARD | {"tool": {"width_m": 60}}  # so that there is a hectare between the fills
+    farm.save_rig(farm.rigs()[0]["id"], wide, 1)
+    ups = [e["t_ms"] for e in day if e.get("lever") == "up"]
+    fills = [
+        {"v": 1, "dev": "cab", "seq": 619 + n, "t_ms": ups[at] + 10_000, "kind": "fill",
+         "product": product, "kg": kg, "paddock": id_}
+        for n, (at, product, kg) in enumerate(
+            [(0, "seed", 3000), (0, "fertiliser", 9), (4, "Seed", 700), (5, "fertiliser", 9)])
+    ]  # fmt: skip
+    fills[0]["t_ms"] -= 1_800_000  # half an hour earlier: the stops are told apart
+    farm.take_entries("cab", 1, farms.body([*day, *fills]))
+    assert farms.computed(farm, id_)["area_check"]["product_ha"] is None  # no rate is set
+    farm.save_settings({"prices": {"seed_kg_ha": 100}}, 0)
+    check = farms.computed(farm, id_)["area_check"]
+    assert check["product"]["kg"] == 700
+    between_ha = (200 + 199.9 + 199.9 + 140 + 199.9) * 60 / 1e4
+    assert check["product"]["ha"] == pytest.approx(between_ha, rel=0.01)
+    assert check["product_ha"] == pytest.approx(check["map_ha"] * 7 / between_ha, rel=0.01)
 
 
 def test_a_time_line_has_no_more_points_than_can_be_seen(farm: Farm) -> None:

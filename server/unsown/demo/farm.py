@@ -25,6 +25,7 @@ from unsown.sim.paddocks import Field
 SEED = 7
 _LAT, _LON = 49.73, -106.21
 _CALL_S = 160.0
+_RATES = (("seed", 118.0), ("fertiliser", 105.0))  # kg/ha
 _DRY_MS = 1_780_272_000_000  # the wet rim is expected to be dry by 1 June 2026
 
 
@@ -143,12 +144,21 @@ def _mishaps(made: SimDay) -> SimDay:
 
 
 def _fills(made: SimDay, numbered: int) -> list[Mark]:
-    """What was filled at each stop by the truck: seed and fertiliser."""
+    """What was filled at each stop by the truck: what went out since the one before.
+
+    The bin was full in the morning and is filled up each time, to the 50 kg that can be read.
+    """
     last = max((m.seq for m in made.log.marks), default=numbered)
+    whole_s = sum(s.up_s - s.down_s for s in made.truth.sowings)
     out = []
+    before = 0.0
     for sample, seconds in made.drive.track.halts:
         t = float(made.drive.time.time_at(sample)) + seconds / 2
-        for product, kg in (("seed", 2400), ("fertiliser", 2150)):
+        down = sum(max(min(s.up_s, t) - max(s.down_s, before), 0) for s in made.truth.sowings)
+        ha = down / whole_s * made.truth.swept_m2 / 1e4
+        before = t
+        for product, rate in _RATES:
+            kg = 50 * round(rate * ha / 50)
             last += 1
             says = {"product": product, "kg": kg}
             t_ms = made.logging.start_ms + round(1000 * t)

@@ -121,14 +121,18 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
 
 
 def _area_check(body: Mapping[str, Any], prices: Mapping[str, Any]) -> dict[str, Any]:
-    """Hectares gone over, what was sown twice counted twice: by map, by speed, by seed used."""
-    filled = [f for f in body["fills"] if f.get("kg") is not None]
-    seed = [f["kg"] for f in filled if str(f.get("product")).lower() == "seed"]
-    rate = prices.get("seed_kg_ha")
+    """Hectares gone over, what was sown twice counted twice: by map, by speed, by seed used.
+
+    By seed: what went out between the first and the last fill, at the rate of the settings,
+    against the map of that time; told for the whole.
+    """
+    seed, rate, swept = body["seed"], prices.get("seed_kg_ha"), body["tally"]["swept_ha"]
+    told = seed is not None and bool(rate)
     return {
-        "map_ha": body["tally"]["swept_ha"],
+        "map_ha": swept,
         "distance_ha": body["by_distance_ha"],
-        "product_ha": round(sum(seed) / rate, 2) if seed and rate else None,
+        "product_ha": round(swept * seed["kg"] / rate / seed["ha"], 2) if told else None,
+        "product": seed if told else None,
     }
 
 

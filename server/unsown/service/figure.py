@@ -135,6 +135,7 @@ def _body(
         "runs": runs.table(log, tally, task.calendar),
         "days": [each.day for each in days],
         "by_distance_ha": runs.by_distance_ha(log, tally),
+        "seed": runs.seed_between(log, tally),
         "rigs": list(task.rig_versions),
         **{
             name: [

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from unsown.core.plane import Plane, wrap_deg
-from unsown.core.words import Fixes, Floats, Log, Run, Tally
+from unsown.core.words import Fixes, Floats, Log, Run, Tally, Way
 from unsown.service.calendar import Calendar
 
 #: A line on the map keeps to its way within this, m.
@@ -17,6 +17,8 @@ _FINE_M = 0.25
 _APART_S = 10.0
 #: A distance by speed is told only where speeds cover this part of the time.
 _COVERED = 0.9
+#: Fills nearer to each other than this were made at one stop, ms; less ground tells no rate, ha.
+_ONE_STOP_MS, _LEAST_HA = 30 * 60_000, 1.0
 
 
 def moment(t0_ms: int, t_s: float) -> int:
@@ -110,6 +112,47 @@ def by_distance_ha(log: Log, tally: Tally) -> float | None:
         mean = (speed[1:] + speed[:-1]) / 2
         total += way.width_m * float((mean * step).sum())
     return round(total / 1e4, 4) if tally.ways else None
+
+
+def seed_between(log: Log, tally: Tally) -> dict[str, float] | None:
+    """Seed that went out between the first and the last fill, and the hectares gone over meanwhile.
+
+    What was filled after the first time is what was used in between, if the bin was filled up each
+    time. None where seed was filled at fewer than two stops, or less than 1 ha was gone over.
+    """
+    fills = sorted(
+        (m.t_ms, float(m.says["kg"]))
+        for m in log.marks
+        if m.kind == "fill"
+        and str(m.says.get("product")).lower() == "seed"
+        and isinstance(m.says.get("kg"), int | float)
+    )
+    stops: list[list[float]] = []
+    for t_ms, kg in fills:
+        if stops and t_ms - stops[-1][1] < _ONE_STOP_MS:
+            stops[-1][1:] = [t_ms, stops[-1][2] + kg]
+        else:
+            stops.append([t_ms, t_ms, kg])
+    if len(stops) < 2:
+        return None
+    t0 = int(np.min(log.fixes.t_ms))
+    first, last = (stops[0][1] - t0) / 1000, (stops[-1][0] - t0) / 1000
+    ha = sum(
+        w.width_m * _way_m(w, first, last) / 1e4
+        for w in tally.ways
+        if w.t_s[-1] > first and w.t_s[0] < last
+    )
+    if ha < _LEAST_HA:
+        return None
+    return {"kg": round(sum(kg for *_, kg in stops[1:]), 1), "ha": round(ha, 3),
+            "from_ms": stops[0][1], "to_ms": stops[-1][0]}  # fmt: skip
+
+
+def _way_m(way: Way, from_s: float, to_s: float) -> float:
+    """The part of a way's length between two times, by its places."""
+    steps = np.r_[0.0, np.cumsum(np.hypot(np.diff(way.x_m), np.diff(way.y_m)))]
+    a, b = np.interp([from_s, to_s], way.t_s, steps)
+    return float(b - a) * (way.length_m / float(steps[-1]) if steps[-1] > 0 else 0.0)
 
 
 def _phone(fixes: Fixes, t0_ms: int, run: Run) -> str | None:
