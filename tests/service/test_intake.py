@@ -47,7 +47,7 @@ def test_the_schema_knows_every_kind_of_the_page(farm: Farm, example: dict) -> N
 NEEDED = {
     "fix": "lat_deg", "lever": "lever", "flow": "flow", "mark": "what", "fill": "product",
     "peg": "lon_deg", "shift": "shift", "blind": "from_ms", "rig": "card", "walk": "to_ms",
-    "undo": "of",
+    "undo": "of", "phone": "what",
 }  # fmt: skip
 
 

@@ -65,7 +65,7 @@ class Mark:
     Attributes:
         t_ms: UTC milliseconds.
         kind: the log's word: ``lever``, ``flow``, ``mark``, ``fill``, ``peg``, ``stop``,
-            ``shift``, ``blind``, ``rig``, ``say``, ``undo``, ``walk``.
+            ``shift``, ``blind``, ``rig``, ``say``, ``undo``, ``walk``, ``phone``.
         phone: label of the phone that wrote it.
         seq: its number in that phone's log; 0 where the source has no numbers.
         says: the entry's other fields under their log names, such as ``{"lever": "down"}``.

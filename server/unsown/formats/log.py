@@ -22,7 +22,7 @@ VERSION = 1
 HIDDEN = "hidden"
 KINDS = (
     *("lever", "flow", "mark", "fill", "peg", "stop"),
-    *("shift", "blind", "rig", "say", "walk", "undo"),
+    *("shift", "blind", "rig", "say", "walk", "undo", "phone"),
 )
 """The kinds this version knows, beside ``fix``."""
 _FRAME = ("v", "dev", "seq", "t_ms", "kind")

@@ -49,7 +49,7 @@ export interface Fixes {
 
 /**
  * One log entry that is not a fix. `kind` is the log's word (`lever`, `flow`, `mark`, `fill`, `peg`,
- * `stop`, `shift`, `blind`, `rig`, `say`, `undo`, `walk`), `seq` its number in that phone's log, 0
+ * `stop`, `shift`, `blind`, `rig`, `say`, `undo`, `walk`, `phone`), `seq` its number in that phone's log, 0
  * where the source has no numbers, `says` its other fields such as `{ lever: "down" }`.
  */
 export interface Mark {
