@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from unsown.service import board, files, log, pairing, season, settings, things, works
+from unsown.service import board, files, log, pack, pairing, season, settings, things, works
 from unsown.service.bench import Bench
 from unsown.service.clerk import Clerk
 from unsown.service.engine import engine
@@ -236,6 +236,10 @@ class Farm:
             return settings.save_settings(self.store, given, based_on, self._now(), changed)
 
     # phones
+
+    def pack(self, season: int) -> dict[str, Any]:
+        """What a phone carries to the paddock: see ``service.pack``."""
+        return pack.pack(self.store, season)
 
     def new_pairing(self, may: May, name: str) -> Pairing:
         """A code for one phone, good for ten minutes and once."""

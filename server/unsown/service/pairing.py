@@ -35,11 +35,22 @@ def new(store: Store, may: May, name: str, now_ms: int) -> Pairing:
     return Pairing(f"{code[:5]}-{code[5:]}", until, may)
 
 
-def claim(store: Store, code: str, name: str, now_ms: int) -> Claim:
+def claim(
+    store: Store, code: str, name: str, now_ms: int, dev: str | None = None, was: str = ""
+) -> Claim:
     """Uses a code up and makes the phone known.
 
+    Args:
+        store: the farm's.
+        code: as it was typed or read.
+        name: what to call it; the name the code was made for where it is empty.
+        now_ms: what time it is.
+        dev: the label under which the phone logs already; one is made for it where None.
+        was: the token it had here before, which shows that the label is its own.
+
     Raises:
-        FarmError: ``pairing-wrong``: not a code, used, or its time is over.
+        FarmError: ``pairing-wrong``: not a code, used, or its time is over. ``pairing-label``:
+            the label is another's; the code stays good.
     """
     plain = str(code)[:64].upper().translate(_ALIKE)
     with store.write() as conn:
@@ -47,10 +58,17 @@ def claim(store: Store, code: str, name: str, now_ms: int) -> Claim:
         if found is not None:
             may, meant = found
             called = _named(name) or meant or "phone"
-            dev = _label(called)
-            while phones.taken(conn, dev):
-                dev = _label(called)
             token = secrets.token_urlsafe(32)
+            if dev is None:
+                dev = _label(called)
+                while phones.taken(conn, dev):
+                    dev = _label(called)
+            elif not phones.may_have(conn, dev, str(was)[:200]):
+                raise FarmError(
+                    "pairing-label",
+                    f"The label {dev!r} is another phone's here.",
+                    hint="Start the page anew as a new phone; its log can be carried in as a file.",
+                )
             chunks.enrol(conn, dev, "phone", now_ms)
             phones.pair(conn, dev, called, may, token, now_ms)
             return Claim(dev, token, may, called)
