@@ -78,8 +78,9 @@ def driven(rig: Rig, lower_m: float, lift_m: float) -> tuple[float, float]:
     plane = Plane(49.73, -106.21)
     half = rig.tool.width_m / 2
     first, last = 0.0, 300.0
-    t = np.arange(0, 260, 1.0)
-    x = first - 80.0 + SPEED * t
+    # little more than the run itself: driving straight on with the tool up looks like sowing
+    t = np.arange(0, 165, 1.0)
+    x = first - 20.0 + SPEED * t
     lon, lat = plane.to_degrees(x, np.full_like(x, rig.phone.left_of_centre_m))
     nan = np.full(len(t), np.nan)
     whole = np.zeros(len(t), dtype=np.int64)
@@ -92,6 +93,7 @@ def driven(rig: Rig, lower_m: float, lift_m: float) -> tuple[float, float]:
     wide = Polygon([(-60, -half), (360, -half), (360, half), (-60, half)])
     paddock = Paddock("strip", MultiPolygon([plane.shape_to_degrees(wide)]))
     tally, on = find(Log(fixes, marks), paddock, [rig], Settings(settle=False, draws=1))
+    assert not tally.questions
     edge_x, _ = on.to_xy(*plane.to_degrees(np.array([first, last]), np.array([0.0, 0.0])))
     west, _, east, _ = tally.ground.sown.bounds
     return float(edge_x[0] - west), float(east - edge_x[1])
