@@ -10,6 +10,8 @@ import signal
 import subprocess
 import sys
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -60,14 +62,23 @@ class Sender(threading.Thread):
             conn.close()
 
 
-def served(folder: Path) -> tuple[subprocess.Popen[str], int]:
-    """The service in a process of its own, and its port."""
+@contextmanager
+def served(folder: Path) -> Iterator[tuple[subprocess.Popen[str], int]]:
+    """The service in a process of its own, and its port; killed when the block ends."""
     words = [sys.executable, "-m", "unsown", "serve", "--data", str(folder), "--port", "0"]
-    service = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
-    assert service.stdout is not None
-    found = re.search(r"http://localhost:(\d+)/", service.stdout.readline())
-    assert found, "the service said no address"
-    return service, int(found.group(1))
+    with subprocess.Popen(
+        words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    ) as service:
+        assert service.stdout is not None
+        try:
+            said = service.stdout.readline()
+            found = re.search(r"http://localhost:(\d+)/", said)
+            if found is None:
+                service.kill()
+            assert found, f"the service said no address: {said + service.stdout.read()}"
+            yield service, int(found.group(1))
+        finally:
+            service.send_signal(signal.SIGKILL)
 
 
 def check(farm: Farm, phones: list[farms.Phone]) -> None:
@@ -105,23 +116,19 @@ def rounds(folder: Path, count: int, entries: int, seed: int) -> dict[str, Any]:
         phone.write(farms.day(phone.dev) if n == 0 else elsewhere(phone, entries))
     sent = 0
     for _ in range(count):
-        service, port = served(folder)
-        senders = [
-            Sender(phone, claim.token, port, random.Random(chance.random()))
-            for phone, claim in zip(phones, claims, strict=True)
-        ]
-        for sender in senders:
-            sender.start()
-        with pytest.raises(subprocess.TimeoutExpired):
-            service.wait(chance.uniform(*LIVES_S))
-        service.send_signal(signal.SIGKILL)
-        service.wait()
+        with served(folder) as (service, port):
+            senders = [
+                Sender(phone, claim.token, port, random.Random(chance.random()))
+                for phone, claim in zip(phones, claims, strict=True)
+            ]
+            for sender in senders:
+                sender.start()
+            with pytest.raises(subprocess.TimeoutExpired):
+                service.wait(chance.uniform(*LIVES_S))
         for sender in senders:
             sender.join(30)
             assert not sender.is_alive()
             assert sender.trouble == []
-        assert service.stdout is not None
-        service.stdout.close()
         with farms.farm_in(folder) as farm:
             check(farm, phones)
         sent = sum(phone.told for phone in phones)
