@@ -32,7 +32,8 @@ describe("the drift's size", () => {
     const spread = told?.spread ?? [];
     expect(spread.length).toBeGreaterThan(5);
     const total = spread.reduce((sum, size) => sum + size.weight, 0);
-    const mean = spread.reduce((sum, size) => sum + size.weight * Math.log(size.sigma_m), 0) / total;
+    const mean =
+      spread.reduce((sum, size) => sum + size.weight * Math.log(size.sigma_m), 0) / total;
     expect(mean).toBeCloseTo(Math.log(told?.sigma_m ?? Number.NaN), 1);
   });
 
@@ -40,7 +41,9 @@ describe("the drift's size", () => {
     const { stretches } = furrows({ runs: 5 });
     const s = samples(stretches);
     const rows = seams(s, s.x_m, s.y_m, 0.45);
-    const two = Array.from(rows.chain, (_, i) => i).filter((i) => (rows.chain[i] ?? 0) <= (rows.chain[0] ?? 0) + 1);
+    const two = Array.from(rows.chain, (_, i) => i).filter(
+      (i) => (rows.chain[i] ?? 0) <= (rows.chain[0] ?? 0) + 1,
+    );
     expect(learn(s, rows, 0.02, Number.NaN)).not.toBeNull();
     expect(learn(s, select(rows, two), 0.02, Number.NaN)).toBeNull();
     expect(learn(s, select(rows, []), 0.02, Number.NaN)).toBeNull();

@@ -46,7 +46,10 @@ describe("gaps seen from the samples", () => {
     const runs = Array.from(rows.gap_m, (_, i) => s.run[rows.who[3 * i] ?? -1] ?? -1);
     // the logged picture lies too far north where run 1 drifted: the true gap to run 0 is smaller
     change.forEach((by, i) => expect(by).toBeCloseTo([0, -0.5, 0.5, 0, 0][runs[i] ?? -1] ?? 9, 9));
-    expect(unmoved(rows, east, north).gap_m[0]).toBeCloseTo((rows.gap_m[0] ?? 0) - (change[0] ?? 0), 12);
+    expect(unmoved(rows, east, north).gap_m[0]).toBeCloseTo(
+      (rows.gap_m[0] ?? 0) - (change[0] ?? 0),
+      12,
+    );
   });
 
   it("are left out where the middle of a chain is nearer to two widths", () => {
@@ -66,7 +69,9 @@ describe("gaps seen from the samples", () => {
       expect(inside.north[3 * i]).toBeCloseTo(-1, 9);
     });
     const outside = fence(s, [[square(-20, 1.2, 260, 60)]], 2);
-    const beyond = Array.from(outside.gap_m).filter((_, i) => (s.y_m[outside.who[3 * i] ?? -1] ?? 9) < 0.8);
+    const beyond = Array.from(outside.gap_m).filter(
+      (_, i) => (s.y_m[outside.who[3 * i] ?? -1] ?? 9) < 0.8,
+    );
     expect(beyond.length).toBeGreaterThan(3);
     beyond.forEach((gap) => expect(gap).toBeLessThan(-4.5));
   });

@@ -72,12 +72,15 @@ describe("the sparse factor", () => {
     const made = grid(chance, 11, 8);
     const factor = new Factor(planOf(made), made.matrix, weights(chance, made.matrix.rows));
     const rhs = [0, 1, 2, 3, 4, 5].map((k) => {
-      const b = k % 2 === 0 ? chance.normals(made.matrix.columns) : new Float64Array(made.matrix.columns);
+      const b =
+        k % 2 === 0 ? chance.normals(made.matrix.columns) : new Float64Array(made.matrix.columns);
       b[7 * k] = 1;
       return b;
     });
     const solved = factor.solve(rhs);
-    const want = rhs.map((b, k) => b.reduce((sum, v, i) => sum + v * (solved[k]?.[i] ?? Number.NaN), 0));
+    const want = rhs.map((b, k) =>
+      b.reduce((sum, v, i) => sum + v * (solved[k]?.[i] ?? Number.NaN), 0),
+    );
     expect(apart(factor.squares(rhs), want)).toBeLessThan(1e-9 * largest(want));
   });
 

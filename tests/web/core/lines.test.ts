@@ -13,7 +13,9 @@ function largest(a: ArrayLike<number>): number {
 describe("lines", () => {
   it("of values that run straight along every stretch are not bent by smoothing", () => {
     const values = s.t_s.map((t, i) => 3 + 0.01 * t + 5 * (s.stretch[i] ?? 0));
-    expect(largest(along(s)(values).map((v, i) => v - (values[i] ?? Number.NaN)))).toBeLessThan(1e-6);
+    expect(largest(along(s)(values).map((v, i) => v - (values[i] ?? Number.NaN)))).toBeLessThan(
+      1e-6,
+    );
   });
 
   it("lose what is short, and keep what is long, by smoothing along", () => {
@@ -29,10 +31,17 @@ describe("lines", () => {
   it("are moved as their samples are, and stay as straight as they were", () => {
     const east = new Float64Array(s.t_s.length).fill(2.5);
     const north = s.t_s.map((_, i) => -1 * (s.stretch[i] ?? 0));
-    const smooth = moved(stretches, s, new Float64Array(east.length), new Float64Array(east.length));
+    const smooth = moved(
+      stretches,
+      s,
+      new Float64Array(east.length),
+      new Float64Array(east.length),
+    );
     moved(stretches, s, east, north).forEach((one, k) => {
       const { x_m, y_m } = one.poses;
-      expect(largest(x_m.map((x, i) => x - (smooth[k]?.poses.x_m[i] ?? 0) - 2.5))).toBeLessThan(1e-6);
+      expect(largest(x_m.map((x, i) => x - (smooth[k]?.poses.x_m[i] ?? 0) - 2.5))).toBeLessThan(
+        1e-6,
+      );
       expect(largest(y_m.map((y, i) => y - (smooth[k]?.poses.y_m[i] ?? 0) + k))).toBeLessThan(1e-6);
     });
   });
@@ -43,7 +52,9 @@ describe("lines", () => {
     for (let k = 0; k < 400; k++) {
       const { east, north } = tapShifts(s, chance);
       const hit = Array.from(s.t_s, (_, i) => i).filter((i) => east[i] !== 0);
-      expect(hit.every((i) => s.stretch[i] !== s.stretch[i - 1] || s.stretch[i] !== s.stretch[i + 1])).toBe(true);
+      expect(
+        hit.every((i) => s.stretch[i] !== s.stretch[i - 1] || s.stretch[i] !== s.stretch[i + 1]),
+      ).toBe(true);
       expect(largest(north)).toBeLessThan(1e-9);
       for (const i of hit) [sum, count] = [sum + (east[i] ?? 0) ** 2, count + 1];
     }

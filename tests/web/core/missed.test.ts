@@ -8,7 +8,10 @@ import { System, type Told, assemble } from "../../../web/src/core/system";
 import { type Furrows, furrows } from "./furrows";
 
 /** A day's seams as they were driven, with the phone's drift taken for small. */
-function weighed(say: Partial<Furrows>): { weighing: Weighing; runsOf: (from: number) => number[] } {
+function weighed(say: Partial<Furrows>): {
+  weighing: Weighing;
+  runsOf: (from: number) => number[];
+} {
   const { stretches } = furrows({ runs: 12, sigma_m: 0.2, tau_s: 100, ...say });
   const s = samples(stretches);
   const seam = seams(s, s.x_m, s.y_m, 0.45);
@@ -29,7 +32,8 @@ describe("departures from the furrow", () => {
     const [first] = candidates(weighed({ seed: 3, aside: { 6: 2 } }).weighing);
     const bump = first?.bump;
     if (bump === undefined) throw new Error("expected a candidate");
-    // what the other unknowns cannot explain is never more than the column itself, nor below nothing
+    // what the other unknowns cannot explain is never more than the column itself, nor below
+    // nothing
     const [left] = weighing.left([bump]);
     const [twice] = weighing.left([{ ...bump, shape: bump.shape.map((v) => 2 * v) }]);
     expect(left).toBeGreaterThan(0);
@@ -52,7 +56,8 @@ describe("departures from the furrow", () => {
   });
 
   it("are not likely on a day that followed its furrows", () => {
-    for (const seed of [1, 2, 3, 4]) expect(likely(candidates(weighed({ seed }).weighing), 3)).toEqual([]);
+    for (const seed of [1, 2, 3, 4])
+      expect(likely(candidates(weighed({ seed }).weighing), 3)).toEqual([]);
   });
 
   it("name the one chain that is beyond chance, once", () => {

@@ -11,7 +11,10 @@ function settled(stretches: readonly Stretch[], how: Partial<typeof HOW> = {}): 
 
 function apart(a: ArrayLike<number>, b: ArrayLike<number>): number {
   expect(a.length).toBe(b.length);
-  return Array.from(a).reduce((most, v, i) => Math.max(most, Math.abs(v - (b[i] ?? Number.NaN))), 0);
+  return Array.from(a).reduce(
+    (most, v, i) => Math.max(most, Math.abs(v - (b[i] ?? Number.NaN))),
+    0,
+  );
 }
 
 /** The spread over neighbouring runs of how far two lines lie off each other, m. */
@@ -37,7 +40,10 @@ describe("settling", () => {
       const truth = logged.map((y, run) => y.map((v, i) => v - (off[run]?.north[i] ?? 0)));
       const picture = settled(stretches);
       expect(picture.info).not.toBeNull();
-      const after = torn(picture.stretches.map((one) => one.poses.y_m), truth);
+      const after = torn(
+        picture.stretches.map((one) => one.poses.y_m),
+        truth,
+      );
       expect(after).toBeLessThan(0.35 * torn(logged, truth));
     }
   });
@@ -72,10 +78,19 @@ describe("settling", () => {
 
   it("gives the mirrored picture of a mirrored day", () => {
     const { stretches } = furrows({ seed: 4 });
-    const mirrored = elsewhere(stretches, (x, y) => [-x, y], (h) => Math.PI - h);
+    const mirrored = elsewhere(
+      stretches,
+      (x, y) => [-x, y],
+      (h) => Math.PI - h,
+    );
     const [one, two] = [settled(stretches), settled(mirrored)];
     expect(one.info).not.toBeNull();
-    expect(apart(one.east_m.map((v) => -v), two.east_m)).toBeLessThan(1e-6);
+    expect(
+      apart(
+        one.east_m.map((v) => -v),
+        two.east_m,
+      ),
+    ).toBeLessThan(1e-6);
     expect(apart(one.north_m, two.north_m)).toBeLessThan(1e-6);
   });
 
@@ -110,13 +125,16 @@ describe("settling", () => {
     }
     const { north_draws } = settled(stretches, { draws: 60 });
     const [first] = north_draws;
-    const means = Array.from(first ?? [], (_, i) =>
-      north_draws.reduce((sum, draw) => sum + (draw[i] ?? Number.NaN), 0) / north_draws.length,
+    const means = Array.from(
+      first ?? [],
+      (_, i) =>
+        north_draws.reduce((sum, draw) => sum + (draw[i] ?? Number.NaN), 0) / north_draws.length,
     );
     const spread = Math.sqrt(
       north_draws.reduce((sum, d) => sum + d.reduce((all, v) => all + v * v, 0) / d.length, 0) / 60,
     );
-    // nothing tells where the whole of such a day lies, but its prior: 1.5 m beside a drift of 1.1 m
+    // nothing tells where the whole of such a day lies, but its prior: 1.5 m beside a drift of 1.1
+    // m
     expect(spread).toBeGreaterThan(0.5);
     expect(spread).toBeLessThan(2);
     expect(Math.max(...means.map(Math.abs))).toBeLessThan(spread);

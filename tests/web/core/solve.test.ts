@@ -46,8 +46,14 @@ describe("the drift's least squares", () => {
       for (let j = 0; j < 5; j++) {
         // rows i and j of W C Wᵀ
         let sum = 0;
-        for (const [p, a] of [[i, own[i]], [i - 1, before[i]]] as const) {
-          for (const [q, b] of [[j, own[j]], [j - 1, before[j]]] as const) {
+        for (const [p, a] of [
+          [i, own[i]],
+          [i - 1, before[i]],
+        ] as const) {
+          for (const [q, b] of [
+            [j, own[j]],
+            [j - 1, before[j]],
+          ] as const) {
             if (p >= 0 && q >= 0) sum += (a ?? 0) * (b ?? 0) * cover(p, q);
           }
         }
@@ -99,7 +105,9 @@ describe("the drift's least squares", () => {
         const scale = Math.sqrt(at(u, u) * at(v, v));
         // five times the spread of such a mean
         expect(Math.abs(mean)).toBeLessThan((5 * Math.sqrt(at(u, u))) / Math.sqrt(count));
-        expect(Math.abs(product - at(u, v))).toBeLessThan((5 * Math.SQRT2 * scale) / Math.sqrt(count));
+        expect(Math.abs(product - at(u, v))).toBeLessThan(
+          (5 * Math.SQRT2 * scale) / Math.sqrt(count),
+        );
       }
     }
   });

@@ -10,9 +10,9 @@ export interface Scattered {
 }
 
 /**
- * A least-squares system of full rank: `rows` rows over some of the unknowns, then one row of its own
- * for each unknown. Some unknowns share a point on the ground, some stand nowhere; rows join any of
- * them, near or far.
+ * A least-squares system of full rank: `rows` rows over some of the unknowns, then one row of its
+ * own for each unknown. Some unknowns share a point on the ground, some stand nowhere; rows join
+ * any of them, near or far.
  */
 export function scattered(chance: Chance, rows: number, unknowns: number): Scattered {
   const points = Math.max(1, Math.ceil(unknowns / 2));
@@ -34,7 +34,10 @@ export function scattered(chance: Chance, rows: number, unknowns: number): Scatt
   return { matrix: to.matrix(), point, x, y: chance.normals(points) };
 }
 
-/** A grid of points joined to their neighbours, two unknowns a point, and one mean that all rows see. */
+/**
+ * A grid of points joined to their neighbours, two unknowns a point, and one mean that all rows
+ * see.
+ */
 export function grid(chance: Chance, wide: number, high: number): Scattered {
   const n = wide * high;
   const to = new Writer(2 * n + 1);
@@ -88,7 +91,10 @@ export function normal(a: Sparse, weight: ArrayLike<number>): number[][] {
 }
 
 /** The solution of a dense system by elimination with the largest pivot. */
-export function eliminated(matrix: readonly (readonly number[])[], rhs: ArrayLike<number>): number[] {
+export function eliminated(
+  matrix: readonly (readonly number[])[],
+  rhs: ArrayLike<number>,
+): number[] {
   const rows = matrix.map((row, i) => [...row, rhs[i] ?? Number.NaN]);
   const at = (r: number, c: number): number => rows[r]?.[c] ?? Number.NaN;
   const n = rows.length;

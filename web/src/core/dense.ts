@@ -8,8 +8,8 @@ import type { Floats } from "./words";
 
 /**
  * Factor the first `own` columns of a symmetric block of `size` in place: their part of the
- * lower-triangular factor, and below and right of it what is left to factor. There must be three more
- * rows of noughts below the block.
+ * lower-triangular factor, and below and right of it what is left to factor. There must be three
+ * more rows of noughts below the block.
  */
 export function factorFront(block: Floats, size: number, own: number, stride: number): void {
   for (let i = 0; i < size; i += 4) {

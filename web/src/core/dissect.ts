@@ -51,8 +51,8 @@ export function dissect(meets: Meets, x: Floats, y: Floats): Part[] {
 }
 
 /**
- * Which of `count` points meet: those with unknowns in one row of A. `point` is the one at which each
- * unknown stands, −1 where it stands nowhere.
+ * Which of `count` points meet: those with unknowns in one row of A. `point` is the one at which
+ * each unknown stands, −1 where it stands nowhere.
  */
 export function meeting(a: Sparse, point: Ints, count: number): Meets {
   const at = Int32Array.from(a.column, (u) => point[u]);
@@ -102,8 +102,8 @@ function cut(sorted: Ints, at: Floats, side: Int8Array, meets: Meets): Ints {
 }
 
 /**
- * The first half of a sorted set on side −1, the second on side 1; all others are on side 0. Points of
- * one coordinate stay on one side where that leaves a part on the other.
+ * The first half of a sorted set on side −1, the second on side 1; all others are on side 0. Points
+ * of one coordinate stay on one side where that leaves a part on the other.
  */
 function mark(sorted: Ints, at: Floats, side: Int8Array): void {
   const n = sorted.length;

@@ -1,8 +1,8 @@
 // How large and how quick the drift of a day's positions is, learned from its seams.
 //
 // The drift is a first-order Gauss-Markov process on each axis, K(Δt) = σ² exp(−|Δt|/τ). Along one
-// chain of seam gaps the covariance between rows i and k with times t (later run) and u (earlier) is
-// K(t_i−t_k) + K(u_i−u_k) − K(t_i−u_k) − K(u_i−t_k) plus that of steering by the last furrow, a
+// chain of seam gaps the covariance between rows i and k with times t (later run) and u (earlier)
+// is K(t_i−t_k) + K(u_i−u_k) − K(t_i−u_k) − K(u_i−t_k) plus that of steering by the last furrow, a
 // Gauss-Markov process of its own. σ and τ maximise the sum of the chains' likelihoods (a composite
 // likelihood: chains that share a run are taken as independent) under weak log-normal priors. A
 // heavy-tailed form keeps a lost furrow or a wander from passing as drift.
@@ -13,7 +13,9 @@ import type { Gaps, Samples } from "./samples";
 import { tridiagonal, weighed } from "./tridiagonal";
 import type { Floats } from "./words";
 
-/** Steering by the last furrow: assumed spread (m), its own uncertainty (factor), correlation (s). */
+/**
+ * Steering by the last furrow: assumed spread (m), its own uncertainty (factor), correlation (s).
+ */
 export const [STEER_M, STEER_FACTOR, STEER_S] = [0.22, 1.45, 25];
 /** Weak priors: median and factor of one standard deviation. */
 const [SIGMA_M, SIGMA_FACTOR] = [1, 2.2];
@@ -43,8 +45,8 @@ export interface Drift {
 /**
  * Learn the drift from the day's seams; null where it has fewer than three chains to learn from.
  *
- * `white_m` is the quick noise of one sample, m, `rate` the drift's rate σ√(2/τ) in m/√s where the raw
- * fixes tell it, NaN where not.
+ * `white_m` is the quick noise of one sample, m, `rate` the drift's rate σ√(2/τ) in m/√s where the
+ * raw fixes tell it, NaN where not.
  */
 export function learn(s: Samples, rows: Gaps, white_m: number, rate: number): Drift | null {
   const chains = picked(rows);

@@ -108,8 +108,14 @@ function crossing(
   const ux = sign * Math.cos(s.heading_rad[at]);
   const uy = sign * Math.sin(s.heading_rad[at]);
   const width = s.width_m[at];
-  const found: { j: number; ahead: number; beside: number; ex: number; ny: number; facing: number }[] =
-    [];
+  const found: {
+    j: number;
+    ahead: number;
+    beside: number;
+    ex: number;
+    ny: number;
+    facing: number;
+  }[] = [];
   for (const j of near.within(s.x_m[at], s.y_m[at], 3 * width)) {
     if (s.run[j] === s.run[at] || Math.abs(s.t_s[j] - s.t_s[at]) <= AGO_S) continue;
     const [nx, ny] = [-Math.sin(s.heading_rad[j]), Math.cos(s.heading_rad[j])];

@@ -17,8 +17,9 @@ export class Factor {
   private readonly blocks: Floats;
 
   /**
-   * Factor AᵀWA with W the rows' weights; A must have the shape that the plan is for. The memory of a
-   * `spent` factor, which can solve no more, is used again: it is most of what a factor costs an old phone.
+   * Factor AᵀWA with W the rows' weights; A must have the shape that the plan is for. The memory of
+   * a `spent` factor, which can solve no more, is used again: it is most of what a factor costs an
+   * old phone.
    */
   constructor(plan: Plan, a: Sparse, weight: Floats, spent: Factor | null = null) {
     this.plan = plan;
@@ -105,7 +106,8 @@ export class Factor {
   /** Lᵀ x = y in place. */
   private backward(x: Floats): void {
     const { fronts } = this.plan;
-    for (let f = fronts.length - 1; f >= 0; f--) backwardFront(this.lower, this.starts[f], fronts[f], x);
+    for (let f = fronts.length - 1; f >= 0; f--)
+      backwardFront(this.lower, this.starts[f], fronts[f], x);
   }
 }
 
@@ -133,7 +135,9 @@ function forwardOwn(lower: Floats, start: number, { first, own }: Front, x: Floa
   }
 }
 
-/** What the front's own unknowns take from the right-hand sides of its later rows, two at a time. */
+/**
+ * What the front's own unknowns take from the right-hand sides of its later rows, two at a time.
+ */
 function forwardRest(lower: Floats, start: number, front: Front, x: Floats): void {
   const { first, own, rows } = front;
   for (let i = own; i < rows.length; i += 2) {
@@ -181,7 +185,8 @@ function takeFrom(x: Floats, to: number, s0: number, s1: number, s2: number, s3:
 function backwardFront(lower: Floats, start: number, front: Front, x: Floats): void {
   const { first, own, rows } = front;
   let i = rows.length - 1;
-  for (; i > own; i -= 2) backwardTwo(lower, start + i * own, own, x, LANES * first, rows[i], rows[i - 1]);
+  for (; i > own; i -= 2)
+    backwardTwo(lower, start + i * own, own, x, LANES * first, rows[i], rows[i - 1]);
   for (; i >= 0; i--) {
     const at = start + i * own;
     const of = LANES * rows[i];
@@ -240,7 +245,9 @@ function blockSize({ rows, stride }: Front): number {
   return (rows.length + 3) * stride;
 }
 
-/** Numbers in the block of a front and in the blocks of what hangs from it, as far as held at once. */
+/**
+ * Numbers in the block of a front and in the blocks of what hangs from it, as far as held at once.
+ */
 function room(plan: Plan, number: number): number {
   const below = plan.fronts[number].kids.map((kid) => room(plan, kid));
   return blockSize(plan.fronts[number]) + Math.max(0, ...below);

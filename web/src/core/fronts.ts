@@ -1,19 +1,19 @@
 // What a Cholesky factor will look like, before any number is known: its fronts.
 //
-// The columns of one part of a dissection are taken out together as a dense block. The front of a part
-// holds its own unknowns, and below them every later unknown that they meet, directly or through the
-// parts they separate. A row of A adds its products to the front of its earliest unknown, which holds
-// all of them (the multifrontal method: I. S. Duff and J. K. Reid, ACM Trans. Math. Softw. 9 (1983),
-// from memory).
+// The columns of one part of a dissection are taken out together as a dense block. The front of a
+// part holds its own unknowns, and below them every later unknown that they meet, directly or
+// through the parts they separate. A row of A adds its products to the front of its earliest
+// unknown, which holds all of them (the multifrontal method: I. S. Duff and J. K. Reid, ACM Trans.
+// Math. Softw. 9 (1983), from memory).
 import type { Part } from "./dissect";
 import type { Sparse } from "./sparse";
 import type { Ints } from "./words";
 
 /**
- * One front. Unknowns are named by their position in the order of elimination: its own are `first` to
- * `first + own`, `rows` all of it in order. `kids` hang from it; `up` is where those of its rows that
- * are not its own stand in the front that it hangs from itself. Its dense block is held by rows of
- * `stride`. The rows of A that add to it are `from` to `to` of the plan's.
+ * One front. Unknowns are named by their position in the order of elimination: its own are `first`
+ * to `first + own`, `rows` all of it in order. `kids` hang from it; `up` is where those of its rows
+ * that are not its own stand in the front that it hangs from itself. Its dense block is held by
+ * rows of `stride`. The rows of A that add to it are `from` to `to` of the plan's.
  */
 export interface Front {
   readonly first: number;
@@ -27,10 +27,10 @@ export interface Front {
 }
 
 /**
- * The fronts of a normal matrix AᵀWA, the root last, and the `position` of each unknown in the order of
- * elimination. `row` are the rows of A in the order of their fronts; `entry` are the entries of A, row
- * by row as they stand there, in each row by position, and `spot` is where each stands in its front.
- * `shape` is the A it was made for.
+ * The fronts of a normal matrix AᵀWA, the root last, and the `position` of each unknown in the
+ * order of elimination. `row` are the rows of A in the order of their fronts; `entry` are the
+ * entries of A, row by row as they stand there, in each row by position, and `spot` is where each
+ * stands in its front. `shape` is the A it was made for.
  */
 export interface Plan {
   readonly shape: Sparse;
@@ -44,8 +44,8 @@ export interface Plan {
 /**
  * Plan the factor of AᵀWA.
  *
- * `point` is the point at which each unknown stands, −1 where it stands nowhere, such as a mean: those
- * are taken out last. `parts` dissects the points, whose meeting is that of the rows of A.
+ * `point` is the point at which each unknown stands, −1 where it stands nowhere, such as a mean:
+ * those are taken out last. `parts` dissects the points, whose meeting is that of the rows of A.
  */
 export function planned(a: Sparse, point: Ints, parts: readonly Part[]): Plan {
   const { position, firsts } = eliminated(parts, point);
@@ -56,22 +56,21 @@ export function planned(a: Sparse, point: Ints, parts: readonly Part[]): Plan {
   const fronts: Front[] = [];
   parts.forEach(({ kids }, f) => {
     const [first, last, from, to] = [firsts[f], firsts[f + 1], starts[f], starts[f + 1]];
-    const later: number[] = [];
-    const meet = (p: number): void => {
-      if (p < last || local[p] >= 0) return;
-      local[p] = 0;
-      later.push(p);
-    };
-    for (let r = from; r < to; r++) {
-      for (let k = a.start[row[r]]; k < a.start[row[r] + 1]; k++) meet(position[a.column[k]]);
-    }
-    for (const kid of kids) fronts[kid].rows.subarray(fronts[kid].own).forEach(meet);
-    const rows = new Int32Array(last - first + later.length);
+    const mine = row.subarray(from, to);
+    const below = laterOf(
+      a,
+      mine,
+      position,
+      last,
+      kids.map((kid) => fronts[kid]),
+      local,
+    );
+    const rows = new Int32Array(last - first + below.length);
     for (let p = first; p < last; p++) rows[p - first] = p;
-    rows.set(Int32Array.from(later).sort(), last - first);
+    rows.set(below, last - first);
     for (let i = 0; i < rows.length; i++) local[rows[i]] = i;
-    for (let r = from; r < to; r++) {
-      for (let k = a.start[row[r]]; k < a.start[row[r] + 1]; k++) {
+    for (let n = 0; n < mine.length; n++) {
+      for (let k = a.start[mine[n]]; k < a.start[mine[n] + 1]; k++) {
         spot[k] = local[position[a.column[entry[k]]]];
       }
     }
@@ -80,13 +79,41 @@ export function planned(a: Sparse, point: Ints, parts: readonly Part[]): Plan {
       for (let i = 0; i < up.length; i++) up[i] = local[of[own + i]];
     }
     for (let i = 0; i < rows.length; i++) local[rows[i]] = -1;
-    const up = new Int32Array(later.length);
+    const up = new Int32Array(below.length);
     fronts.push({ first, own: last - first, rows, kids, up, stride: rows.length + 1, from, to });
   });
   return { shape: a, position, fronts, row, entry, spot };
 }
 
-/** The position of each unknown in the order of elimination, and the one at which each part begins. */
+/**
+ * Positions from `last` on that the rows of A `mine` or the fronts `kids` reach, in order. `mark` is
+ * −1 everywhere, before and after.
+ */
+function laterOf(
+  a: Sparse,
+  mine: Ints,
+  position: Ints,
+  last: number,
+  kids: readonly Front[],
+  mark: Ints,
+): Ints {
+  const later: number[] = [];
+  const meet = (p: number): void => {
+    if (p < last || mark[p] >= 0) return;
+    mark[p] = 0;
+    later.push(p);
+  };
+  for (let n = 0; n < mine.length; n++) {
+    for (let k = a.start[mine[n]]; k < a.start[mine[n] + 1]; k++) meet(position[a.column[k]]);
+  }
+  for (const { rows, own } of kids) for (let i = own; i < rows.length; i++) meet(rows[i]);
+  for (const p of later) mark[p] = -1;
+  return Int32Array.from(later).sort();
+}
+
+/**
+ * The position of each unknown in the order of elimination, and the one at which each part begins.
+ */
 function eliminated(parts: readonly Part[], point: Ints): { position: Ints; firsts: Ints } {
   const count = parts.reduce((sum, part) => sum + part.own.length, 0);
   const start = new Int32Array(count + 2);
@@ -126,8 +153,16 @@ function sortedEntries(a: Sparse, position: Ints): Ints {
   return entry;
 }
 
-/** The rows of A in the order of the fronts of their earliest unknowns, and where each front's begin. */
-function byFront(a: Sparse, position: Ints, entry: Ints, firsts: Ints): { row: Ints; starts: Ints } {
+/**
+ * The rows of A in the order of the fronts of their earliest unknowns, and where each front's
+ * begin.
+ */
+function byFront(
+  a: Sparse,
+  position: Ints,
+  entry: Ints,
+  firsts: Ints,
+): { row: Ints; starts: Ints } {
   const frontAt = new Int32Array(a.columns);
   for (let f = 0; f + 1 < firsts.length; f++) frontAt.fill(f, firsts[f], firsts[f + 1]);
   const starts = new Int32Array(firsts.length);

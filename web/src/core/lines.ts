@@ -15,7 +15,9 @@ const BEND = 0.012;
 /** A tap stands within this of the lever's own moment, one sigma, s. */
 const TAP_S = 0.2;
 
-/** Displacements along the heading at the ends of stretches: a tap is a fraction of a second off. */
+/**
+ * Displacements along the heading at the ends of stretches: a tap is a fraction of a second off.
+ */
 export function tapShifts(s: Samples, chance: Chance): { east: Floats; north: Floats } {
   const [east, north] = [new Float64Array(s.t_s.length), new Float64Array(s.t_s.length)];
   const last = s.t_s.length - 1;
@@ -90,7 +92,11 @@ function straightened(p: Poses): Poses {
   const softer = (line: Floats): Floats => {
     const rough = interp(at, way, line);
     const soft = solved(band, 3, rough.slice());
-    const off = interp(way, at, soft.map((value, i) => value - rough[i]));
+    const off = interp(
+      way,
+      at,
+      soft.map((value, i) => value - rough[i]),
+    );
     return line.map((value, i) => value + off[i]);
   };
   return { ...p, x_m: softer(p.x_m), y_m: softer(p.y_m) };

@@ -1,11 +1,11 @@
 // Lost furrows and wanders: departures from the furrow that must not pass as drift.
 //
-// Each is a column of the least-squares problem: a constant over a whole chain of neighbours (the driver
-// took the wrong mark), or a smooth bump some tens of seconds long (attention was elsewhere). A column
-// is weighed without solving anew: with the residuals r, weights w and normal matrix N of the settled
-// solution its estimate is ĝ = hᵀwr / d, variance 1/d, where d = hᵀwh − hᵀwA N⁻¹ Aᵀwh is what of the
-// column the drift cannot explain (a score test). The odds that it is there are prior odds times
-// N(ĝ; m, 1/d + s²) / N(ĝ; 0, 1/d).
+// Each is a column of the least-squares problem: a constant over a whole chain of neighbours (the
+// driver took the wrong mark), or a smooth bump some tens of seconds long (attention was
+// elsewhere). A column is weighed without solving anew: with the residuals r, weights w and normal
+// matrix N of the settled solution its estimate is ĝ = hᵀwr / d, variance 1/d, where d = hᵀwh −
+// hᵀwA N⁻¹ Aᵀwh is what of the column the drift cannot explain (a score test). The odds that it is
+// there are prior odds times N(ĝ; m, 1/d + s²) / N(ĝ; 0, 1/d).
 import type { Chance } from "./chance";
 import { median } from "./columns";
 import { chainStarts } from "./samples";
@@ -18,7 +18,9 @@ import type { Floats } from "./words";
 
 /** Prior chance of a lost furrow per chain of at least so many rows, and of its size, m. */
 const [FURROW_PRIOR, FURROW_ROWS, FURROW_M] = [0.01, 10, { mean_m: 1.6, spread_m: 1.2 }] as const;
-/** Prior chance of a wander per candidate, its size, m, its half lengths, s, and their spacing, s. */
+/**
+ * Prior chance of a wander per candidate, its size, m, its half lengths, s, and their spacing, s.
+ */
 const [WANDER_PRIOR, WANDER_M] = [0.0015, { mean_m: 0, spread_m: 1 }] as const;
 const [HALVES_S, EVERY_S] = [[14, 24], 12] as const;
 /** A lost furrow leaves a gap of this size, m. */
@@ -118,8 +120,8 @@ export function candidates(weighing: Weighing): Candidate[] {
 /**
  * The chain whose constant gap is least like following a furrow, if it is beyond chance.
  *
- * Such a chain (a closing run, a lost furrow, a run that is nobody's neighbour) keeps its shape but gets
- * a constant of its own, so that it pulls nothing.
+ * Such a chain (a closing run, a lost furrow, a run that is nobody's neighbour) keeps its shape but
+ * gets a constant of its own, so that it pulls nothing.
  */
 export function worstChain(weighing: Weighing, known: readonly Bump[]): Bump | null {
   const taken = new Set(known.map((bump) => bump.from));
@@ -176,7 +178,9 @@ function wanders(seam: Gaps, t: Floats): Bump[] {
         while (from < b && t[from] <= middle - half) from += 1;
         while (to > from && t[to - 1] >= middle + half) to -= 1;
         if (to - from < 3) continue;
-        const shape = t.slice(from, to).map((at) => 0.5 + 0.5 * Math.cos((Math.PI * (at - middle)) / half));
+        const shape = t
+          .slice(from, to)
+          .map((at) => 0.5 + 0.5 * Math.cos((Math.PI * (at - middle)) / half));
         out.push({ from, shape, ...WANDER_M });
       }
     }
@@ -209,8 +213,8 @@ function logOdds(bumps: readonly Bump[], reach: Floats, own: Floats): Floats {
     const [best, spread] = [pull / own[i], 1 / own[i]];
     const wide = spread + spread_m * spread_m;
     const prior = mean_m > 0 ? FURROW_PRIOR : WANDER_PRIOR;
-    const fit = -0.5 * ((best - mean_m) * (best - mean_m)) / wide - 0.5 * Math.log(wide);
-    const none = -0.5 * (best * best) / spread - 0.5 * Math.log(spread);
+    const fit = (-0.5 * ((best - mean_m) * (best - mean_m))) / wide - 0.5 * Math.log(wide);
+    const none = (-0.5 * (best * best)) / spread - 0.5 * Math.log(spread);
     return fit - none + Math.log(prior / (1 - prior));
   });
 }

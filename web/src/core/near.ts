@@ -27,7 +27,10 @@ export class Near {
     [this.west, this.south] = [west, south];
     const [wide, high] = [Math.max(east - west, 0), Math.max(north - south, 0)];
     // no more cells than there are points, however far the farthest lies
-    const least = Math.max(Math.sqrt((wide * high) / (x.length + 1)), (wide + high) / (x.length + 1));
+    const least = Math.max(
+      Math.sqrt((wide * high) / (x.length + 1)),
+      (wide + high) / (x.length + 1),
+    );
     this.cell_m = Math.max(reach_m, least, 1e-3);
     this.columns = Math.floor(wide / this.cell_m) + 1;
     this.rows = Math.floor(high / this.cell_m) + 1;

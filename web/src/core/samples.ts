@@ -14,8 +14,8 @@ export const AGO_S = 40;
 export const CHAIN = 5;
 
 /**
- * Points along all runs, in time order: the middle of the bar, its heading, the run's index, an index
- * of the unbroken stretch, the phone's leg and the working width; columns of one length.
+ * Points along all runs, in time order: the middle of the bar, its heading, the run's index, an
+ * index of the unbroken stretch, the phone's leg and the working width; columns of one length.
  */
 export interface Samples {
   readonly t_s: Floats;
@@ -32,7 +32,8 @@ export interface Samples {
  * Observed gaps, one row each: gap_m + Σ a·B is the true gap, B the drift at samples.
  *
  * `who` holds three sample indices a row, `east` and `north` three coefficients of their drift.
- * `chain` numbers rows that follow each other along one pair of runs; `width_m` is the working width.
+ * `chain` numbers rows that follow each other along one pair of runs; `width_m` is the working
+ * width.
  */
 export interface Gaps {
   readonly gap_m: Floats;
@@ -116,7 +117,9 @@ export function oneWidth(rows: Gaps, gap_m: Floats, most: number): number[] {
   return out;
 }
 
-/** By how much the true gap of a row differs from the logged one where the drift is (east, north). */
+/**
+ * By how much the true gap of a row differs from the logged one where the drift is (east, north).
+ */
 export function gapChange(rows: Gaps, row: number, east: Floats, north: Floats): number {
   let by = 0;
   for (let k = 3 * row; k < 3 * row + 3; k++) {

@@ -1,7 +1,7 @@
 // What the seams say of the drift: gaps between neighbouring runs.
 //
-// The driver steers by the last furrow. A seam is observed once, from the later run, on the side that
-// was steered by.
+// The driver steers by the last furrow. A seam is observed once, from the later run, on the side
+// that was steered by.
 import { Near } from "./near";
 import { AGO_S, CHAIN, SAMPLE_M, noGaps, oneWidth, select } from "./samples";
 import type { Gaps, Samples } from "./samples";
@@ -105,14 +105,10 @@ function neighbours(s: Samples, x: Floats, y: Floats): Pair[] {
   return out;
 }
 
-/** The earlier run at the foot of the perpendicular: the sample on its far side, and how near to it. */
-function foot(
-  s: Samples,
-  x: Floats,
-  y: Floats,
-  later: number,
-  earlier: number,
-): [number, number] {
+/**
+ * The earlier run at the foot of the perpendicular: the sample on its far side, and how near to it.
+ */
+function foot(s: Samples, x: Floats, y: Floats, later: number, earlier: number): [number, number] {
   const [c, n] = [Math.cos(s.heading_rad[later]), Math.sin(s.heading_rad[later])];
   const along = (j: number): number => c * (x[j] - x[later]) + n * (y[j] - y[later]);
   const here = along(earlier);

@@ -1,9 +1,9 @@
 // Settling: the picture moved so that neighbouring runs lie where the driver steered them.
 //
-// Seams are paired, the drift's size is learned, the drift is solved for, seams are paired again in the
-// moved picture and solved for once more. What is left of the drift's roughness between samples is
-// smoothed out of the lines on straights. A track whose seams are no wider than steering itself is left
-// alone: there is nothing to take out.
+// Seams are paired, the drift's size is learned, the drift is solved for, seams are paired again in
+// the moved picture and solved for once more. What is left of the drift's roughness between samples
+// is smoothed out of the lines on straights. A track whose seams are no wider than steering itself
+// is left alone: there is nothing to take out.
 import type { Chance } from "./chance";
 import { median } from "./columns";
 import { STEER_FACTOR, STEER_M, learn } from "./drift";
@@ -43,9 +43,9 @@ const FREE_CHAINS = 10;
 const MEANS_ROWS = 64;
 
 /**
- * How a day is settled: quick noise of a position, m; the drift rate that the raw fixes show, m/√s, NaN
- * where unknown; known marks that were visited; how many draws; where `move` is false, the picture is
- * left as logged.
+ * How a day is settled: quick noise of a position, m; the drift rate that the raw fixes show, m/√s,
+ * NaN where unknown; known marks that were visited; how many draws; where `move` is false, the
+ * picture is left as logged.
  */
 export interface How {
   readonly white_m: number;
@@ -56,8 +56,8 @@ export interface How {
 }
 
 /**
- * Settle a day: all stretches of all runs on the plane, and the paddock's outline where it is not from
- * this day's lap, null where it is.
+ * Settle a day: all stretches of all runs on the plane, and the paddock's outline where it is not
+ * from this day's lap, null where it is.
  */
 export function settle(
   stretches: readonly Stretch[],
@@ -66,45 +66,61 @@ export function settle(
   chance: Chance,
 ): Picture {
   const s = samples(stretches);
-  const asLogged = (): Picture => leftAlone(stretches, s, how, chance);
-  if (!how.move) return asLogged();
-  const first = seams(s, s.x_m, s.y_m, ONE_W[0]);
-  const drift = learn(s, first, how.white_m, how.rate);
-  if (drift === null || spreadOf(first) < STEERING_ONLY_M) return asLogged();
-  const halfBar_m = stretches.reduce((most, x) => Math.max(most, (x.front_m - x.rear_m) / 2), 0);
-  const pegs = known(s, how.pegs, drift);
-  const again = (before: Drift, east: Floats, north: Floats, mostW: number): Told =>
-    toldIn(s, { east, north }, { drift: before, boundary, halfBar_m, pegs, mostW, how });
-  const [shiftEast, shiftNorth] = wholeShift(s, boundary);
-  let told = again(drift, s.x_m.map(() => shiftEast), s.y_m.map(() => shiftNorth), ONE_W[0]);
-  for (const mostW of ONE_W.slice(1)) {
-    const best = new Day(s, told).solved([], 2);
-    told = again(told.drift, ...best.system.driftOf(best.solved.x), mostW);
-  }
+  const told = how.move ? toldOf(s, stretches, boundary, how) : null;
+  if (told === null) return leftAlone(stretches, s, how, chance);
   const day = new Day(s, told);
   const { best, free, maybe } = withBumps(day);
-  const [east, north] = best.system.driftOf(best.solved.x);
+  const { system, solved } = best;
+  const [east, north] = system.driftOf(solved.x);
   const smooth = along(s);
-  const draws = drawn(day, free, maybe, best.solved.weight, how.draws, chance);
+  const draws = drawn(day, free, maybe, solved.weight, how.draws, chance);
   const off = (from: Floats, to: Floats): Floats => smooth(from.map((value, i) => value - to[i]));
-  const sigma_m = told.drift.sigma_m;
-  const [by_east, by_north] = [east.map((value) => -value), north.map((value) => -value)];
+  const [east_m, north_m] = [east.map((value) => -value), north.map((value) => -value)];
+  const squares = east.reduce((sum, e, i) => sum + e * e + north[i] * north[i], 0);
+  const { sigma_m, tau_s } = told.drift;
   return {
-    stretches: moved(stretches, s, by_east, by_north),
+    stretches: moved(stretches, s, east_m, north_m),
     samples: s,
     east_draws: draws.map((one) => off(east, one[0])),
     north_draws: draws.map((one) => off(north, one[1])),
     info: {
-      moved_m: Math.sqrt(east.reduce((sum, e, i) => sum + e * e + north[i] * north[i], 0) / east.length),
+      moved_m: Math.sqrt(squares / east.length),
       sigma_m,
-      tau_s: told.drift.tau_s,
-      overlap_m: best.solved.x[best.system.overlap],
+      tau_s,
+      overlap_m: solved.x[system.overlap],
       seams: new Set(told.seam.chain).size,
     },
     sigma_m,
-    east_m: by_east,
-    north_m: by_north,
+    east_m,
+    north_m,
   };
+}
+
+/**
+ * All that the day says, paired three times over in a picture that is better each time; null where
+ * steering alone explains it, or too little was seen.
+ */
+function toldOf(
+  s: Samples,
+  stretches: readonly Stretch[],
+  boundary: Area | null,
+  how: How,
+): Told | null {
+  const first = seams(s, s.x_m, s.y_m, ONE_W[0]);
+  if (spreadOf(first) < STEERING_ONLY_M) return null;
+  const drift = learn(s, first, how.white_m, how.rate);
+  if (drift === null) return null;
+  const halfBar_m = stretches.reduce((most, x) => Math.max(most, (x.front_m - x.rear_m) / 2), 0);
+  const pegs = known(s, how.pegs, drift);
+  const again = (before: Drift, east: Floats, north: Floats, mostW: number): Told =>
+    toldIn(s, { east, north }, { drift: before, boundary, halfBar_m, pegs, mostW, how });
+  const [shiftEast, shiftNorth] = wholeShift(s, boundary).map((by) => s.t_s.map(() => by));
+  let told = again(drift, shiftEast, shiftNorth, ONE_W[0]);
+  for (const mostW of ONE_W.slice(1)) {
+    const { system, solved } = new Day(s, told).solved([], 2);
+    told = again(told.drift, ...system.driftOf(solved.x), mostW);
+  }
+  return told;
 }
 
 /** One most probable solution with the system and rows it solves. */
@@ -141,7 +157,8 @@ class Day {
 function withBumps(day: Day): { best: Best; free: Bump[]; maybe: Candidate[] } {
   const free: Bump[] = [];
   let best = day.solved(free, 4);
-  const weighing = (): Weighing => new Weighing(day.s, day.told.seam, best.rows, best.solved, STEER_M);
+  const weighing = (): Weighing =>
+    new Weighing(day.s, day.told.seam, best.rows, best.solved, STEER_M);
   for (let k = 0; k < FREE_CHAINS; k++) {
     const worst = worstChain(weighing(), free);
     if (worst === null) break;
@@ -157,8 +174,8 @@ function withBumps(day: Day): { best: Best; free: Bump[]; maybe: Candidate[] } {
 /**
  * By how much the whole day lies beside the fence, metres east and north.
  *
- * The shift, on a grid of half metres, in which the outermost runs lie best along the fence: it keeps a
- * picture that is off by half a width from taking the second lap for the first.
+ * The shift, on a grid of half metres, in which the outermost runs lie best along the fence: it
+ * keeps a picture that is off by half a width from taking the second lap for the first.
  */
 function wholeShift(s: Samples, boundary: Area | null): [number, number] {
   const rows = boundary === null ? noGaps() : fence(s, boundary, 2, 2.2);
@@ -179,7 +196,10 @@ function wholeShift(s: Samples, boundary: Area | null): [number, number] {
   return best;
 }
 
-/** Everything paired in the picture moved by (−east, −north); the drift learned from seams as logged. */
+/**
+ * Everything paired in the picture moved by (−east, −north); the drift learned from seams as
+ * logged.
+ */
 function toldIn(
   s: Samples,
   by: { readonly east: Floats; readonly north: Floats },
@@ -234,8 +254,8 @@ function spreadOf(rows: Gaps): number {
 /**
  * Draws of the drift, east and north.
  *
- * They are shared out among sets with other sizes of drift, another spread of steering, and with each
- * possible lost furrow or wander there or not by its own chance.
+ * They are shared out among sets with other sizes of drift, another spread of steering, and with
+ * each possible lost furrow or wander there or not by its own chance.
  */
 function drawn(
   day: Day,
@@ -265,12 +285,7 @@ function drawn(
 }
 
 /** A picture left alone: the draws hold only the quick noise of single positions, and the taps. */
-function leftAlone(
-  stretches: readonly Stretch[],
-  s: Samples,
-  how: How,
-  chance: Chance,
-): Picture {
+function leftAlone(stretches: readonly Stretch[], s: Samples, how: How, chance: Chance): Picture {
   const zero = new Float64Array(s.t_s.length);
   const [east_draws, north_draws]: [Floats[], Floats[]] = [[], []];
   for (let k = 0; k < how.draws; k++) {

@@ -1,8 +1,8 @@
 // The drift at every sample as one least-squares problem, and draws from its posterior.
 //
-// Re-weighting (Student's t) takes the pull out of lost furrows, wanders and real misses. The normal
-// matrix is the inverse of the posterior covariance: a draw is one more solve with a perturbed
-// right-hand side. The log is never changed; the picture is moved by −B.
+// Re-weighting (Student's t) takes the pull out of lost furrows, wanders and real misses. The
+// normal matrix is the inverse of the posterior covariance: a draw is one more solve with a
+// perturbed right-hand side. The log is never changed; the picture is moved by −B.
 import type { Chance } from "./chance";
 import { dissect, meeting } from "./dissect";
 import type { Part } from "./dissect";
@@ -24,7 +24,10 @@ export class Solver {
   private parts: readonly Part[] | null = null;
   private plan: Plan | null = null;
 
-  /** Factor the normal matrix of a system's rows with these weights, in the memory of a spent factor. */
+  /**
+   * Factor the normal matrix of a system's rows with these weights, in the memory of a spent
+   * factor.
+   */
   factor(system: System, matrix: Sparse, weight: Floats, spent: Factor | null = null): Factor {
     if (this.plan === null || !sameShape(this.plan.shape, matrix)) {
       const point = pointsOf(system);
@@ -43,8 +46,9 @@ function pointsOf({ n, size }: System): Ints {
 }
 
 /**
- * Places of the samples along and across the direction most of them were driven in. What runs straight
- * along one of the two shares one place across it, so that a cut goes between runs, not through them.
+ * Places of the samples along and across the direction most of them were driven in. What runs
+ * straight along one of the two shares one place across it, so that a cut goes between runs, not
+ * through them.
  */
 function alongRuns({ s }: System): [Floats, Floats] {
   const double = (of: (a: number) => number): number =>
@@ -52,8 +56,16 @@ function alongRuns({ s }: System): [Floats, Floats] {
   const main = Math.atan2(double(Math.sin), double(Math.cos)) / 2;
   const [c, n] = [Math.cos(main), Math.sin(main)];
   return [
-    levelled(s, s.x_m.map((x, i) => c * x + n * s.y_m[i]), (h) => Math.abs(Math.cos(h - main))),
-    levelled(s, s.y_m.map((y, i) => c * y - n * s.x_m[i]), (h) => Math.abs(Math.sin(h - main))),
+    levelled(
+      s,
+      s.x_m.map((x, i) => c * x + n * s.y_m[i]),
+      (h) => Math.abs(Math.cos(h - main)),
+    ),
+    levelled(
+      s,
+      s.y_m.map((y, i) => c * y - n * s.x_m[i]),
+      (h) => Math.abs(Math.sin(h - main)),
+    ),
   ];
 }
 
@@ -63,7 +75,8 @@ function levelled(s: Samples, values: Floats, slope: (heading: number) => number
   for (let from = 0; from < out.length; from++) {
     let to = from;
     let sum = 0;
-    while (s.stretch[to] === s.stretch[from] && slope(s.heading_rad[to]) < LEVEL) sum += values[to++];
+    while (s.stretch[to] === s.stretch[from] && slope(s.heading_rad[to]) < LEVEL)
+      sum += values[to++];
     if (to > from) out.fill(sum / (to - from), from, to);
     from = Math.max(from, to - 1);
   }
@@ -95,7 +108,12 @@ export function solve(
   for (let round = 1; ; round++) {
     factor = solver.factor(system, matrix, weight, factor);
     const used = weight;
-    const [x] = factor.solve([transposedTimes(matrix, rhs.map((y, i) => used[i] * y))]);
+    const [x] = factor.solve([
+      transposedTimes(
+        matrix,
+        rhs.map((y, i) => used[i] * y),
+      ),
+    ]);
     if (round === rounds) return { x, weight, factor };
     const fit = times(matrix, x);
     weight = fit.map((value, i) => {
@@ -114,6 +132,9 @@ export function draw(
   chance: Chance,
 ): Floats[] {
   const pull = (): Floats =>
-    transposedTimes(matrix, rhs.map((y, i) => weight[i] * y + Math.sqrt(weight[i]) * chance.normal()));
+    transposedTimes(
+      matrix,
+      rhs.map((y, i) => weight[i] * y + Math.sqrt(weight[i]) * chance.normal()),
+    );
   return factor.solve(Array.from({ length: count }, pull));
 }

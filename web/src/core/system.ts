@@ -1,7 +1,8 @@
 // The unknowns of settling and the rows that tell of them, all with unit spread.
 //
-// Unknown: the drift B at every sample of every run (east and north), a constant bias of each phone,
-// the mean overlap, the mean clearance to the fence and the mean gaps at starts and finishes. Rows:
+// Unknown: the drift B at every sample of every run (east and north), a constant bias of each
+// phone, the mean overlap, the mean clearance to the fence and the mean gaps at starts and
+// finishes. Rows:
 //
 // 1. the drift prior, a Gauss-Markov step between samples that follow each other;
 // 2. the seams: gap = −overlap + steering, steering a Gauss-Markov process along each chain of
@@ -17,8 +18,8 @@ import type { Sparse } from "./sparse";
 import type { Flags, Floats, Ints } from "./words";
 
 /**
- * Prior spread of a phone's constant bias, of the mean overlap about a small one, of the mean clearance
- * to the fence, of the mean gap at ends, m.
+ * Prior spread of a phone's constant bias, of the mean overlap about a small one, of the mean
+ * clearance to the fence, of the mean gap at ends, m.
  */
 const [BIAS_M, OVERLAP_M, CLEARANCE_M, END_MEAN_M] = [1.5, [0.3, 0.6], [0.1, 0.12], 3] as const;
 /** Steering along the fence and spread of single ends, m. */
@@ -48,8 +49,8 @@ export interface Known {
 }
 
 /**
- * A possible departure from the furrow: seam rows `from` on, its shape over them, and its prior. The
- * gap is wider by g·shape, g with the given mean and spread, m.
+ * A possible departure from the furrow: seam rows `from` on, its shape over them, and its prior.
+ * The gap is wider by g·shape, g with the given mean and spread, m.
  */
 export interface Bump {
   readonly from: number;
@@ -67,7 +68,10 @@ export interface Told {
   readonly pegs: readonly Known[];
 }
 
-/** Unknowns one after another: drift east, drift north, biases, means, pegs, bumps; their first columns. */
+/**
+ * Unknowns one after another: drift east, drift north, biases, means, pegs, bumps; their first
+ * columns.
+ */
 export class System {
   readonly s: Samples;
   readonly bumps: readonly Bump[];
@@ -122,7 +126,8 @@ export function assemble(system: System, drift: Drift, told: Told, steer_m: numb
   to.process(seam, whitening(seam.chain, t(seam), steer_m), (i, by) => {
     to.matrix.add(system.overlap, by);
     system.bumps.forEach(({ from, shape }, k) => {
-      if (i >= from && i < from + shape.length) to.matrix.add(system.bump + k, -shape[i - from] * by);
+      if (i >= from && i < from + shape.length)
+        to.matrix.add(system.bump + k, -shape[i - from] * by);
     });
   });
   to.process(fence, whitening(fence.chain, t(fence), FENCE_M), (_, by) => {
@@ -136,7 +141,11 @@ export function assemble(system: System, drift: Drift, told: Told, steer_m: numb
   for (const peg of told.pegs) to.peg(peg);
   to.steps(drift);
   to.means();
-  return { matrix: to.matrix.matrix(), rhs: Float64Array.from(to.rhs), robust: Uint8Array.from(to.robust) };
+  return {
+    matrix: to.matrix.matrix(),
+    rhs: Float64Array.from(to.rhs),
+    robust: Uint8Array.from(to.robust),
+  };
 }
 
 class Assembly {
@@ -168,7 +177,9 @@ class Assembly {
     }
   }
 
-  /** Gaps whose misfit is a Gauss-Markov process along each chain; `more` adds the other unknowns. */
+  /**
+   * Gaps whose misfit is a Gauss-Markov process along each chain; `more` adds the other unknowns.
+   */
   process(rows: Gaps, white: Whitening, more: (row: number, by: number) => void): void {
     rows.gap_m.forEach((gap, i) => {
       this.drift(rows, i, white.own[i]);

@@ -9,8 +9,9 @@ export interface Tridiagonal {
 }
 
 /**
- * Bring a symmetric matrix of n rows to three diagonals, and a vector along; both are used up.
- * Householder's reflections (G. Golub and C. Van Loan, Matrix Computations, section 8.3, from memory).
+ * Bring a symmetric matrix of n rows, of which the lower half is looked at, to three diagonals, and
+ * a vector along; both are used up. Householder's reflections (G. Golub and C. Van Loan, Matrix
+ * Computations, section 8.3, from memory).
  */
 export function tridiagonal(a: Floats, z: Floats): Tridiagonal {
   const n = z.length;
@@ -33,27 +34,37 @@ export function tridiagonal(a: Floats, z: Floats): Tridiagonal {
   return { diagonal: Float64Array.from({ length: n }, (_, i) => a[i * n + i]), below, z };
 }
 
-/** H A H and H z with H = I − βvvᵀ, in rows and columns from `from` on. */
+/** H A H and H z with H = I − βvvᵀ, in rows and columns from `from` on; p is for scratch. */
 function reflect(a: Floats, z: Floats, v: Floats, p: Floats, from: number, beta: number): void {
   const n = z.length;
-  let [inner, along] = [0, 0];
+  let along = 0;
   for (let i = from; i < n; i++) {
-    let sum = 0;
-    for (let j = from; j < n; j++) sum += a[i * n + j] * v[j];
-    p[i] = beta * sum;
-    inner += p[i] * v[i];
-    along += v[i] * z[i];
+    const row = i * n;
+    const vi = v[i];
+    let sum = a[row + i] * vi;
+    for (let j = from; j < i; j++) {
+      sum += a[row + j] * v[j];
+      p[j] += a[row + j] * vi;
+    }
+    p[i] = sum;
+    along += vi * z[i];
   }
+  let inner = 0;
+  for (let i = from; i < n; i++) inner += p[i] * v[i];
   for (let i = from; i < n; i++) {
-    p[i] -= (beta / 2) * inner * v[i];
+    p[i] = beta * (p[i] - (beta / 2) * inner * v[i]);
     z[i] -= beta * along * v[i];
   }
   for (let i = from; i < n; i++) {
-    for (let j = from; j < n; j++) a[i * n + j] -= v[i] * p[j] + p[i] * v[j];
+    const row = i * n;
+    const [vi, pi] = [v[i], p[i]];
+    for (let j = from; j <= i; j++) a[row + j] -= vi * p[j] + pi * v[j];
   }
 }
 
-/** zᵀ(I + sT)⁻¹z and the logarithm of the determinant of I + sT, which must be positive definite. */
+/**
+ * zᵀ(I + sT)⁻¹z and the logarithm of the determinant of I + sT, which must be positive definite.
+ */
 export function weighed(
   { diagonal, below, z }: Tridiagonal,
   s: number,
