@@ -58,6 +58,13 @@ def empty(tmp_path: Path) -> Iterator[Served]:
         yield made
 
 
+@pytest.fixture(scope="session")
+def workshop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A house to make things in; nobody may count on what else is there."""
+    with served(tmp_path_factory.mktemp("workshop")) as made:
+        yield made
+
+
 @pytest.fixture
 def look(browser: Browser) -> Iterator[Look]:
     """Opens a page: ``look(house, "/desk", width=360)``; nothing may be said on its console."""

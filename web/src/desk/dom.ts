@@ -44,12 +44,51 @@ export function button(
   return on(made, { click: act });
 }
 
-/** Replaces what an element holds; the focus stays on the control with the same id. */
+/**
+ * Replaces what an element holds; the focus stays on the control with the same id.
+ *
+ * While a finger or the mouse is pressed on it, it waits: what is pressed must still be there when it
+ * is let go, else the press is lost (leaving a field can change the page between the two).
+ */
 export function put(into: Element, ...children: readonly (Child | readonly Child[])[]): void {
+  const nodes = solid(children);
+  if (pressed && into.contains(pressed)) {
+    late.set(into, nodes);
+    return;
+  }
+  late.delete(into);
+  replace(into, nodes);
+}
+
+/** The same at once, for what is drawn while it is dragged. */
+export function draw(into: Element, ...children: readonly (Child | readonly Child[])[]): void {
+  replace(into, solid(children));
+}
+
+function replace(into: Element, nodes: readonly (Node | string)[]): void {
   const held = into.contains(document.activeElement) ? document.activeElement?.id : "";
-  into.replaceChildren(...solid(children));
+  into.replaceChildren(...nodes);
   if (held) document.getElementById(held)?.focus({ preventScroll: true });
 }
+
+let pressed: Node | null = null;
+const late = new Map<Element, (Node | string)[]>();
+/** A press is followed by its click within this time. */
+const CLICK_MS = 50;
+
+function released(): void {
+  pressed = null;
+  setTimeout(() => {
+    if (pressed) return;
+    const waiting = [...late];
+    late.clear();
+    for (const [into, nodes] of waiting) replace(into, nodes);
+  }, CLICK_MS);
+}
+
+addEventListener("pointerdown", (event) => void (pressed = event.target as Node), { capture: true });
+addEventListener("pointerup", released, { capture: true });
+addEventListener("pointercancel", released, { capture: true });
 
 /** Text that only a screen reader says. */
 export function spoken(text: string): HTMLElement {

@@ -15,6 +15,12 @@ export const metres = (m: number): string => held(unit() === "ac" ? `${(m / unit
 /** `74.5 km` with the tool in the ground. */
 export const road = (km: number): string => held(units.road(km, unit()));
 
+/** An area that is only measured on a sphere: two figures. */
+export function roughly(ha: number): string {
+  const value = unit() === "ac" ? (ha * 10_000) / units.ACRE_M2 : ha;
+  return held(`${Number(value.toPrecision(2))} ${unit()}`);
+}
+
 /** An area without its unit, for tables that name it once. */
 export const bareArea = (ha: number): string => units.area(ha, unit()).split(" ")[0] ?? "";
 

@@ -23,6 +23,7 @@ export function keep(P: Land) {
         spot: "Click where it stands: a pole, a stone, a pin.",
         line: "Click along it: a wire, a ditch. Click the last point again to end.",
       },
+      drag: "Drag a corner to move it, or a side to bend it.",
       stop: "Stop drawing",
       redraw: "Draw the boundary anew",
       firstBoundary: "First, its boundary",

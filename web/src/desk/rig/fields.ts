@@ -90,3 +90,12 @@ export function fitting(card: Card, kind: RigKind, farm: AreaUnit): Card {
   for (const field of FIELDS) if (!field.kinds.includes(kind)) fitted = withValue(fitted, field, "", farm);
   return fitted;
 }
+
+/** The field that a text names by its key, such as `width_m`, or by table and key, `tool.width_m`. */
+export function fieldIn(text: string, kind: RigKind): Field | null {
+  const mine = FIELDS.filter((field) => field.kinds.includes(kind));
+  const names = (field: Field): string[] => suffixes(field.unit).map((suffix) => named(field.key, suffix));
+  const said = (name: string): boolean => new RegExp(`(^|[^\\w])${name.replace(".", "\\.")}($|[^\\w])`).test(text);
+  const whole = mine.find((field) => names(field).some((name) => said(`${field.table}.${name}`)));
+  return whole ?? mine.find((field) => names(field).some(said)) ?? null;
+}

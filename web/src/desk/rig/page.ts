@@ -9,7 +9,7 @@ import { desk } from "../state";
 import { noteReach, reasonAndHint, show } from "../trouble";
 import { versionList } from "../versions";
 import { t } from "../words";
-import { FIELDS, fitting, valueOf, withValue, written, type Field, type RigKind } from "./fields";
+import { fieldIn, FIELDS, fitting, valueOf, withValue, written, type Field, type RigKind } from "./fields";
 
 const KINDS: readonly RigKind[] = ["towed", "mounted", "cart-between"];
 const NEW: Card = { name: "", kind: "towed" };
@@ -92,7 +92,7 @@ function form(rig: RigThing | null): Child[] {
   }
   /** Goes to the field that the error names, where it names one. */
   function mark(error: CallError): void {
-    const field = FIELDS.find(({ table, key }) => `${error.where} ${error.message}`.includes(`${table}.${key}`));
+    const field = fieldIn(`${error.where} ${error.message}`, kindNow());
     const box = field && document.getElementById(`rig-${field.table}-${field.key}`);
     if (!box) return;
     box.setAttribute("aria-invalid", "true");

@@ -151,13 +151,13 @@ export function shapePage({ id }: Params): Page {
   ];
   function drawLand({ pieces }: Draft): void {
     const boundary = pieces.find((piece) => piece.boundary);
-    put(slots.land, h("p", { class: "field" }, h("label", { for: "paddock-name" }, t.shape.name), name), boundary && editor && h("p", {}, t.shape.about(say.area(Number(editor.about(boundary).toPrecision(2))))));
+    put(slots.land, h("p", { class: "field" }, h("label", { for: "paddock-name" }, t.shape.name), name), boundary && editor && h("p", {}, t.shape.about(say.roughly(editor.about(boundary)))));
   }
   function drawTools(tool: Tool | null, draft: Draft, undoable: boolean): void {
     const has = hasLand(draft);
     if (tool) return put(slots.tools, h("p", { role: "status" }, t.shape.drawing[tool]), button(t.shape.stop, () => take(null), { id: "tool-stop" }));
     const one = (which: Tool): HTMLElement => button(t.shape.tools[which], () => take(which), { id: `tool-${which}` });
-    put(slots.tools, has ? [one("round"), one("spot"), one("line")] : one("boundary"), has && button(t.shape.redraw, () => take("boundary"), { id: "tool-boundary" }), button(t.undo, takeBack, { id: "tool-undo", disabled: !undoable }));
+    put(slots.tools, has ? [one("round"), one("spot"), one("line")] : one("boundary"), has && button(t.shape.redraw, () => take("boundary"), { id: "tool-boundary" }), button(t.undo, takeBack, { id: "tool-undo", disabled: !undoable }), has && h("p", { class: "tip" }, t.shape.drag));
   }
   function takeBack(): void {
     const { steps } = store.get();

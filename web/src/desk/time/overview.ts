@@ -1,5 +1,5 @@
 // The whole day in one narrow line, and where in it the stretch lies that is looked at.
-import { put, s } from "../dom";
+import { draw, s } from "../dom";
 import { shown } from "./changes";
 import { across, downSpans, length, momentAt, within } from "./span";
 import type { StripActs, StripState } from "./strip";
@@ -14,7 +14,7 @@ export function drawOverview(into: SVGSVGElement, { timeline, span, changes }: S
   const standing = shown(timeline.lever, changes)
     .filter((one) => one.state !== "hidden" && one.state !== "dropped")
     .map(({ t_ms, lever }) => ({ t_ms, lever, hidden: false }));
-  put(
+  draw(
     into,
     s("rect", { class: "strip-band", x: 0, y: 8, width, height: 18 }),
     downSpans(standing, timeline.to_ms).map((one) => s("rect", { class: "strip-down", x: x(one.from), y: 8, width: Math.max(0.8, x(one.to) - x(one.from)), height: 18 })),

@@ -1,5 +1,5 @@
 // The stretch of the day that is looked at: speed above, the lever below, a grip at each change.
-import { put, s } from "../dom";
+import { draw, s } from "../dom";
 import type { Timeline } from "../nouns";
 import * as say from "../say";
 import { desk } from "../state";
@@ -38,7 +38,7 @@ export function drawStrip(into: SVGSVGElement, state: StripState, acts: StripAct
   const standing = all.filter((one) => one.state !== "hidden" && one.state !== "dropped");
   const spans = downSpans(standing.map(({ t_ms, lever }) => ({ t_ms, lever, hidden: false })), timeline.to_ms);
   const near = (ms: number): boolean => ms >= span.from && ms <= span.to;
-  put(
+  draw(
     into,
     defs(),
     s("rect", { class: "strip-ground", x: 0, y: SPEED.top, width, height: BAND.bottom - SPEED.top }),

@@ -1,0 +1,147 @@
+"""The shape of a paddock: typed, from a file, drawn; corners by keyboard; keep-outs; versions."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page, expect
+
+from browsing import Look, violations
+from houses import square
+from served import Served
+
+CORNERS = "49.7400, -106.2200\n49.7400, -106.2150\n49.7430, -106.2150\n49.7430, -106.2200"
+
+
+def saved(house: Served, name: str) -> dict[str, Any]:
+    listed = json.loads(house.ask("GET", "/api/paddocks?away=yes")[2])
+    found = next(row for row in listed if row["name"] == name)
+    out: dict[str, Any] = json.loads(house.ask("GET", f"/api/paddocks/{found['id']}")[2])
+    return out
+
+
+def typed(page: Page, name: str) -> None:
+    page.get_by_text("From corners typed in").click()
+    page.get_by_label("One corner a line: latitude, longitude").fill(CORNERS)
+    page.get_by_role("button", name="Take these corners").click()
+    page.get_by_label("Name").fill(name)
+
+
+def test_a_paddock_is_typed_in_saved_and_its_corner_moved_by_keyboard(
+    look: Look, workshop: Served
+) -> None:
+    page = look(workshop, "/desk/new-paddock")
+    page.get_by_text("From corners typed in").click()
+    page.get_by_label("One corner a line: latitude, longitude").fill("49.74, -106.22\nnorth")
+    page.get_by_role("button", name="Take these corners").click()
+    expect(page.get_by_role("alert")).to_contain_text("Line 2: latitude and longitude")
+    page.get_by_label("One corner a line: latitude, longitude").fill(CORNERS)
+    page.get_by_role("button", name="Take these corners").click()
+    expect(page.get_by_text("About 12 ha inside the line")).to_be_visible()
+    page.get_by_role("button", name="Save the paddock").click()
+    expect(page.get_by_role("alert")).to_contain_text("The paddock needs a name.")
+    page.get_by_label("Name").fill("Typed")
+    page.get_by_role("button", name="Save the paddock").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Typed")
+    page.get_by_role("link", name="Shape and keep-outs").click()
+    page.get_by_text("Corners by keyboard").click()
+    corner = page.get_by_role("button", name="Corner 2: 49.740000, -106.215000")
+    corner.focus()
+    page.keyboard.press("Shift+ArrowUp")
+    page.keyboard.press("ArrowUp")
+    expect(page.locator("#corner-1")).to_be_focused()
+    expect(page.locator("#corner-1")).to_contain_text("49.740099")  # 11 m of 111.2 km a degree
+    page.get_by_label("Why it changes").fill("walked it")
+    page.get_by_role("button", name="Save as a new version").click()
+    expect(page.get_by_role("status").filter(has_text="Saved as version 2.")).to_be_visible()
+    thing = saved(workshop, "Typed")
+    assert [v["why"] for v in thing["history"]] == ["", "walked it"]
+    ring = thing["geojson"]["features"][0]["geometry"]["coordinates"][0]
+    assert [-106.215, 49.7400989] in ring
+
+
+def test_a_keep_out_is_marked_on_the_map_described_dated_and_taken_back(
+    look: Look, workshop: Served
+) -> None:
+    page = look(workshop, "/desk/new-paddock")
+    typed(page, "Poled")
+    page.get_by_role("button", name="Mark a spot").click()
+    expect(page.get_by_text("Click where it stands")).to_be_visible()
+    middle(page)
+    page.get_by_label("What it is").fill("pole")
+    page.get_by_label("Dangerous to drive into").check()
+    page.get_by_label("Until").fill("2099-06-01")
+    page.get_by_label("Until").blur()
+    assert violations(page) == []
+    expect(page.locator("#out-2")).to_contain_text("A pole · until 2099-06-01")
+    page.get_by_role("button", name="Mark a spot").click()
+    middle(page, 60)
+    expect(page.locator(".outs > li")).to_have_count(2)
+    page.get_by_role("button", name="Undo", exact=True).click()
+    expect(page.locator(".outs > li")).to_have_count(1)
+    page.get_by_role("button", name="Save the paddock").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Poled")
+    thing = saved(workshop, "Poled")
+    pole = thing["geojson"]["features"][1]["properties"]
+    assert pole == {"kind": "pole", "hazard": True, "until": "2099-06-01"}
+    assert 5 < thing["keep_out_ha"] * 1e4 < 9  # a circle of 1.5 m
+
+
+def middle(page: Page, aside: int = 0) -> None:
+    page.locator(".map").click(position={"x": 300 + aside, "y": 250})
+
+
+def test_a_boundary_is_drawn_by_hand_with_its_last_corner_on_its_first(
+    look: Look, workshop: Served
+) -> None:
+    page = look(workshop, "/desk/new-paddock")
+    typed(page, "Drawn")
+    page.get_by_role("button", name="Draw the boundary anew").click()
+    expect(page.get_by_text("Click each corner.")).to_be_visible()
+    for x, y in ((200, 120), (420, 130), (410, 330), (210, 300), (200, 120)):
+        page.locator(".map").click(position={"x": x, "y": y})
+    expect(page.get_by_text("Click each corner.")).to_be_hidden()
+    page.get_by_text("Corners by keyboard").click()
+    expect(page.locator(".corners > li")).to_have_count(4)
+    page.get_by_role("button", name="Take corner 2 out").click()
+    expect(page.locator(".corners > li")).to_have_count(3)
+
+
+def test_a_boundary_comes_from_a_file_and_a_broken_file_says_why(
+    look: Look, workshop: Served, tmp_path: Path
+) -> None:
+    page = look(workshop, "/desk/new-paddock", width=360, height=640, quiet=False)
+    broken = tmp_path / "broken.geojson"
+    broken.write_text("{")
+    page.get_by_label("Boundary file").set_input_files(broken)
+    expect(page.get_by_role("alert")).not_to_be_empty()
+    good = tmp_path / "good.geojson"
+    good.write_text(json.dumps(square("Copper Kettle")))
+    page.get_by_label("Boundary file").set_input_files(good)
+    expect(page.get_by_label("Name")).to_have_value("Copper Kettle")
+    page.get_by_role("button", name="Save the paddock").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Copper Kettle")
+    assert saved(workshop, "Copper Kettle")["version"] == 1
+
+
+def test_a_paddock_is_put_away_after_asking_and_brought_back(look: Look, workshop: Served) -> None:
+    page = look(workshop, "/desk/new-paddock")
+    typed(page, "Spare")
+    page.get_by_role("button", name="Save the paddock").click()
+    page.get_by_role("link", name="Shape and keep-outs").click()
+    page.get_by_role("button", name="Put this paddock away").click()
+    asked = page.get_by_role("dialog", name="Put Spare away?")
+    expect(asked).to_contain_text("it can be brought back")
+    assert violations(page) == []
+    asked.get_by_role("button", name="Leave it").click()
+    expect(asked).to_be_hidden()
+    assert not saved(workshop, "Spare")["away"]
+    page.get_by_role("button", name="Put this paddock away").click()
+    asked.get_by_role("button", name="Put this paddock away").click()
+    expect(page.get_by_text("Spare was put away.")).to_be_visible()
+    assert saved(workshop, "Spare")["away"]
+    page.get_by_role("status").get_by_role("button", name="Undo").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Spare")
+    assert not saved(workshop, "Spare")["away"]
