@@ -27,6 +27,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "sample_tracks"
 MADE_MS = given.T_MS + 86_400_000
 
 
+@cache
 def sample(name: str) -> dict[str, Any]:
     return given.from_folder(SAMPLES / name)
 

@@ -42,13 +42,13 @@ class Made:
     id: str
 
 
-def filled(farm: Farm, data: bytes) -> Made:
+def filled(farm: Farm, data: bytes, *, wait: bool = True) -> Made:
     shape = json.loads(smallday.paddock())
     shape["properties"]["name"] = NAME
     saved = farm.save_paddock(None, {"type": "FeatureCollection", "features": [shape]}, None)
     farm.save_rig(None, CARD, None)
     farm.take_file("day.jsonl", data)
-    assert farm.finish(120)
+    assert not wait or farm.finish(120)
     return Made(farm, saved.id)
 
 
@@ -210,6 +210,20 @@ def test_the_log_leaves_as_it_came_and_coming_back_changes_nothing(made: Made) -
     assert out.splitlines() == day_lines().splitlines()
     taken = made.farm.take_file("again.jsonl", out)
     assert (taken.kept, taken.again) == (0, len(out.splitlines()))
+
+
+def test_the_desks_answers_and_what_they_undo_leave_with_their_paddock(tmp_path: Path) -> None:
+    with open_farm(tmp_path, compute=False) as farm:
+        ours = filled(farm, day_lines(), wait=False)
+        start = smallday.START_MS
+        said = {"kind": "say", "from_ms": start, "to_ms": start + 9000, "answer": "up"}
+        (seq,) = farm.desk_entries([{"t_ms": start, "paddock": ours.id, **said}])
+        (undo,) = farm.desk_entries([{"t_ms": start, "kind": "undo", "of": seq}])
+        farm.desk_entries([{"t_ms": start, "paddock": "elsewhere", **said}])
+        out = content(carry.lines(farm.store, SEASON, ours.id)).splitlines()
+    desk = [json.loads(line) for line in out if line not in day_lines().splitlines()]
+    assert [entry["seq"] for entry in desk] == [seq, undo]
+    assert all(entry["dev"].startswith("desk") for entry in desk)
 
 
 def test_a_day_leaves_alone_and_a_day_without_entries_is_told(made: Made) -> None:
