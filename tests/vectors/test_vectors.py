@@ -17,14 +17,15 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from unsown.core.bare import patches
 from unsown.core.clean import clean
-from unsown.core.cover import Poses
+from unsown.core.cover import EMPTY, Poses, ground, strip
 from unsown.core.infer import infer
 from unsown.core.lever import runs_from_taps
 from unsown.core.picture import PegVisit, Stretch
 from unsown.core.plane import Plane
+from unsown.core.raster import cover_quads, grid_over, polygon_cells
 from unsown.core.settle import settle
 from unsown.core.told import tapped
-from unsown.core.tow import bar
+from unsown.core.tow import bar, tow
 from unsown.core.trail import trail
 from unsown.core.words import Cart, Mark, PhonePlace, Rig, Times, Tool
 
@@ -162,6 +163,44 @@ def lever(given: Case, expect: Case, tolerance: Case) -> None:
         assert_allclose(q[1:], wanted[1:], rtol=0, atol=near)
 
 
+def link(given: Case, expect: Case, tolerance: Case) -> None:
+    heading = tow(
+        numbers(given["x_m"]),
+        numbers(given["y_m"]),
+        given["length_m"],
+        backing=np.asarray(given["backing"]),
+        fresh=np.asarray(given["fresh"]),
+        reset_in_reverse=given["reset"],
+    )
+    turned = (heading - numbers(expect["heading_rad"]) + np.pi) % (2 * np.pi) - np.pi
+    assert_allclose(turned, 0.0, atol=tolerance["radians"])
+
+
+def covering(given: Case, expect: Case, tolerance: Case) -> None:
+    columns = ("t_s", "x_m", "y_m", "heading_rad", "path_m")
+    bar_of = (given["front_rank_m"], given["rear_rank_m"], given["width_m"])
+    strips = [
+        strip(i, [Poses(*(numbers(r[k]) for k in columns))], *bar_of)
+        for i, r in enumerate(given["runs"])
+    ]
+    shapes = [Polygon(given[k]) if given[k] else EMPTY for k in ("keep_out", "unreachable")]
+    states, again = ground(strips, Polygon(given["boundary"]), *shapes)
+    for word, area in expect.items():
+        got = again if word == "again" else getattr(states, word).area
+        assert abs(got - area) < tolerance["square_metres"], word
+
+
+def rastering(given: Case, expect: Case, tolerance: Case) -> None:
+    grid = grid_over(Polygon(given["net"]), given["heading_rad"], given["cell_m"])
+    assert (grid.rows, grid.columns) == (expect["rows"], expect["columns"])
+    assert polygon_cells(grid, Polygon(given["polygon"])).tolist() == expect["polygon_cells"]
+    x, y = numbers([p[0] for p in given["quad"]]), numbers([p[1] for p in given["quad"]])
+    u, v = grid.turned(x, y)
+    covered = cover_quads(grid, u[:, None], v[:, None])
+    spans = zip(covered.first.tolist(), covered.end.tolist(), strict=True)
+    assert [k for a, b in spans for k in range(a, b)] == expect["quad_cells"]
+
+
 STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "plane": plane,
     "clean": cleaning,
@@ -169,6 +208,9 @@ STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "settle": settling,
     "bare": bare,
     "lever": lever,
+    "tow": link,
+    "cover": covering,
+    "raster": rastering,
 }
 
 

@@ -2,11 +2,29 @@
 // tests/vectors/README.md says what each stage's `given` and `expect` hold.
 import { readdirSync, readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
+import { patches } from "../../../web/src/core/bare";
 import { Chance } from "../../../web/src/core/chance";
 import { clean } from "../../../web/src/core/clean";
+import { Clip } from "../../../web/src/core/clip";
+import { ground, strip } from "../../../web/src/core/cover";
+import { infer } from "../../../web/src/core/infer";
+import { timeRuns } from "../../../web/src/core/lever";
 import { Plane } from "../../../web/src/core/plane";
+import {
+  cellsOf,
+  columnOf,
+  gridOver,
+  paintQuads,
+  polygonCells,
+  rowOf,
+} from "../../../web/src/core/raster";
+import { areaOf, ringsOf } from "../../../web/src/core/rings";
 import { settle } from "../../../web/src/core/settle";
-import { bar } from "../../../web/src/core/tow";
+import { tapped } from "../../../web/src/core/told";
+import { bar, tow } from "../../../web/src/core/tow";
+import { trail } from "../../../web/src/core/trail";
+import type { Ground, Ring } from "../../../web/src/core/words";
+import { clipper } from "./clipper";
 import { rigOf } from "./made";
 
 const FOLDER = fileURLToPath(new URL("../../vectors/", import.meta.url));
@@ -118,7 +136,120 @@ const settling: Stage = (given, want, tolerance) => {
   near(sixth(picture.north_m), want.north_m, tolerance.metres);
 };
 
-const STAGES: Record<string, Stage> = { plane, clean: cleaning, trail: towing, settle: settling };
+const link: Stage = (given, want, tolerance) => {
+  const steps = { backing: Uint8Array.from(given.backing), fresh: Uint8Array.from(given.fresh) };
+  const [x, y] = [numbers(given.x_m), numbers(given.y_m)];
+  const heading = tow(x, y, given.length_m, steps, given.reset);
+  const turned = heading.map((h, i) => {
+    const off = h - want.heading_rad[i];
+    return Math.atan2(Math.sin(off), Math.cos(off));
+  });
+  near(turned, new Float64Array(x.length), tolerance.radians);
+};
+
+const lever: Stage = (given, want, tolerance) => {
+  const rig = rigOf({ tool: { width_m: given.width_m }, times: given.times });
+  const marks = given.taps.map(([t, word]: [number, string], seq: number) => {
+    const says = { lever: word };
+    return { t_ms: Math.round(t * 1000), kind: "lever", phone: "phone", seq, says };
+  });
+  const { taps } = tapped(marks, 0);
+  let runs: { down_s: number; up_s: number; on_s: number; off_s: number }[] = [];
+  let doubts: (string | number)[][] = [];
+  let asked: (string | number)[][] = [];
+  if (given.t_s === undefined) {
+    const ms = taps.map((tap) => Math.round(tap.t_s * 1000));
+    const pairs = ms.filter((_, i) => i % 2 === 0).map((t, i) => [t, ms[2 * i + 1] ?? t] as const);
+    runs = timeRuns(pairs, [rig], 0);
+  } else {
+    const [t_s, x_m, y_m] = [numbers(given.t_s), numbers(given.x_m), numbers(given.y_m)];
+    const none = t_s.map(() => Number.NaN);
+    const track = clean({ t_s, x_m, y_m, acc_m: none, speed_m_s: none, course_rad: none });
+    const found = infer({ track, trail: trail(track, rig), rig }, taps, null);
+    runs = [...found.runs];
+    doubts = found.doubts.map((d) => [d.from_s, d.to_s, d.why]);
+    asked = found.questions.map((q) => [q.kind, q.from_s, q.to_s]);
+  }
+  const close = (got: unknown[][], wanted: unknown[][]): void => {
+    const words = (rows: unknown[][]): unknown[] => rows.flat().filter((v) => typeof v === "string");
+    const values = (rows: unknown[][]): number[] =>
+      rows.flat().filter((v): v is number => typeof v === "number");
+    expect(words(got)).toEqual(words(wanted));
+    near(values(got), values(wanted), tolerance.seconds);
+  };
+  close(
+    runs.map((r) => [r.down_s, r.up_s, r.on_s, r.off_s]),
+    want.runs,
+  );
+  close(doubts, want.doubts);
+  close(asked, want.questions);
+};
+
+const ringOf = (points: [number, number][]): Ring => Float64Array.from(points.flat());
+const ringsAt = (points: [number, number][] | null): Ring[] =>
+  points === null ? [] : ringsOf([[ringOf(points)]]);
+
+const bare: Stage = (given, want, tolerance) => {
+  const area = given.polygons.map((rings: [number, number][][]) => rings.map(ringOf));
+  const found = patches(clip, area);
+  expect(found.length).toBe(want.patches.length);
+  const column = (key: "area_m2" | "width_m" | "length_m"): [number[], number[]] => [
+    found.map((patch) => patch[key]),
+    want.patches.map((patch: Json) => patch[key]),
+  ];
+  near(...column("area_m2"), tolerance.square_metres);
+  near(...column("width_m"), tolerance.metres);
+  near(...column("length_m"), tolerance.metres);
+};
+
+const covering: Stage = (given, want, tolerance) => {
+  const strips = given.runs.map((run: Json, i: number) => {
+    const poses = {
+      t_s: numbers(run.t_s),
+      x_m: numbers(run.x_m),
+      y_m: numbers(run.y_m),
+      heading_rad: numbers(run.heading_rad),
+      path_m: numbers(run.path_m),
+    };
+    return strip(i, [poses], given);
+  });
+  const around = [given.boundary, given.keep_out, given.unreachable].map(ringsAt);
+  const { states, again_m2 } = ground(clip, strips, ...(around as [Ring[], Ring[], Ring[]]));
+  for (const [word, area] of Object.entries(want)) {
+    const got = word === "again" ? again_m2 : areaOf(states[word as keyof Ground]);
+    expect(Math.abs(got - Number(area)), word).toBeLessThan(tolerance.square_metres);
+  }
+};
+
+const rastering: Stage = (given, want) => {
+  const grid = gridOver([ringOf(given.net)], given.heading_rad, given.cell_m);
+  expect([grid.rows, grid.columns]).toEqual([want.rows, want.columns]);
+  expect(Array.from(polygonCells(grid, [ringOf(given.polygon)]))).toEqual(want.polygon_cells);
+  const corner = (of: typeof columnOf): Float64Array =>
+    Float64Array.from(given.quad, ([x, y]: [number, number]) => of(grid, x, y));
+  const cells = new Uint8Array(cellsOf(grid));
+  paintQuads(grid, corner(columnOf), corner(rowOf), 1, cells);
+  const painted = Array.from(cells.keys()).filter((cell) => cells[cell] === 1);
+  expect(painted).toEqual(want.quad_cells);
+};
+
+const STAGES: Record<string, Stage> = {
+  plane,
+  clean: cleaning,
+  trail: towing,
+  tow: link,
+  lever,
+  cover: covering,
+  settle: settling,
+  bare,
+  raster: rastering,
+};
+
+let clip: Clip;
+beforeAll(async () => {
+  const folder = new URL("../../../web/node_modules/clipper2-wasm/dist/es", import.meta.url);
+  clip = new Clip(await clipper(fileURLToPath(folder)));
+});
 
 for (const [stage, run] of Object.entries(STAGES)) {
   const files = readdirSync(FOLDER + stage).filter((name) => name.endsWith(".json"));
