@@ -66,6 +66,14 @@ def plain(ask: Ask) -> BaseResponse:
     return response
 
 
+@route(shell, "GET", "/favicon.ico", Spec("The sign of the pages", "anyone", before_tls=True))
+def sign(ask: Ask) -> BaseResponse:
+    """Browsers ask for it by this name on pages that name none."""
+    if not (ask.house.door.static / "icon.svg").is_file():
+        return make_response("", 204)
+    return _file(ask, "icon.svg")
+
+
 def _page(ask: Ask, name: str) -> BaseResponse:
     if not (ask.house.door.static / name).is_file():
         return make_response(render_template("unbuilt.html"), 503)
