@@ -12,7 +12,7 @@ import os
 import sys
 import tempfile
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
@@ -22,6 +22,7 @@ for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from soak import cache, measure  # noqa: E402
+from soak.keep import cut, kept  # noqa: E402
 from soak.page import page  # noqa: E402
 from soak.wanted import WANTED  # noqa: E402
 
@@ -86,7 +87,10 @@ def work(job: Job, folder: Path, engine: str) -> list[str]:
     return failed
 
 
-def run(todo: list[Job], asked: argparse.Namespace, engine: str) -> None:
+def run(
+    todo: list[Job], asked: argparse.Namespace, engine: str, work: Callable[..., list[str]] = work
+) -> None:
+    """Measure all drives, ``work(job, cache, engine)`` each."""
     started = time.monotonic()
     # Fresh processes: each imports the code once, at its start.
     context = multiprocessing.get_context("spawn")
@@ -138,7 +142,8 @@ def main(words: list[str] | None = None) -> int:
     missing = sum(len(names) for *_, names in jobs(asked, _keys(rows)))
     text = page(rows, command(asked), ROOT / "docs" / "explain", missing)
     if asked.out:
-        asked.out.write_text(text, encoding="utf-8")
+        before = asked.out.read_text(encoding="utf-8") if asked.out.exists() else ""
+        asked.out.write_text(kept(text, cut(before)[1]), encoding="utf-8")
     else:
         print(text, end="")
     return 0

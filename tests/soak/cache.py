@@ -15,12 +15,12 @@ from soak.measure import Row
 DEPENDS = ("unsown.core", "unsown.sim", "soak.judge", "soak.measure", "soak.plain")
 
 
-def engine() -> str:
+def engine(depends: tuple[str, ...] = DEPENDS) -> str:
     """A short sum over the loaded code that rows depend on; comments and docstrings apart."""
     total = hashlib.sha256()
     for name, module in sorted(sys.modules.items()):
         file = getattr(module, "__file__", None)
-        if name.startswith(DEPENDS) and file:
+        if name.startswith(depends) and file:
             total.update(_code(Path(file).read_text(encoding="utf-8")).encode())
     return total.hexdigest()[:10]
 

@@ -44,8 +44,8 @@ tuned on them.
 - **Mishaps**: two to six late drops and early lifts of 4 to 15 m, one to five wanders of 0.5 to
   2.5 m, up to four halts of up to 45 minutes, creeping, backing, trips to the truck; a lost
   furrow on a quarter of the days.
-- **Taps** are complete and exact here. Forgotten taps, blind stretches and driven boundaries are
-  not part of this page.
+- **Taps** are complete and exact on these days: forgotten ones are measured on days of their own.
+  Blind stretches and driven boundaries are not part of this page.
 - **Receivers**: one fix a second with the errors of the preset (below), drawn anew for each day.
   The same drive is logged by every preset."""
 
@@ -111,22 +111,23 @@ def _head(rows: Sequence[Row], command: str, missing: int) -> list[str]:
         told = f"> **A trial of {least} days a preset.** Too few to judge by: {ENOUGH} are wanted."
         lines += [told, ""]
     told = (
-        f"Measured on {len(seeds)} simulated days a preset, seeds {_ranges(seeds)}, with default"
+        f"Measured on {len(seeds)} simulated days a preset, seeds {ranges(seeds)}, with default"
         f" settings ({Settings().draws} draws); engine and simulator of state"
         f" `{rows[0]['engine']}`. "
     )
     told += f"**Days not measured yet: {missing}.** " if missing else "Every day is in. "
     told += f"**Days that failed: {failed}**, see the end." if failed else "No day failed."
     told += " What the days are like is told [below](#what-was-simulated). Made by:"
-    return [*lines, *_filled(told), "```", command, "```", ""]
+    return [*lines, *filled(told), "```", command, "```", ""]
 
 
-def _filled(text: str) -> list[str]:
+def filled(text: str) -> list[str]:
     """A paragraph in lines, links and code unbroken."""
     return [*textwrap.wrap(text, 98, break_long_words=False, break_on_hyphens=False), ""]
 
 
-def _ranges(seeds: Sequence[int]) -> str:
+def ranges(seeds: Sequence[int]) -> str:
+    """The seeds in words."""
     if not seeds:
         return "none"
     cuts = [0, *(np.flatnonzero(np.diff(seeds) > 1) + 1), len(seeds)]
@@ -137,7 +138,7 @@ def _ranges(seeds: Sequence[int]) -> str:
 def _why(linked: Path) -> list[str]:
     name = "docs/explain/settle.md"
     page = f"[{name}](../explain/settle.md)" if (linked / "settle.md").exists() else f"`{name}`"
-    return _filled(
+    return filled(
         "*Could be chance*: the interval of the figure touches what is wanted. What was tried and"
         f" what limits these figures stands in {page}."
     )
@@ -189,7 +190,7 @@ def _missed(good: Sequence[Row], presets: Sequence[str]) -> list[str]:
         " chance is that of the patches on it, weighted by area. Wanted: listed on every day at"
         " every preset."
     )
-    return ["## A whole missed run", "", *_filled(told), *lines]
+    return ["## A whole missed run", "", *filled(told), *lines]
 
 
 def _receivers(presets: Sequence[str]) -> list[str]:
