@@ -20,7 +20,7 @@ from sqlalchemy import insert
 
 import farms
 from unsown.service.farm import Farm
-from unsown.store.schema import chunk, indexed, span, touch, work, writer
+from unsown.store.schema import chunk, span, touch, work, writer
 
 PADDOCKS, DAYS, PHONES, CHUNKS = 40, 120, 10, 84  # 84 chunks of 600 fixes are 14 h at 1 Hz
 TOUCHED = 3  # paddocks within 300 m of a chunk
@@ -58,7 +58,7 @@ def season_rows(ids: list[str], days: list[str]) -> dict[Any, list[dict[str, Any
     out: dict[Any, list[dict[str, Any]]] = {
         writer: [{"dev": f"cab-{p}", "kind": "phone", "held": 0, "known": 0, "made_ms": 0}
                  for p in range(PHONES)],
-        chunk: [], indexed: [], span: [], touch: [],
+        chunk: [], span: [], touch: [],
         work: [{"paddock": i, "season": 2025, "stale": 0, "last_day": days[-1], "key": "k",
                 "state": "ready", "reason": "", "made_ms": 0, "took_s": 9.0,
                 "short": json.dumps(short), "body": b"x" * 30_000, "ground": b"x" * 90_000}
@@ -73,7 +73,6 @@ def season_rows(ids: list[str], days: list[str]) -> dict[Any, list[dict[str, Any
                 dev = f"cab-{phone}"
                 out[chunk].append({"id": number, "dev": dev, "first": first, "last": first + 599,
                                    "lines": b"x", "sha256": b"x", "received": "[]"})  # fmt: skip
-                out[indexed].append({"chunk": number})
                 out[span].append({"chunk": number, "day": day, "season": 2025, "entries": 600,
                                   "fixes": 600, "loose": 5 if number % 40 == 0 else 0,
                                   "west_deg": -106.3, "south_deg": 49.7, "east_deg": -106.2,

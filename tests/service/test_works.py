@@ -312,6 +312,20 @@ def test_a_time_line_has_no_more_points_than_can_be_seen(farm: Farm) -> None:
     assert (line["from_ms"], line["to_ms"]) == (smallday.START_MS, smallday.START_MS + 8_999_000)
 
 
+def test_another_zone_computes_all_anew_and_shows_the_old_till_then(tmp_path: Path) -> None:
+    with farms.computing(tmp_path) as farm:
+        id_ = sown(farm)
+        before = farms.computed(farm, id_)
+    with farms.farm_in(tmp_path) as farm:  # it computes nothing
+        farm.save_settings({"zone": "Pacific/Kiritimati"}, 0)
+        now = farm.work(id_, farms.SEASON)
+        assert (now["stale"], now["tally"]) == (True, before["tally"])
+    with farms.computing(tmp_path) as farm:
+        after = farms.computed(farm, id_)
+        assert after["tally"] == before["tally"]
+        assert (before["days"], after["days"]) == (["2025-05-03"], ["2025-05-04"])
+
+
 def test_a_paddock_put_away_is_not_computed_and_comes_back_as_it_was(farm: Farm) -> None:
     id_ = sown(farm)
     before = farms.computed(farm, id_)

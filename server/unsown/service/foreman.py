@@ -26,7 +26,7 @@ from unsown.store.store import Store
 
 #: A computation whose process died is tried once more; then it is told as failed.
 _MOST_DEATHS = 2
-_TOLD_EVERY_S, _SEAL_EVERY_S, _AFTER_TROUBLE_S = 0.25, 30.0, 5.0
+_TOLD_EVERY_S, _SEAL_EVERY_S, _AFTER_TROUBLE_S, _SORTING_S = 0.25, 30.0, 5.0, 0.05
 _LOG = logging.getLogger("unsown")
 
 
@@ -143,6 +143,8 @@ class Foreman:
 
     def _computing(self) -> None:
         while not self._closed:
+            if self._unsorted():
+                continue
             attempt = self._tries.next()
             with self._wake:
                 which = None if attempt else self._queue.take()
@@ -161,6 +163,20 @@ class Foreman:
                     with self._wake:
                         self._queue.add(which)
                 self._trouble("computing", error)
+
+    def _unsorted(self) -> bool:
+        """Waits a little while there is something to sort: half a log gives half an answer."""
+        try:
+            with self._store.read() as conn:
+                found = bool(index.missing(conn, 1))
+        except UnsownError as error:
+            self._trouble("looking at the log", error)
+            return True
+        if found:
+            with self._wake:
+                if not self._closed:
+                    self._wake.wait(_SORTING_S)
+        return found
 
     def _work(self, which: Work) -> None:
         days = calendar(self._store)

@@ -52,7 +52,7 @@ def rows_of(
             for here in [some & (days == day)]
         ],
         marks=[
-            _mark(chunk.dev, int(seq), says, int(day[:4]))
+            _mark(chunk.dev, int(seq), says, day)
             for seq, says, day in zip(numbers.tolist(), entries, days.tolist(), strict=True)
             if says["kind"] != "fix"
         ],
@@ -83,13 +83,14 @@ def _span(
     }
 
 
-def _mark(dev: str, seq: int, says: Says, season: int) -> dict[str, Any]:
+def _mark(dev: str, seq: int, says: Says, day: str) -> dict[str, Any]:
     undo = says["kind"] == "undo"
     return {
         "dev": dev,
         "seq": seq,
         "t_ms": says["t_ms"],
-        "season": season,
+        "day": day,
+        "season": int(day[:4]),
         "kind": says["kind"],
         "paddock": says.get("paddock"),
         "of_dev": (says.get("of_dev") or dev) if undo else None,

@@ -203,8 +203,8 @@ def changed(conn: Connection, saved: Thing) -> list[Work]:
     if saved.kind == "rig":
         return all_stale(conn)
     if saved.kind == "settings":
-        index.drop(conn)
-        return []
+        index.forget_all(conn)
+        return all_stale(conn)
     for each in things.history(conn, "paddock", saved.id)[-2:]:
         index.forget(conn, fence_of(each).boxes)
     return all_stale(conn, [saved.id])

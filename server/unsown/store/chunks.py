@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import Connection, func, select
 
 from unsown.store.errors import StoreError
-from unsown.store.schema import buried, chunk, disputed, writer
+from unsown.store.schema import buried, chunk, disputed, unsorted, writer
 
 #: Most lines that one chunk is made of; small ones are sealed into chunks of this many.
 LINES = 600
@@ -244,7 +244,9 @@ def _insert(
             received=json.dumps(received, separators=(",", ":")),
         )
     ).inserted_primary_key
-    return Chunk(int(made[0]) if made else 0, dev, first, last, tuple(lines), received)
+    id_ = int(made[0]) if made else 0
+    conn.execute(unsorted.insert().values(chunk=id_))
+    return Chunk(id_, dev, first, last, tuple(lines), received)
 
 
 def _runs(numbers: Sequence[int], lines: Mapping[int, bytes]) -> Iterator[tuple[int, list[bytes]]]:

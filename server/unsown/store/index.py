@@ -6,17 +6,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, and_, delete, func, insert, or_, select, update
+from sqlalchemy import Connection, and_, delete, func, insert, select, update
 
 from unsown.store.schema import (
     DERIVED,
     chunk,
     clock,
     daily,
-    indexed,
     mark,
     span,
     touch,
+    unsorted,
     work,
 )
 
@@ -39,7 +39,7 @@ class Rows:
 
 def clear(conn: Connection, chunk_ids: Sequence[int]) -> None:
     """Takes the rows of chunks out."""
-    for table in (span, touch, mark, clock, indexed):
+    for table in (span, touch, mark, clock):
         column = table.c.chunk
         conn.execute(delete(table).where(column.in_(chunk_ids)))
 
@@ -54,7 +54,7 @@ def write(conn: Connection, chunk_id: int, rows: Rows, *, quiet: bool = False) -
             conn.execute(insert(table), [{"chunk": chunk_id, **row} for row in some])
     if rows.clock:
         conn.execute(insert(clock).values(chunk=chunk_id, **rows.clock))
-    conn.execute(insert(indexed).values(chunk=chunk_id))
+    conn.execute(delete(unsorted).where(unsorted.c.chunk == chunk_id))
     if quiet:
         return set()
     changed = {(t["paddock"], t["season"]): t["day"] for t in sorted(
@@ -70,35 +70,36 @@ def write(conn: Connection, chunk_id: int, rows: Rows, *, quiet: bool = False) -
 def _by_marks(conn: Connection, marks: Sequence[Mapping[str, Any]]) -> set[Work]:
     """The works that marks may belong to, by the paddock they name or by their time."""
     out = {(m["paddock"], m["season"]) for m in marks if m["paddock"]}
-    times = [m["t_ms"] for m in marks if not m["paddock"]]
+    times = [(m["t_ms"], m["day"]) for m in marks if not m["paddock"]]
     for m in marks:
         if m["of_seq"] is not None:
             hit = conn.execute(
-                select(mark.c.t_ms, mark.c.paddock, mark.c.season).where(
+                select(mark.c.t_ms, mark.c.day, mark.c.paddock, mark.c.season).where(
                     mark.c.dev == m["of_dev"], mark.c.seq == m["of_seq"]
                 )
             ).first()
             if hit is not None and hit.paddock:
                 out.add((hit.paddock, hit.season))
             elif hit is not None:
-                times.append(hit.t_ms)
-    for m in marks:
+                times.append((hit.t_ms, hit.day))
         if m["kind"] == "rig":  # holds for whatever this phone sows from then on
             later = (touch.c.dev == m["dev"]) & (touch.c.to_ms >= m["t_ms"])
             rows = conn.execute(select(touch.c.paddock, touch.c.season).where(later).distinct())
             out |= {(p, s) for p, s in rows}
-    if times:
+    for day in sorted({day for _, day in times}):
+        mine = [t for t, d in times if d == day]
         rows = conn.execute(
             select(touch.c.paddock, touch.c.season)
-            .where(or_(*_covering(min(times), max(times))))
+            .where(
+                touch.c.season == int(day[:4]),
+                touch.c.day == day,
+                touch.c.from_ms <= max(mine) + PAD_MS,
+                touch.c.to_ms >= min(mine) - PAD_MS,
+            )
             .distinct()
         )
         out |= {(p, s) for p, s in rows}
     return out
-
-
-def _covering(first_ms: int, last_ms: int) -> list[Any]:
-    return [and_(touch.c.from_ms <= last_ms + PAD_MS, touch.c.to_ms >= first_ms - PAD_MS)]
 
 
 def set_stale(conn: Connection, which: Work, day: str = "") -> None:
@@ -118,33 +119,41 @@ def set_stale(conn: Connection, which: Work, day: str = "") -> None:
 
 
 def missing(conn: Connection, most: int) -> list[int]:
-    """Chunks that are not in the index, oldest first."""
-    rows = conn.execute(
-        select(chunk.c.id)
-        .outerjoin(indexed, indexed.c.chunk == chunk.c.id)
-        .where(indexed.c.chunk.is_(None))
-        .order_by(chunk.c.id)
-        .limit(most)
-    )
+    """Chunks that are to be sorted, oldest first."""
+    rows = conn.execute(select(unsorted.c.chunk).order_by(unsorted.c.chunk).limit(most))
     return [int(r[0]) for r in rows]
 
 
 def forget(conn: Connection, boxes: Iterable[Box]) -> None:
-    """Takes the chunks that have a fix in one of the boxes out of the index, to be sorted anew."""
+    """Has the chunks that have a fix in one of the boxes sorted anew; their rows stay till then."""
     for west, south, east, north in boxes:
-        inside = select(span.c.chunk).where(
-            span.c.west_deg <= east,
-            span.c.east_deg >= west,
-            span.c.south_deg <= north,
-            span.c.north_deg >= south,
+        inside = (
+            select(span.c.chunk)
+            .where(
+                span.c.west_deg <= east,
+                span.c.east_deg >= west,
+                span.c.south_deg <= north,
+                span.c.north_deg >= south,
+                span.c.chunk.not_in(select(unsorted.c.chunk)),
+            )
+            .distinct()
         )
-        conn.execute(delete(indexed).where(indexed.c.chunk.in_(inside)))
+        conn.execute(insert(unsorted).from_select(["chunk"], inside))
+
+
+def forget_all(conn: Connection) -> None:
+    """Has every chunk sorted anew; what was computed stays."""
+    conn.execute(delete(unsorted))
+    for table in (clock, mark, touch, span):
+        conn.execute(delete(table))
+    conn.execute(insert(unsorted).from_select(["chunk"], select(chunk.c.id)))
 
 
 def drop(conn: Connection) -> None:
-    """Drops everything that is derived."""
+    """Drops everything that is derived, and has every chunk sorted anew."""
     for table in DERIVED:
         conn.execute(delete(table))
+    forget_all(conn)
 
 
 def seasons(conn: Connection) -> list[int]:

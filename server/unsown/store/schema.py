@@ -1,7 +1,7 @@
 """Every table, in SQLAlchemy's words; the migrations make them, and a test compares the two.
 
 Evidence (kept for good): writer, chunk, file, disputed, stone, buried. Things by version: thing,
-version. Who may what: phone, pairing. Derived (may be dropped and made again): indexed, span,
+version. Who may what: phone, pairing. Derived (may be dropped and made again): unsorted, span,
 touch, mark, clock, work, daily. Times are UTC milliseconds since 1970.
 """
 
@@ -155,12 +155,13 @@ pairing = Table(
     sqlite_autoincrement=True,
 )
 
-indexed = Table(
-    "indexed",
+unsorted = Table(
+    "unsorted",
     metadata,
     Column("chunk", _Id, ForeignKey("chunk.id", ondelete="CASCADE"), primary_key=True),
 )
-"""The chunks whose rows in span, touch, mark and clock are up to date."""
+"""The chunks whose rows in span, touch, mark and clock are not up to date: every new one is here
+until it is sorted."""
 
 span = Table(
     "span",
@@ -202,6 +203,7 @@ mark = Table(
     Column("seq", BigInteger, primary_key=True),
     Column("chunk", _Id, ForeignKey("chunk.id", ondelete="CASCADE"), nullable=False),
     Column("t_ms", BigInteger, nullable=False),
+    Column("day", Text, nullable=False),
     Column("season", Integer, nullable=False),
     Column("kind", Text, nullable=False),
     Column("paddock", Text),  # where the entry names one
@@ -251,5 +253,5 @@ daily = Table(
     Index(None, "day"),
 )
 
-DERIVED = (daily, work, clock, mark, touch, span, indexed)
+DERIVED = (daily, work, clock, mark, touch, span)
 """What may be dropped and made again, in the order in which it can be."""

@@ -190,19 +190,12 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("chunk", name=op.f("pk_clock")),
     )
     op.create_table(
-        "indexed",
-        sa.Column("chunk", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), nullable=False),
-        sa.ForeignKeyConstraint(
-            ["chunk"], ["chunk.id"], name=op.f("fk_indexed_chunk"), ondelete="CASCADE"
-        ),
-        sa.PrimaryKeyConstraint("chunk", name=op.f("pk_indexed")),
-    )
-    op.create_table(
         "mark",
         sa.Column("dev", sa.Text(), nullable=False),
         sa.Column("seq", sa.BigInteger(), nullable=False),
         sa.Column("chunk", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), nullable=False),
         sa.Column("t_ms", sa.BigInteger(), nullable=False),
+        sa.Column("day", sa.Text(), nullable=False),
         sa.Column("season", sa.Integer(), nullable=False),
         sa.Column("kind", sa.Text(), nullable=False),
         sa.Column("paddock", sa.Text(), nullable=True),
@@ -254,3 +247,11 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_touch_paddock_season"), "touch", ["paddock", "season"], unique=False)
     op.create_index(op.f("ix_touch_season_day"), "touch", ["season", "day"], unique=False)
+    op.create_table(
+        "unsorted",
+        sa.Column("chunk", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["chunk"], ["chunk.id"], name=op.f("fk_unsorted_chunk"), ondelete="CASCADE"
+        ),
+        sa.PrimaryKeyConstraint("chunk", name=op.f("pk_unsorted")),
+    )
