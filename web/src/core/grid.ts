@@ -1,0 +1,247 @@
+// The ground as it is sown, painted while driving: how often each half metre was passed over. Only here.
+//
+// Cells lie square to the plane's axes and come in tiles, made when the bar first reaches them. What the
+// bar sweeps between two poses is a quadrilateral, filled row by row from its leftmost to its rightmost
+// crossing; intervals are half open, so quads that share an edge share no cell. The cost is that of what
+// is new and does not grow with the day.
+//
+// A cell keeps which moment passed over it last, so that a second visit is told from the same one: a pass
+// that follows within 20 s or two widths of way in one run is the same visit, as in `cover`.
+import type { Flags, Floats } from "./words";
+
+/** A cell's side, m, and how many cells a tile has along each. */
+export const CELL_M = 0.5;
+export const TILE = 256;
+/** A moment lasts this long at most, s, and no longer than this part of the two widths. */
+const MOMENT_S = 2;
+const MOMENT_PART = 1 / 8;
+/** Revisits of one run count as another visit beyond this time and this many widths of way. */
+const VISIT_S = 20;
+const VISIT_WIDTHS = 2;
+/** Tiles are numbered from this far west and south of the plane's middle. */
+const FAR = 0x4000;
+/** So many passes are told apart. */
+const MOST = 255;
+/** So many moments are told apart: a day of a day and a half. */
+const MOMENTS = 0xffff;
+
+/** Cells from (west, south) up to and without (east, north), counted in the tile. */
+export interface Rect {
+  west: number;
+  south: number;
+  east: number;
+  north: number;
+}
+
+/** A square of cells: `passes`, row by row from the south-west; `column` and `row` number the tile. */
+export interface Tile {
+  readonly column: number;
+  readonly row: number;
+  readonly passes: Flags;
+}
+
+interface Kept extends Tile {
+  /** The moment that passed over each cell last. */
+  readonly last: Uint16Array;
+  dirty: Rect | null;
+}
+
+/** The bar at one moment: which run, when, and the way it has gone. */
+export interface Moment {
+  readonly run: number;
+  readonly t_s: number;
+  readonly way_m: number;
+  readonly width_m: number;
+}
+
+export class LiveGrid {
+  /** Cells passed over, and cells passed over in more than one visit. */
+  covered = 0;
+  twice = 0;
+  private readonly tiles = new Map<number, Kept>();
+  private readonly run = new Int32Array(MOMENTS + 1).fill(-1);
+  private readonly t_s = new Float64Array(MOMENTS + 1);
+  private readonly way_m = new Float64Array(MOMENTS + 1);
+  private now = 0;
+  private readonly left = new Float64Array(4 * TILE);
+  private readonly right = new Float64Array(4 * TILE);
+
+  /**
+   * Paints what a bar swept between two poses: corners x0, y0, … x3, y3 on the plane, one after another
+   * round it, m. A quad longer than 500 m is nothing a bar sweeps and is left out.
+   */
+  paint(quad: ArrayLike<number>, moment: Moment): void {
+    this.tick(moment);
+    let [low, high] = [Infinity, -Infinity];
+    for (let k = 1; k < 8; k += 2) {
+      low = Math.min(low, quad[k]);
+      high = Math.max(high, quad[k]);
+    }
+    const first = Math.ceil(low / CELL_M - 0.5);
+    const count = Math.ceil(high / CELL_M - 0.5) - first;
+    if (!(count > 0) || count > this.left.length) return;
+    this.crossings(quad, first, count);
+    for (let i = 0; i < count; i++) {
+      const from = Math.ceil(this.left[i] / CELL_M - 0.5);
+      const to = Math.ceil(this.right[i] / CELL_M - 0.5);
+      if (to > from && to - from <= this.left.length) this.fill(first + i, from, to, moment);
+    }
+  }
+
+  /** How often the ground at a place was passed over, visit by visit. */
+  passesAt(x_m: number, y_m: number): number {
+    const [column, row] = [Math.floor(x_m / CELL_M), Math.floor(y_m / CELL_M)];
+    const tile = this.tiles.get(keyOf(column >> 8, row >> 8));
+    return tile === undefined ? 0 : tile.passes[((row & 255) << 8) | (column & 255)];
+  }
+
+  /** Whether an earlier visit than the bar's own passed over a place. */
+  sownBefore(x_m: number, y_m: number, moment: Moment): boolean {
+    const [column, row] = [Math.floor(x_m / CELL_M), Math.floor(y_m / CELL_M)];
+    const tile = this.tiles.get(keyOf(column >> 8, row >> 8));
+    if (tile === undefined) return false;
+    const at = ((row & 255) << 8) | (column & 255);
+    const passes = tile.passes[at];
+    return passes > 1 || (passes === 1 && !this.same(tile.last[at], moment));
+  }
+
+  /** Every tile there is. */
+  all(): Iterable<Tile> {
+    return this.tiles.values();
+  }
+
+  /** The tile that holds a cell, where there is one. */
+  tile(column: number, row: number): Tile | undefined {
+    return this.tiles.get(keyOf(column, row));
+  }
+
+  /** Hands over what changed since it was last asked, tile by tile. */
+  changed(see: (tile: Tile, rect: Rect) => void): void {
+    for (const tile of this.tiles.values()) {
+      if (tile.dirty === null) continue;
+      see(tile, tile.dirty);
+      tile.dirty = null;
+    }
+  }
+
+  /** A new moment where the run is another one, or the last has lasted long enough. */
+  private tick({ run, t_s, way_m, width_m }: Moment): void {
+    const { now } = this;
+    const long = VISIT_WIDTHS * width_m * MOMENT_PART;
+    if (
+      this.run[now] === run &&
+      t_s - this.t_s[now] < MOMENT_S &&
+      way_m - this.way_m[now] < long
+    ) {
+      return;
+    }
+    // after so many moments the numbers begin again: who passed a day and a half ago is then forgotten
+    this.now = (now + 1) % (MOMENTS + 1);
+    this.run[this.now] = run;
+    this.t_s[this.now] = t_s;
+    this.way_m[this.now] = way_m;
+  }
+
+  private same(moment: number, { run, t_s, way_m, width_m }: Moment): boolean {
+    return (
+      this.run[moment] === run &&
+      (t_s - this.t_s[moment] <= VISIT_S ||
+        way_m - this.way_m[moment] <= VISIT_WIDTHS * width_m)
+    );
+  }
+
+  /** Leftmost and rightmost crossing of the quad with each row of centres, m. */
+  private crossings(quad: ArrayLike<number>, first: number, count: number): void {
+    this.left.fill(Infinity, 0, count);
+    this.right.fill(-Infinity, 0, count);
+    for (let k = 0; k < 8; k += 2) {
+      const j = (k + 2) % 8;
+      const [xa, ya, xb, yb] = [quad[k], quad[k + 1], quad[j], quad[j + 1]];
+      if (ya === yb) continue;
+      const slope = (xb - xa) / (yb - ya);
+      const from = Math.ceil(Math.min(ya, yb) / CELL_M - 0.5);
+      const to = Math.ceil(Math.max(ya, yb) / CELL_M - 0.5);
+      for (let row = from; row < to; row++) {
+        const x = xa + ((row + 0.5) * CELL_M - ya) * slope;
+        const i = row - first;
+        if (x < this.left[i]) this.left[i] = x;
+        if (x > this.right[i]) this.right[i] = x;
+      }
+    }
+  }
+
+  private fill(row: number, from: number, to: number, moment: Moment): void {
+    for (let column = from; column < to; ) {
+      const tile = this.made(column >> 8, row >> 8);
+      const end = Math.min(to, ((column >> 8) + 1) << 8);
+      const [west, south] = [column & 255, row & 255];
+      const east = west + (end - column);
+      for (let at = (south << 8) + west; at < (south << 8) + east; at++) {
+        const passes = tile.passes[at];
+        if (passes === 0) this.covered += 1;
+        if (passes === 0 || (passes < MOST && !this.same(tile.last[at], moment))) {
+          if (passes === 1) this.twice += 1;
+          tile.passes[at] = passes + 1;
+        }
+        tile.last[at] = this.now;
+      }
+      grow(tile, west, south, east);
+      column = end;
+    }
+  }
+
+  private made(column: number, row: number): Kept {
+    const key = keyOf(column, row);
+    const known = this.tiles.get(key);
+    if (known !== undefined) return known;
+    const size = TILE * TILE;
+    const passes = new Uint8Array(size);
+    const tile: Kept = { column, row, passes, last: new Uint16Array(size), dirty: null };
+    this.tiles.set(key, tile);
+    return tile;
+  }
+}
+
+function keyOf(column: number, row: number): number {
+  return (row + FAR) * 2 * FAR + (column + FAR);
+}
+
+function grow(tile: Kept, west: number, south: number, east: number): void {
+  const { dirty } = tile;
+  if (dirty === null) {
+    tile.dirty = { west, south, east, north: south + 1 };
+    return;
+  }
+  dirty.west = Math.min(dirty.west, west);
+  dirty.south = Math.min(dirty.south, south);
+  dirty.east = Math.max(dirty.east, east);
+  dirty.north = Math.max(dirty.north, south + 1);
+}
+
+/**
+ * The quads that a bar swept along poses, eight numbers each: from its rear rank at one pose to its front
+ * rank at the next. Left and right ends go by turns as `paint` wants them.
+ */
+export function quadsAlong(
+  poses: { readonly x_m: Floats; readonly y_m: Floats; readonly heading_rad: Floats },
+  tool: { readonly front_rank_m: number; readonly rear_rank_m: number; readonly width_m: number },
+): Floats {
+  const n = poses.x_m.length;
+  const out = new Float64Array(Math.max(8 * (n - 1), 0));
+  const half = tool.width_m / 2;
+  for (let i = 0; i + 1 < n; i++) {
+    for (const [j, ahead, at] of [
+      [i, tool.rear_rank_m, 0],
+      [i + 1, tool.front_rank_m, 4],
+    ] as const) {
+      const [c, s] = [Math.cos(poses.heading_rad[j]), Math.sin(poses.heading_rad[j])];
+      const [x, y] = [poses.x_m[j] + ahead * c, poses.y_m[j] + ahead * s];
+      const sign = at === 0 ? 1 : -1;
+      out[8 * i + at] = x - sign * half * s;
+      out[8 * i + at + 1] = y + sign * half * c;
+      out[8 * i + at + 2] = x + sign * half * s;
+      out[8 * i + at + 3] = y - sign * half * c;
+    }
+  }
+  return out;
+}
