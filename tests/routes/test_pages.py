@@ -82,6 +82,17 @@ def test_built_files_are_kept_by_browsers_for_good_and_pages_are_asked_for_again
             assert "not for the net" not in answer.text
 
 
+def test_the_phones_page_says_what_it_is_to_whoever_installs_it(tmp_path: Path) -> None:
+    static = tmp_path / "static"
+    (static / "cab").mkdir(parents=True)
+    (static / "cab" / "manifest.webmanifest").write_text("{}")
+    with home(tmp_path, locked=False, static=static) as made:
+        client = made.client()
+        assert client.get("/cab/manifest.webmanifest").mimetype == "application/manifest+json"
+        typed = client.get("/cab")
+        assert (typed.status_code, typed.headers["Location"]) == (302, "/cab/")
+
+
 def test_the_root_leads_to_the_desk(tmp_path: Path) -> None:
     with home(tmp_path, locked=False) as made:
         answer = made.client().get("/")

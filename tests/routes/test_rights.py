@@ -26,7 +26,8 @@ RIGHTS = {
     },
 }
 OPEN_PAGES = {
-    *("GET /", "GET /desk/", "GET /desk/<path:rest>", "GET /cab/", "GET /cab/<path:name>"),
+    *("GET /", "GET /desk/", "GET /desk/<path:rest>"),
+    *("GET /cab", "GET /cab/", "GET /cab/<path:name>"),
     *("GET /static/<path:name>", "GET /plain.css", "GET /papers/paper.css"),
     *("GET /trust", "GET /trust/authority.crt", "GET /favicon.ico"),
 }

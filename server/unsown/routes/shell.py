@@ -18,6 +18,7 @@ PAGES = Path(__file__).parent / "pages"
 _HASHED = re.compile(r"-[A-Za-z0-9_-]{8,}\.[a-z0-9.]+\Z")
 _FOR_GOOD = "public, max-age=31536000, immutable"
 _ASK_AGAIN = "no-cache"
+_MANIFEST = "application/manifest+json"
 
 
 @route(shell, "GET", "/", Spec("To the desk", "anyone", gives={302: None}))
@@ -38,6 +39,12 @@ def desk(ask: Ask) -> BaseResponse:
 def desk_at(ask: Ask, rest: str) -> BaseResponse:
     """Places within the desk are the page's own business."""
     return _page(ask, "desk.html")
+
+
+@route(shell, "GET", "/cab", Spec("To the phone's page", "anyone", gives={302: None}))
+def to_cab(ask: Ask) -> BaseResponse:
+    """As people type it."""
+    return redirect("/cab/", 302)
 
 
 @route(shell, "GET", "/cab/", Spec("The phone's page", "anyone", gives={200: "text/html"}))
@@ -85,5 +92,7 @@ def _file(ask: Ask, name: str) -> BaseResponse:
     response: Response = send(ask.house.door.static, name, conditional=True)
     if response.status_code == 200 and request.method == "GET" and not response.content_type:
         raise NotFound
+    if name.endswith(".webmanifest"):
+        response.content_type = _MANIFEST
     response.headers["Cache-Control"] = _FOR_GOOD if _HASHED.search(name) else _ASK_AGAIN
     return response
