@@ -4,8 +4,9 @@ import { defineConfig } from "vitest/config";
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
 
-// One line a page: its name in the built folder, and where its HTML stands.
-const pages = { desk: "desk.html", "cab/index": "cab/index.html" };
+// One line a page: its name in the built folder, and where its HTML stands. The phone's page has a build
+// of its own, vite.cab.ts.
+const pages = { desk: "desk.html" };
 
 export default defineConfig({
   root: here("."),

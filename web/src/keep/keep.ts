@@ -70,6 +70,12 @@ export interface Keeper {
   /** What a page wants to find again on this phone; it is no part of the log. */
   recall<T>(key: string): Promise<T | undefined>;
   remember(key: string, value: unknown): Promise<void>;
+  /**
+   * Makes this phone a new device, from the next opening on: numbers begin at 1 under a new label, and
+   * home has to be paired anew. What was logged stays, is exported, and comes home as a file.
+   */
+  renew(): Promise<void>;
+
   headroom(): Promise<Headroom>;
   /** Asks the browser not to clear the storage; null where it cannot be asked. */
   persist(): Promise<boolean | null>;

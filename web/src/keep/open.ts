@@ -147,6 +147,14 @@ class Kept implements Keeper {
     return this.shelf.setFact(`page ${key}`, value);
   }
 
+  renew(): Promise<void> {
+    return this.shelf.write(["facts"], async (tx) => {
+      const facts = tx.objectStore("facts");
+      await facts.put(newDevice(), "dev");
+      await Promise.all(["dropped", "acknowledged", "page home"].map((key) => facts.delete(key)));
+    });
+  }
+
   headroom(): Promise<Headroom> {
     return headroom();
   }

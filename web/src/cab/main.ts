@@ -1,0 +1,56 @@
+// Starts the phone's page: may it log at all, is the log open, were the cautions read.
+import "./look/tokens.css";
+import "./look/page.css";
+import { openKeeper } from "../keep/open";
+import { beginCarrying } from "./carrying";
+import { h, put } from "./dom";
+import { listenForOffer } from "./install";
+import { offline } from "./offline";
+import { makePlaces } from "./pages";
+import { followBattery } from "./power";
+import { begin, go } from "./route";
+import { cautionsRead } from "./set/first";
+import { takeFromAddress } from "./set/pair";
+import { refusal, refuse } from "./set/refuse";
+import { buildShell } from "./shell";
+import { cab } from "./state";
+import { VERSION } from "./version";
+import { Watch } from "./watch";
+
+async function start(app: Element): Promise<void> {
+  const why = refusal();
+  if (why !== null) {
+    refuse(app, why);
+    return;
+  }
+  listenForOffer();
+  // a build for tests lets them at what pages are given; no other build holds this line
+  if (import.meta.env.MODE === "trial") Object.assign(window, { unsown: { cab } });
+  takeFromAddress();
+  const log = await openKeeper();
+  cab.set({ keeper: log, writes: log.writes, count: log.count() });
+  log.onRole((writes) => cab.set({ writes, count: log.count() }));
+  log.onWrite((write) => cab.set({ trouble: write.state === "failed" ? write.why : null, count: log.count() }));
+  const watch = new Watch(log);
+  watch.begin({ page: VERSION });
+  void followBattery(
+    (battery) => cab.set({ battery }),
+    ({ part, charging }) => watch.write("battery", { battery: part, charging }),
+  );
+  const stage = buildShell(app);
+  makePlaces();
+  begin(stage, "start");
+  go((await cautionsRead()) ? "start" : "first");
+  void log.headroom().then((room) => cab.set({ room }));
+  await beginCarrying(log, offline);
+  await offline.prepare();
+}
+
+/** Whatever goes wrong before the first page stands must not leave an empty screen. */
+function failed(app: Element, error: unknown): void {
+  put(app, h("main", { class: "page", role: "alert" }, h("h1", {}, "Unsown"), h("p", {}, error instanceof Error ? `${error.name}: ${error.message}` : String(error))));
+}
+
+const app = document.querySelector("#app");
+if (app === null) throw new Error("index.html has no #app");
+start(app).catch((error: unknown) => failed(app, error));

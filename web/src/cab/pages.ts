@@ -1,0 +1,14 @@
+// Every page by its name. A page that is worth a tile on the first page says so here.
+import { place } from "./route";
+import { carryPage } from "./set/carry";
+import { firstPage } from "./set/first";
+import { phonePage } from "./set/phone";
+import { startPage } from "./set/start";
+import { t } from "./words";
+
+export function makePlaces(): void {
+  place("first", firstPage);
+  place("start", startPage);
+  place("carry", carryPage, { text: () => t.start.carry, order: 80 });
+  place("phone", phonePage, { text: () => t.start.phone, order: 90 });
+}

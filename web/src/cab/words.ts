@@ -1,0 +1,13 @@
+// Every text of the phone's page stands in english/; for another language that folder is written anew.
+import { phone } from "./english/phone";
+
+export type Land = "paddock" | "field";
+
+const words = (land: Land) => ({ ...phone(land) });
+
+/** The texts in use; they follow the farm's word for its land. */
+export let t = words("paddock");
+
+export function speak(land: Land): void {
+  t = words(land);
+}
