@@ -10,15 +10,16 @@ function learned(sigma_m: number, tau_s: number, seed: number, rate = Number.NaN
 }
 
 describe("the drift's size", () => {
-  it("comes out of the seams within a factor of two, the larger one as the larger", () => {
-    for (const seed of [1, 2, 3]) {
+  it.each([1, 2, 3])(
+    "comes out of the seams within a factor of two, small or large: day %i",
+    (seed) => {
       const [small, large] = [learned(0.5, 60, seed), learned(1.6, 60, seed)];
       expect(small?.sigma_m).toBeGreaterThan(0.25);
       expect(small?.sigma_m).toBeLessThan(1);
       expect(large?.sigma_m).toBeGreaterThan(0.8);
       expect(large?.sigma_m).toBeLessThan(3.2);
-    }
-  });
+    },
+  );
 
   it("keeps to the rate that the raw fixes tell", () => {
     const rate = 1 * Math.sqrt(2 / 60);

@@ -33,8 +33,9 @@ function torn(lines: readonly Float64Array[], truth: readonly Float64Array[]): n
 }
 
 describe("settling", () => {
-  it("takes most of the drift between neighbouring runs out of the picture", () => {
-    for (const seed of [1, 2, 3]) {
+  it.each([1, 2, 3])(
+    "takes most of the drift between neighbouring runs out of the picture: day %i",
+    (seed) => {
       const { stretches, off } = furrows({ seed });
       const logged = stretches.map((one) => one.poses.y_m);
       const truth = logged.map((y, run) => y.map((v, i) => v - (off[run]?.north[i] ?? 0)));
@@ -45,8 +46,8 @@ describe("settling", () => {
         truth,
       );
       expect(after).toBeLessThan(0.35 * torn(logged, truth));
-    }
-  });
+    },
+  );
 
   it("learns the overlap, and roughly the drift", () => {
     const picture = settled(furrows({ runs: 24, seed: 5, overlap_m: 0.5 }).stretches);
