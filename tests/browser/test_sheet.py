@@ -26,7 +26,7 @@ def on_map(page: Page, east_m: float, north_m: float) -> tuple[float, float]:
     """Where a place of the small paddock lies on the map that shows the whole of it, pixels."""
     box = page.locator(".map").bounding_box()
     assert box is not None
-    rim, edge, foot = 2, 28, 44  # the map's border, and the room it keeps round the paddock
+    rim, edge, foot = 2, 28, 62  # the map's border, and the room it keeps round the paddock
     width, height = box["width"] - 2 * rim, box["height"] - 2 * rim
     scale = (width - 2 * edge) / farms.smallday.LENGTH_M
     middle = box["y"] + rim + edge + (height - edge - foot) / 2

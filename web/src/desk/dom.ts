@@ -86,9 +86,12 @@ function released(): void {
   }, CLICK_MS);
 }
 
-addEventListener("pointerdown", (event) => void (pressed = event.target as Node), { capture: true });
-addEventListener("pointerup", released, { capture: true });
-addEventListener("pointercancel", released, { capture: true });
+/** Begins to watch what is pressed; once, when the page starts. */
+export function watchPresses(): void {
+  addEventListener("pointerdown", (event) => void (pressed = event.target as Node), { capture: true });
+  addEventListener("pointerup", released, { capture: true });
+  addEventListener("pointercancel", released, { capture: true });
+}
 
 /** Text that only a screen reader says. */
 export function spoken(text: string): HTMLElement {

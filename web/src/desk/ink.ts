@@ -109,7 +109,7 @@ export function swatch(state: GroundState, width = 32, height = 20): HTMLCanvasE
   pen.fillRect(0, 0, canvas.width, canvas.height);
   const rim = state === "bare" ? 3 : state === "cant-tell" ? 2.5 : 1;
   pen.scale(ratio, ratio);
-  pen.strokeStyle = state === "bare" ? colours.rim : colours.ink;
+  pen.strokeStyle = colours.ink; // also round bare at night: its own dark rim would be lost on dark
   pen.lineWidth = rim;
   if (state === "cant-tell") pen.setLineDash([3, 3]);
   pen.strokeRect(rim / 2, rim / 2, width - rim, height - rim);

@@ -9,7 +9,7 @@ import "./look/time.css";
 import "./look/pages.css";
 import * as home from "./home";
 import { doorPage } from "./door";
-import { h, put } from "./dom";
+import { h, put, watchPresses } from "./dom";
 import { hush, listen } from "./live";
 import { find, type Page, type Route } from "./route";
 import { buildShell, closeUp, markPlace, stage } from "./shell";
@@ -91,6 +91,7 @@ async function enter(): Promise<void> {
 
 async function start(): Promise<void> {
   apply();
+  watchPresses();
   const app = document.querySelector("#app");
   if (!app) throw new Error("desk.html has no #app");
   buildShell(app);

@@ -10,7 +10,7 @@ const nav = h("nav", { id: "pages", "aria-label": t.shell.pages });
 const name = h("a", { class: "farm", href: to.board });
 const away = h("div", { class: "away", role: "status" });
 const foot = h("footer", { class: "foot" });
-const opens = h("button", { type: "button", class: "button quiet opens", "aria-expanded": "false", "aria-controls": "pages" });
+const opens = h("button", { type: "button", class: "button plain opens", "aria-expanded": "false", "aria-controls": "pages" });
 
 /** The part of the page that a route fills. */
 export const stage = main;

@@ -80,19 +80,21 @@ export function litStyles(): Style[] {
 export const landStyle = (): Style => new Style({ fill: new Fill({ color: ink().ground }) });
 export const fenceStyle = (): Style => new Style({ stroke: stroke(ink().ink, 2.5) });
 
-/** A run: a line with an arrow at its end. */
-export function runStyles(feature: FeatureLike, lit: boolean): Style[] {
+/** From this many metres a pixel on, arrows would only crowd. */
+const ARROWS_M = 1.2;
+
+/** A run: a thin line with an arrow at its end; the one looked at is thick. */
+export function runStyles(feature: FeatureLike, resolution: number, lit: boolean): Style[] {
   const colours = ink();
-  const line = stroke(colours.ink, lit ? 5 : 1.5);
+  const line = new Style({ stroke: stroke(colours.ink, lit ? 5 : 1), zIndex: lit ? 2 : 0 });
+  const styles = lit ? [new Style({ stroke: stroke(colours.ground, 9), zIndex: 1 }), line] : [line];
   const geometry = feature.getGeometry();
   const path = geometry instanceof LineString ? geometry.getCoordinates() : geometry instanceof MultiLineString ? (geometry.getCoordinates().at(-1) ?? []) : [];
   const [end, before] = [path.at(-1), path.at(-2)];
-  const styles = [new Style({ stroke: stroke(colours.ground, lit ? 9 : 3.5) }), new Style({ stroke: line })];
-  if (end && before) {
-    const turn = Math.atan2((end[0] ?? 0) - (before[0] ?? 0), (end[1] ?? 0) - (before[1] ?? 0));
-    styles.push(new Style({ geometry: new Point(end), image: new RegularShape({ points: 3, radius: lit ? 10 : 6, rotation: turn, rotateWithView: true, fill: new Fill({ color: colours.ink }), stroke: stroke(colours.ground, 1) }) }));
-  }
-  return styles;
+  if (!end || !before || (resolution > ARROWS_M && !lit)) return styles;
+  const rotation = Math.atan2((end[0] ?? 0) - (before[0] ?? 0), (end[1] ?? 0) - (before[1] ?? 0));
+  const image = new RegularShape({ points: 3, radius: lit ? 10 : 6, rotation, fill: new Fill({ color: colours.ink }), stroke: stroke(colours.ground, 1) });
+  return [...styles, new Style({ geometry: new Point(end), image, zIndex: lit ? 3 : 1 })];
 }
 
 /** Where the phone was at the moment that the time line points at. */

@@ -45,7 +45,7 @@ export function createMap(into: HTMLElement, layers: VectorLayer[]): Map {
 /** Shows the whole of `extent`. */
 export function fit(map: Map, extent: Extent, slowly = false): void {
   if (isEmpty(extent)) return;
-  map.getView().fit(extent, { padding: [28, 28, 44, 28], maxZoom: 20, ...(slowly && !calm() ? { duration: 250 } : {}) });
+  map.getView().fit(extent, { padding: [28, 28, 62, 28], maxZoom: 20, ...(slowly && !calm() ? { duration: 250 } : {}) });
 }
 
 /** People who asked their computer for less movement get none. */

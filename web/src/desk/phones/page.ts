@@ -30,9 +30,14 @@ export function phonesPage(): Page {
     tick();
     ends = setInterval(tick, 1000);
   });
+  /** Pairing comes first as soon as a phone can reach the house; before that, letting it in does. */
+  const leads = (reached: boolean): void => {
+    pairing.classList.toggle("lead", reached);
+    pairing.querySelector("button")?.classList.replace(reached ? "plain" : "first", reached ? "first" : "plain");
+  };
   return {
     title: t.pages.phones,
-    body: h("div", { class: "page" }, h("h1", {}, t.pages.phones), h("p", {}, t.caution.personal), yardPanel(), pairing, code, h("section", {}, h("h2", {}, t.phones.title), list), pegsPanel()),
+    body: h("div", { class: "page" }, h("h1", {}, t.pages.phones), h("p", {}, t.caution.personal), yardPanel(leads), pairing, code, h("section", {}, h("h2", {}, t.phones.title), list), pegsPanel()),
     close: () => clearInterval(ends),
   };
 }
@@ -44,12 +49,12 @@ function pairForm(made: (pairing: Pairing) => void): HTMLElement {
     h("label", { class: "choice" }, h("input", { type: "radio", name: "phone-may", value: which, checked }), h("span", {}, h("strong", {}, t.phones.may[which][0]), h("span", { class: "under" }, t.phones.may[which][1])));
   const form = h(
     "form",
-    { class: "panel lead" },
+    { class: "panel" },
     h("h2", {}, t.phones.pair),
     h("p", { class: "field" }, h("label", { for: "phone-name" }, t.phones.name), name),
     h("fieldset", { class: "choices" }, h("legend", {}, t.phones.mayTitle), may("keeper", true), may("rider", false)),
     said,
-    h("p", {}, h("button", { type: "submit", class: "button first" }, t.phones.make)),
+    h("p", {}, h("button", { type: "submit", class: "button plain" }, t.phones.make)),
   );
   return on(form, {
     submit: (event) => {

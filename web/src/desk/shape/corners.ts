@@ -2,23 +2,7 @@
 import { button, h, on, type Child } from "../dom";
 import type { Geometry, LonLat } from "../nouns";
 import { t } from "../words";
-import { nudged, polygon } from "./form";
-
-/** The outer ring of a geometry without the closing corner; the first part of several. */
-export function cornersOf(geometry: Geometry): LonLat[] {
-  const rings = (geometry.type === "MultiPolygon" ? (geometry.coordinates as LonLat[][][])[0] : (geometry.coordinates as LonLat[][])) ?? [];
-  return (rings[0] ?? []).slice(0, -1);
-}
-
-/** The geometry with other corners in its first outer ring; holes and further parts stay. */
-export function withCorners(geometry: Geometry, corners: readonly LonLat[]): Geometry {
-  const ring = (polygon(corners).coordinates as LonLat[][])[0] ?? [];
-  if (geometry.type === "MultiPolygon") {
-    const [first = [], ...others] = geometry.coordinates as LonLat[][][];
-    return { type: "MultiPolygon", coordinates: [[ring, ...first.slice(1)], ...others] };
-  }
-  return { type: "Polygon", coordinates: [ring, ...(geometry.coordinates as LonLat[][]).slice(1)] };
-}
+import { cornersOf, nudged, withCorners } from "./form";
 
 const MOST = 120;
 const keys: Record<string, [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };

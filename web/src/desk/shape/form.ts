@@ -69,3 +69,19 @@ export const nudged = ([lon, lat]: LonLat, east_m: number, north_m: number): Lon
   round7(lon + east_m / (DEGREE_M * Math.cos((lat * Math.PI) / 180))),
   round7(lat + north_m / DEGREE_M),
 ];
+
+/** The outer ring of a geometry without the closing corner; the first part of several. */
+export function cornersOf(geometry: Geometry): LonLat[] {
+  const rings = (geometry.type === "MultiPolygon" ? (geometry.coordinates as LonLat[][][])[0] : (geometry.coordinates as LonLat[][])) ?? [];
+  return (rings[0] ?? []).slice(0, -1);
+}
+
+/** The geometry with other corners in its first outer ring; holes and further parts stay. */
+export function withCorners(geometry: Geometry, corners: readonly LonLat[]): Geometry {
+  const ring = (polygon(corners).coordinates as LonLat[][])[0] ?? [];
+  if (geometry.type === "MultiPolygon") {
+    const [first = [], ...others] = geometry.coordinates as LonLat[][][];
+    return { type: "MultiPolygon", coordinates: [[ring, ...first.slice(1)], ...others] };
+  }
+  return { type: "Polygon", coordinates: [ring, ...(geometry.coordinates as LonLat[][]).slice(1)] };
+}

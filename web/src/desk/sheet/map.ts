@@ -47,7 +47,7 @@ export function sheetMap(into: HTMLElement, picked: (patch: number | null) => vo
   layer("sliver", () => paint.sliverStyle());
   layer("keep-outs", paint.groundStyle("keep-out"));
   layer("fence", () => paint.fenceStyle());
-  layer("runs", (feature) => paint.runStyles(feature, lit.run !== null && feature.get("number") === lit.run));
+  layer("runs", (feature, resolution) => paint.runStyles(feature, resolution, lit.run !== null && feature.get("number") === lit.run));
   layer("bare", (feature) => (isLit(feature) ? paint.litStyles() : paint.bareStyles(feature.get("call") !== "can't tell")));
   layer("letters", (feature) => paint.letterStyle(feature), { declutter: true });
   layer("numbers", (feature) => paint.numberStyle(feature, isLit(feature)), { declutter: true });
