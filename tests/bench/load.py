@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gzip
 import json
+import random
 import sys
 import tempfile
 import threading
@@ -17,13 +18,36 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from houses import lines, square
+from houses import T_MS, square
 from served import Served, served
 
 PHONES = 10
 DAY_S = 14 * 3600  # a fix a second
 BATCH = 6_000
 SMALL_S = 10.0
+
+
+def lines(dev: str, first: int, count: int) -> bytes:
+    """Fixes up and down a paddock with a phone's unrest in the digits, to pack as real ones do."""
+    chance = random.Random(f"{dev} {first}")  # the same each time
+    out = []
+    for seq in range(first, first + count):
+        back, way = divmod(seq % 260, 130)
+        north = 2.08 * (130 - way if back else way)
+        entry = {
+            "v": 1,
+            "dev": dev,
+            "seq": seq,
+            "t_ms": T_MS + 1000 * seq + chance.randrange(40),
+            "kind": "fix",
+            "lat_deg": round(49.73 + (north + chance.gauss(0, 0.3)) / 111_200, 7),
+            "lon_deg": round(-106.208 + chance.gauss(0, 4e-6), 7),
+            "acc_m": round(2.5 + chance.random(), 2),
+            "speed_m_s": round(2.08 + chance.gauss(0, 0.05), 2),
+            "course_deg": round((180 * back + chance.gauss(0, 1.5)) % 360, 1),
+        }
+        out.append(json.dumps(entry).encode() + b"\n")
+    return b"".join(out)
 
 
 def paired(house: Served) -> tuple[str, str]:
