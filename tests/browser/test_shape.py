@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -145,3 +147,45 @@ def test_a_paddock_is_put_away_after_asking_and_brought_back(look: Look, worksho
     page.get_by_role("status").get_by_role("button", name="Undo").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Spare")
     assert not saved(workshop, "Spare")["away"]
+
+
+def test_a_dragged_corner_snaps_to_the_neighbour(look: Look, workshop: Served) -> None:
+    beside = square("Beside", lon=-106.2400)
+    assert workshop.ask("POST", "/api/paddocks", {"geojson": beside})[0] == 201
+    made = square("Dragged", lon=-106.2358)  # 14 m east of where the other one ends
+    id_ = json.loads(workshop.ask("POST", "/api/paddocks", {"geojson": made})[2])["id"]
+    page = look(workshop, f"/desk/paddock/{id_}/shape")
+    page.get_by_text("Corners by keyboard").click()
+    expect(page.locator("#corner-0")).to_have_text("49.730000, -106.235800")
+    x, y, scale = south_west(page)
+    away = 0.0002 * METRE_LON * scale
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x - away / 2, y + 30, steps=4)
+    page.mouse.move(x - away + 4, y - 3, steps=6)
+    page.mouse.up()
+    expect(page.locator("#corner-0")).to_have_text("49.730000, -106.236000")
+    page.get_by_role("link", name="Paddocks", exact=True).click()
+    asked = page.get_by_role("dialog", name="Leave without saving?")
+    asked.get_by_role("button", name="Leave it").click()
+    expect(page.locator("#corner-0")).to_be_visible()
+    page.get_by_role("link", name="Paddocks", exact=True).click()
+    asked.get_by_role("button", name="Leave", exact=True).click()
+    expect(page.get_by_role("heading", level=1)).to_have_text(re.compile("Start here|Paddocks"))
+
+
+#: Web Mercator's metres of a degree of longitude (the sphere's radius is 6,378,137 m).
+METRE_LON = 111_319.49
+
+
+def south_west(page: Page) -> tuple[float, float, float]:
+    """Where the south-west corner of ``square`` lies on its map, and pixels a projected metre."""
+    box = page.locator(".map").bounding_box()
+    assert box is not None
+    rim, edge, foot = 2, 28, 62
+    room_x, room_y = box["width"] - 2 * rim - 2 * edge, box["height"] - 2 * rim - edge - foot
+    wide = 0.004 * METRE_LON
+    high = 0.0025 * METRE_LON / math.cos(math.radians(49.73125))
+    scale = min(room_x / wide, room_y / high)
+    middle_x, middle_y = box["x"] + rim + edge + room_x / 2, box["y"] + rim + edge + room_y / 2
+    return middle_x - wide * scale / 2, middle_y + high * scale / 2, scale

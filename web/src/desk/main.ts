@@ -8,6 +8,7 @@ import "./look/map.css";
 import "./look/time.css";
 import "./look/pages.css";
 import * as home from "./home";
+import { confirm } from "./confirm";
 import { doorPage } from "./door";
 import { h, put, watchPresses } from "./dom";
 import { hush, listen } from "./live";
@@ -35,6 +36,7 @@ const routes: Route[] = [
 ];
 
 let open: Page | null = null;
+let shown = "";
 let turn = 0;
 
 /** Shows the page that the address names; `moved` is false for the very first one. */
@@ -57,6 +59,7 @@ async function follow(moved: boolean): Promise<void> {
   document.title = `${page.title} · ${desk.get().settings.farm ?? "Unsown"}`;
   put(stage, page.body);
   stage.dataset["place"] = location.pathname;
+  shown = location.href;
   if (moved) {
     scrollTo(0, 0);
     stage.focus({ preventScroll: true });
@@ -76,8 +79,28 @@ function followLinks(event: MouseEvent): void {
   if (link.pathname !== "/" && link.pathname !== "/desk" && !link.pathname.startsWith("/desk/")) return;
   if (link.pathname === location.pathname && link.hash) return;
   event.preventDefault();
-  history.pushState(null, "", link.href);
-  void follow(true);
+  void leaveFor(link.href);
+}
+
+async function leaveFor(address: string): Promise<void> {
+  if (!(await mayLeave())) return;
+  history.pushState(null, "", address);
+  await follow(true);
+}
+
+/** The browser's own way back and forth, and what pages ask for by `go`. */
+async function followHistory(): Promise<void> {
+  const wanted = location.href;
+  if (!open?.unsaved?.()) return follow(true);
+  history.pushState(null, "", shown); // stay, until it is known
+  if (!(await mayLeave())) return undefined;
+  history.pushState(null, "", wanted);
+  return follow(true);
+}
+
+async function mayLeave(): Promise<boolean> {
+  if (!open?.unsaved?.()) return true;
+  return confirm({ title: t.leaving.title, body: [h("p", {}, t.leaving.what)], act: t.leaving.leave });
 }
 
 async function enter(): Promise<void> {
@@ -100,7 +123,8 @@ async function start(): Promise<void> {
     const hello = await home.hello();
     desk.set({ hello });
     document.addEventListener("click", followLinks);
-    addEventListener("popstate", () => void follow(true));
+    addEventListener("popstate", () => void followHistory());
+    addEventListener("beforeunload", (event) => void (open?.unsaved?.() && event.preventDefault()));
     desk.watch(["hello"], ({ hello: now }) => {
       if (now?.who !== "nobody") return;
       hush();

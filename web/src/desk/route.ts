@@ -4,6 +4,8 @@ export interface Page {
   /** What stands in the browser's title and in the page's heading. */
   title: string;
   body: Node;
+  /** Whether something on it would be lost by leaving. */
+  unsaved?: () => boolean;
   /** Ends what the page started: watchers, timers, maps. */
   close?: () => void;
 }

@@ -10,11 +10,11 @@ export interface OutActs {
   remove(id: number): void;
 }
 
-export function outList(draft: Draft, chosen: number | null, acts: OutActs): Child {
+export function outList(draft: Draft, chosen: number | null, acts: OutActs): Child | Child[] {
   const pieces = draft.pieces.filter((piece) => !piece.boundary);
   if (!pieces.length) return h("p", {}, t.shape.noOuts);
   const letters = keepOuts(collectionOf(draft)).map((out) => out.letter);
-  return h(
+  const list = h(
     "ul",
     { class: "outs" },
     pieces.map((piece, index) => {
@@ -28,6 +28,7 @@ export function outList(draft: Draft, chosen: number | null, acts: OutActs): Chi
       );
     }),
   );
+  return [h("p", { class: "caution-line" }, t.caution.wires), list];
 }
 
 function form(piece: Piece, acts: OutActs): HTMLElement {

@@ -176,17 +176,13 @@ export function shapePage({ id }: Params): Page {
       h("p", {}, button(thing ? t.shape.save : t.shape.saveNew, () => void save(), { id: "shape-save", disabled: busy }, "first")),
     );
   }
-  const unsaved = (event: BeforeUnloadEvent): void => {
-    if (store.get().draft !== store.get().saved) event.preventDefault();
-  };
-  addEventListener("beforeunload", unsaved);
   queueMicrotask(() => void read());
   return {
     title: id ? t.shape.titlePlain : t.shape.newTitle,
     body,
+    unsaved: () => store.get().draft !== store.get().saved,
     close() {
       closed = true;
-      removeEventListener("beforeunload", unsaved);
       for (const end of ends) end();
       editor?.close();
     },

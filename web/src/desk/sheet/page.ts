@@ -185,6 +185,7 @@ export function sheetPage({ id = "" }: Params): Page {
   return {
     title: t.sheet.title,
     body,
+    unsaved: () => line?.unsaved() ?? false,
     close() {
       closed = true;
       onDesk.removeEventListener("change", arrange);

@@ -6,7 +6,7 @@ import type { Sheet } from "./state";
 
 export function standing({ work, part }: Pick<Sheet, "work" | "part">): Child {
   if (!work) return h("p", { class: "waiting" }, t.waiting);
-  if (part !== null || work.state === "computing") {
+  if (part !== null || work.state === "computing" || work.stale) {
     return h("div", { class: "panel computing", role: "status" }, h("p", {}, work.tally ? t.sheet.newer : t.sheet.computing), h("progress", { max: 1, value: part ?? 0, "aria-label": t.state.computing }));
   }
   if (work.state === "failed") {
