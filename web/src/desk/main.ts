@@ -15,7 +15,7 @@ import { hush, listen } from "./live";
 import { find, type Page, type Route } from "./route";
 import { buildShell, closeUp, markPlace, stage } from "./shell";
 import { desk } from "./state";
-import { apply } from "./theme";
+import { followComputer } from "./theme";
 import { noteReach, trouble } from "./trouble";
 import { speak, t } from "./words";
 
@@ -113,7 +113,7 @@ async function enter(): Promise<void> {
 }
 
 async function start(): Promise<void> {
-  apply();
+  followComputer();
   watchPresses();
   const app = document.querySelector("#app");
   if (!app) throw new Error("desk.html has no #app");

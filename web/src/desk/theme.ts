@@ -2,7 +2,7 @@
 
 export type Theme = "as-computer" | "light" | "dark";
 const KEY = "unsown-theme";
-const dark = matchMedia("(prefers-color-scheme: dark)");
+const dark = (): MediaQueryList => matchMedia("(prefers-color-scheme: dark)");
 const watchers = new Set<() => void>();
 
 export function chosen(): Theme {
@@ -10,7 +10,7 @@ export function chosen(): Theme {
   return kept === "light" || kept === "dark" ? kept : "as-computer";
 }
 
-export const isDark = (): boolean => (chosen() === "as-computer" ? dark.matches : chosen() === "dark");
+export const isDark = (): boolean => (chosen() === "as-computer" ? dark().matches : chosen() === "dark");
 
 export function choose(theme: Theme): void {
   if (theme === "as-computer") localStorage.removeItem(KEY);
@@ -30,4 +30,8 @@ export function apply(): void {
   for (const changed of watchers) changed();
 }
 
-dark.addEventListener("change", apply);
+/** Applies the choice now, and whenever the computer changes its own. */
+export function followComputer(): void {
+  dark().addEventListener("change", apply);
+  apply();
+}
