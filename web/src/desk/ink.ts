@@ -9,6 +9,8 @@ export interface Ink {
   hatch: string;
   bare: string;
   rim: string;
+  /** What a patch's number stands on. */
+  disc: string;
   number: string;
   ink: string;
 }
@@ -20,6 +22,7 @@ export const DAY: Ink = {
   hatch: "#A9C1E0",
   bare: "#FFA800",
   rim: "#000000",
+  disc: "#FFA800",
   number: "#000000",
   ink: "#000000",
 };
@@ -30,6 +33,7 @@ export const NIGHT: Ink = {
   hatch: "#0B0C0E",
   bare: "#FFC65C",
   rim: "#0B0C0E",
+  disc: "#FFC65C",
   number: "#0B0C0E",
   ink: "#E9DCC0",
 };

@@ -44,7 +44,7 @@ export const sliverStyle = (): Style => new Style({ fill: new Fill({ color: ink(
 /** A patch's number, in the patch or beside it. */
 export function numberStyle(feature: FeatureLike, lit: boolean): Style {
   const colours = ink();
-  const back = feature.get("call") === "can't tell" ? colours.ground : colours.bare;
+  const back = feature.get("call") === "can't tell" ? colours.ground : colours.disc;
   const front = feature.get("call") === "can't tell" ? colours.ink : colours.number;
   return label(String(feature.get("number")), inside(feature), lit ? colours.ink : back, lit ? colours.ground : front, lit ? colours.ground : edgeOf(colours));
 }
