@@ -28,5 +28,10 @@ export default defineConfig({
     },
   },
   server: { proxy: { "/api": "http://127.0.0.1:8610" } },
-  test: { dir: here("../tests/web"), globals: true, environment: "node" },
+  test: {
+    dir: here("../tests/web"),
+    globals: true,
+    environment: "node",
+    alias: { "fake-indexeddb": here("node_modules/fake-indexeddb") }, // tests lie outside of this folder
+  },
 });

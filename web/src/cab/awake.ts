@@ -11,7 +11,7 @@ export class ScreenLock {
   constructor(
     private readonly tell: (awake: Awake) => void,
     private readonly page: Document = document,
-    private readonly lock: WakeLock | undefined = navigator.wakeLock as WakeLock | undefined,
+    private readonly lock: WakeLock | null = (navigator as Partial<Navigator>).wakeLock ?? null,
   ) {
     page.addEventListener("visibilitychange", () => void this.ask());
   }
@@ -19,7 +19,7 @@ export class ScreenLock {
   /** Keeps the screen on from now on, as well as the browser lets it. */
   async hold(): Promise<void> {
     this.wanted = true;
-    if (this.lock === undefined) this.tell("none");
+    if (this.lock === null) this.tell("none");
     else await this.ask();
   }
 
@@ -28,11 +28,11 @@ export class ScreenLock {
     const held = this.sentinel;
     this.sentinel = null;
     if (held !== null) await held.release();
-    this.tell(this.lock === undefined ? "none" : "off");
+    this.tell(this.lock === null ? "none" : "off");
   }
 
   private async ask(): Promise<void> {
-    if (!this.wanted || this.asking || this.sentinel !== null || this.lock === undefined || this.page.visibilityState === "hidden") return;
+    if (!this.wanted || this.asking || this.sentinel !== null || this.lock === null || this.page.visibilityState === "hidden") return;
     this.asking = true;
     try {
       const held = await this.lock.request("screen");

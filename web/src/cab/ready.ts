@@ -25,12 +25,12 @@ export class Offline {
 
   constructor(
     private readonly told: Told,
-    private readonly workers: ServiceWorkerContainer | undefined = navigator.serviceWorker as ServiceWorkerContainer | undefined,
+    private readonly workers: ServiceWorkerContainer | null = (navigator as Partial<Navigator>).serviceWorker ?? null,
   ) {}
 
   /** Fetches the page whole, or finds that it is there. */
   async prepare(): Promise<void> {
-    if (this.workers === undefined) return this.told.ready({ state: "not", why: "no-worker", missing: [] });
+    if (this.workers === null) return this.told.ready({ state: "not", why: "no-worker", missing: [] });
     try {
       this.registration = await this.workers.register("/cab/sw.js", { scope: "/cab/", updateViaCache: "none" });
     } catch {

@@ -67,9 +67,8 @@ export class Pen {
     const clean = known(draft);
     const kept = new Promise<number>((resolve, reject) => this.promised.set(clean, { resolve, reject }));
     this.queue.push(clean);
-    const together = clean.kind === "fix" ? this.wroteAt + TOGETHER_MS - this.timing.now() : 0;
     // while the disk refuses, whatever is no fix still tries it at once: somebody waits for the answer
-    if (this.failures === 0 || clean.kind !== "fix") this.write(Math.max(0, together));
+    if (this.failures === 0 || clean.kind !== "fix") this.write(this.patience());
     return kept;
   }
 
@@ -89,6 +88,12 @@ export class Pen {
     while (this.writing !== null) await this.writing;
   }
 
+  /** How long what waits may wait for its neighbours: fixes till a second is full, the rest not at all. */
+  private patience(): number {
+    const urgent = this.queue.length >= MOST || this.queue.some((draft) => draft.kind !== "fix");
+    return urgent ? 0 : Math.max(0, this.wroteAt + TOGETHER_MS - this.timing.now());
+  }
+
   private write(after_ms: number): void {
     this.cancel?.();
     this.cancel = null;
@@ -100,7 +105,7 @@ export class Pen {
   private goOn(): void {
     this.writing = null;
     if (this.queue.length === 0) return;
-    if (this.failures === 0) this.write(0);
+    if (this.failures === 0) this.write(this.patience());
     else this.write(Math.min(AGAIN_MOST_MS, AGAIN_MS * 2 ** (this.failures - 1)));
   }
 
