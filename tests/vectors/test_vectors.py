@@ -18,12 +18,15 @@ from shapely.geometry import MultiPolygon, Polygon
 from unsown.core.bare import patches
 from unsown.core.clean import clean
 from unsown.core.cover import EMPTY, Poses, ground, strip
+from unsown.core.cue import cue, margin
 from unsown.core.infer import infer
 from unsown.core.lever import runs_from_taps
 from unsown.core.picture import PegVisit, Stretch
 from unsown.core.plane import Plane
 from unsown.core.raster import cover_quads, grid_over, polygon_cells
 from unsown.core.settle import settle
+from unsown.core.strain import worst_deg
+from unsown.core.sun import height_deg, is_night
 from unsown.core.told import tapped
 from unsown.core.tow import bar, tow
 from unsown.core.trail import trail
@@ -201,6 +204,45 @@ def rastering(given: Case, expect: Case, tolerance: Case) -> None:
     assert [k for a, b in spans for k in range(a, b)] == expect["quad_cells"]
 
 
+def card_of(card: Case) -> Rig:
+    """A rig card from the keys that the vectors of ``cue`` have."""
+    return Rig(
+        name="vector",
+        kind=card["kind"],
+        tool=Tool(
+            width_m=card["width_m"],
+            pin_to_axle_m=card["pin_to_axle_m"],
+            front_rank_m=card["front_rank_m"],
+            rear_rank_m=card["rear_rank_m"],
+        ),
+        phone=PhonePlace(ahead_of_axle_m=card["phone_ahead_m"]),
+        axle_to_pin_m=card["axle_to_pin_m"],
+        cart=None if card["cart"] is None else Cart(**card["cart"]),
+        times=Times(**card["times"]),
+    )
+
+
+def cueing(given: Case, expect: Case, tolerance: Case) -> None:
+    wished = margin(given["bare"], given["twice"], given["spread_m"])
+    made = cue(card_of(given["rig"]), given["speed_m_s"], wished)
+    assert made.margin_m == pytest.approx(expect["margin_m"], abs=tolerance["metres"])
+    assert made.lift_m == pytest.approx(expect["lift_m"], abs=tolerance["metres"])
+    assert made.lower_m == pytest.approx(expect["lower_m"], abs=tolerance["metres"])
+    assert made.lift_s == pytest.approx(expect["lift_s"], abs=tolerance["seconds"])
+    assert made.lower_s == pytest.approx(expect["lower_s"], abs=tolerance["seconds"])
+
+
+def sunlight(given: Case, expect: Case, tolerance: Case) -> None:
+    at = given["t_ms"], given["lat_deg"], given["lon_deg"]
+    assert height_deg(*at) == pytest.approx(expect["height_deg"], abs=tolerance["degrees"])
+    assert is_night(*at) is expect["night"]
+
+
+def strain(given: Case, expect: Case, tolerance: Case) -> None:
+    found = worst_deg(Tool(**given["tool"]), given["turn_rad_s"], given["speed_m_s"])
+    assert found == pytest.approx(expect["worst_deg"], abs=tolerance["degrees"])
+
+
 STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "plane": plane,
     "clean": cleaning,
@@ -208,6 +250,9 @@ STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "settle": settling,
     "bare": bare,
     "lever": lever,
+    "cue": cueing,
+    "sun": sunlight,
+    "strain": strain,
     "tow": link,
     "cover": covering,
     "raster": rastering,

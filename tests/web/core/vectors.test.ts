@@ -7,6 +7,7 @@ import { Chance } from "../../../web/src/core/chance";
 import { clean } from "../../../web/src/core/clean";
 import { Clip } from "../../../web/src/core/clip";
 import { ground, strip } from "../../../web/src/core/cover";
+import { cue, margin } from "../../../web/src/core/cue";
 import { infer } from "../../../web/src/core/infer";
 import { timeRuns } from "../../../web/src/core/lever";
 import { Plane } from "../../../web/src/core/plane";
@@ -20,6 +21,8 @@ import {
 } from "../../../web/src/core/raster";
 import { areaOf, ringsOf } from "../../../web/src/core/rings";
 import { settle } from "../../../web/src/core/settle";
+import { worstDeg } from "../../../web/src/core/strain";
+import { heightDeg, isNight } from "../../../web/src/core/sun";
 import { tapped } from "../../../web/src/core/told";
 import { bar, tow } from "../../../web/src/core/tow";
 import { trail } from "../../../web/src/core/trail";
@@ -233,6 +236,28 @@ const rastering: Stage = (given, want) => {
   expect(painted).toEqual(want.quad_cells);
 };
 
+const cueing: Stage = (given, want, tolerance) => {
+  const { phone_ahead_m, width_m, pin_to_axle_m, front_rank_m, rear_rank_m, ...card } = given.rig;
+  const rig = rigOf({
+    ...card,
+    phone: { ahead_of_axle_m: phone_ahead_m, left_of_centre_m: 0 },
+    tool: { width_m, pin_to_axle_m, front_rank_m, rear_rank_m },
+  });
+  const made = cue(rig, given.speed_m_s, margin(given.bare, given.twice, given.spread_m));
+  near([made.margin_m, made.lift_m, made.lower_m], [want.margin_m, want.lift_m, want.lower_m], tolerance.metres);
+  near([made.lift_s, made.lower_s], [want.lift_s, want.lower_s], tolerance.seconds);
+};
+
+const sunlight: Stage = ({ t_ms, lat_deg, lon_deg }, want, tolerance) => {
+  near([heightDeg(t_ms, lat_deg, lon_deg)], [want.height_deg], tolerance.degrees);
+  expect(isNight(t_ms, lat_deg, lon_deg)).toBe(want.night);
+};
+
+const straining: Stage = (given, want, tolerance) => {
+  const { tool } = rigOf({ tool: given.tool });
+  near([worstDeg(tool, given.turn_rad_s, given.speed_m_s)], [want.worst_deg], tolerance.degrees);
+};
+
 const STAGES: Record<string, Stage> = {
   plane,
   clean: cleaning,
@@ -243,6 +268,9 @@ const STAGES: Record<string, Stage> = {
   settle: settling,
   bare,
   raster: rastering,
+  cue: cueing,
+  sun: sunlight,
+  strain: straining,
 };
 
 let clip: Clip;
