@@ -26,7 +26,7 @@ export interface Glance {
 }
 
 /** What is bare of `net`: rings of the paddock less keep-outs, by the even-odd rule. */
-export function glance(live: LiveGrid, net: readonly Ring[]): Glance {
+export function glance(live: Pick<LiveGrid, "all">, net: readonly Ring[]): Glance {
   const box = boxOf(net);
   if (!(box.east > box.west)) return { net_m2: 0, bare_m2: 0, parts: [] };
   const [west, south] = [Math.floor(box.west / CELL_M) - 2, Math.floor(box.south / CELL_M) - 2];
