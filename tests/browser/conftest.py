@@ -7,38 +7,53 @@ they fail.
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Playwright, sync_playwright
 
+import cabs
 import thistle
 from browsing import Look, looking
+from handset import Handset, chromium
 from served import Served, served
 
 
-def chromium() -> str:
-    """The installed browser's path; without one the test is skipped, or fails in CI."""
-    path = os.environ.get("UNSOWN_CHROMIUM") or shutil.which("chromium")
-    if path is None:
-        words = "no chromium on the PATH: apt-get install chromium, or set UNSOWN_CHROMIUM"
-        if os.environ.get("CI"):
-            pytest.fail(words)
-        pytest.skip(words)
-    return path
+@pytest.fixture(scope="session")
+def driver() -> Iterator[Playwright]:
+    """What drives browsers: one for the whole run."""
+    with sync_playwright() as made:
+        yield made
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    path = chromium()
-    with sync_playwright() as driver:
-        # the sandbox of the browser needs rights that a test machine's container has not
-        made = driver.chromium.launch(executable_path=path, args=["--no-sandbox"])
+def browser(driver: Playwright) -> Iterator[Browser]:
+    # the sandbox of the browser needs rights that a test machine's container has not
+    made = driver.chromium.launch(executable_path=chromium(), args=["--no-sandbox"])
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="session")
+def trial(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The built pages with a phone's page that lets tests at what its pages are given."""
+    return cabs.trial(tmp_path_factory.mktemp("static"))
+
+
+@pytest.fixture
+def cab(tmp_path: Path, trial: Path) -> Iterator[cabs.Cab]:
+    """A farm with one paddock and one rig card, and its service, in this process."""
+    with cabs.served(tmp_path / "farm", trial) as made:
         yield made
-        made.close()
+
+
+@pytest.fixture
+def handset(driver: Playwright, tmp_path: Path) -> Iterator[Handset]:
+    """A phone's browser whose profile outlives it."""
+    made = Handset(driver, chromium(), tmp_path / "profile")
+    yield made
+    made.kill()
 
 
 @pytest.fixture(scope="session")

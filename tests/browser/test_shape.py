@@ -10,6 +10,8 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
+import farms
+import smallday
 from browsing import Look, violations
 from houses import square
 from served import Served
@@ -126,6 +128,28 @@ def test_a_boundary_comes_from_a_file_and_a_broken_file_says_why(
     page.get_by_role("button", name="Save the paddock").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Copper Kettle")
     assert saved(workshop, "Copper Kettle")["version"] == 1
+
+
+def test_a_boundary_comes_from_a_driven_lap_with_how_exact_it_is(
+    look: Look, workshop: Served, tmp_path: Path
+) -> None:
+    assert workshop.ask("POST", "/api/rigs", {"card": farms.CARD})[0] == 201
+    track = tmp_path / "lap.jsonl"
+    track.write_text(smallday.lap())
+    page = look(workshop, "/desk/carry")
+    page.get_by_label("Files to carry in").set_input_files(track)
+    expect(page.get_by_text("new entries of 3 May")).to_be_visible()
+    page.goto(f"{workshop.origin}/desk/new-paddock")
+    page.get_by_text("From a driven lap").click()
+    page.get_by_label("Day of the lap").fill("2025-05-03")
+    page.get_by_role("button", name="Take the lap").click()
+    expect(page.get_by_text("boundary from the first lap")).to_be_visible()
+    # 150 m by 100 m, and half a metre all round to the fence: 1.525 ha
+    expect(page.get_by_text(re.compile(r"1\.5[23] ± 0\.0"))).to_be_visible()
+    page.get_by_label("Name").fill("Lapped")
+    page.get_by_role("button", name="Save the paddock").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Lapped")
+    assert saved(workshop, "Lapped")["boundary"] == "lap"
 
 
 def test_a_paddock_is_put_away_after_asking_and_brought_back(look: Look, workshop: Served) -> None:

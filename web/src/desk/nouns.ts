@@ -233,7 +233,6 @@ export interface Brought {
   notes: string[];
   area_ha?: number;
   sigma_ha?: number | null;
-  sigma?: number | null;
 }
 export interface Pairing {
   code: string;

@@ -18,7 +18,7 @@ export function bringPanel(brought: (shape: Collection, notes: string[]) => void
     put(wait, t.waiting);
     try {
       const found = await ask();
-      const sigma = found.sigma_ha ?? found.sigma;
+      const sigma = found.sigma_ha;
       const measured = found.area_ha === undefined ? [] : [sigma ? t.shape.lapArea(say.bareArea(found.area_ha), say.area(sigma)) : say.area(found.area_ha)];
       brought(found.geojson, [...measured, ...found.notes]);
     } catch (error) {
