@@ -61,9 +61,18 @@ def right(days: Sequence[Row], of: str, yes: str) -> Figure:
     return pooled([(d["none"][yes], d["none"][of]) for d in days])
 
 
+def turned(days: Sequence[Row]) -> list[Row]:
+    """What became of the swapped minutes, of days on which a tap fell into them.
+
+    A lap may take longer than they last. Then nobody asks, and the runs are right as they are.
+    """
+    every = [d["swapped"] for d in days]
+    return [e for e in every if e["asked"] or not e["repaired"]]
+
+
 def repaired(days: Sequence[Row]) -> Figure:
     """Days on which one question about swapping was asked, and its answer put all right."""
-    ok = [d["swapped"]["asked"] == 1 and d["swapped"]["repaired"] for d in days]
+    ok = [e["asked"] == 1 and e["repaired"] for e in turned(days)]
     return share(sum(ok), len(ok))
 
 
@@ -124,7 +133,9 @@ def _repaired(days: Sequence[Row]) -> Said:
 
 
 def _questions(days: Sequence[Row]) -> Said:
-    every = [d["swapped"] for d in days]
+    every = turned(days)
+    if not every:
+        return NOTHING
     about, rest = (float(np.mean([e[k] for e in every])) for k in ("asked", "others"))
     return about, f"{about:.2f} and {rest:.2f}"
 
@@ -190,7 +201,8 @@ COLUMNS = """\
   (a strip one bar wide loses up to half a metre of its width by that).
 - **twenty swapped minutes**: down and up swapped in the middle of the day, every tap there.
   *Repaired*: one question about swapping, and its answer gives the very runs of right taps. The
-  other questions of such a day leave out runs driven with the tool up.
+  other questions of such a day leave out runs driven with the tool up. Days on which no tap fell
+  into those minutes are left out.
 - **no taps**: every tap removed (`--runs guess`). *Right state*: a chance over one half is down;
   seconds in which the rig moved. *Band and doubt*: the bare ground lies from `bare_low_ha` to
   `bare_high_ha` + `doubt_ha`; *below* and *above* count the days on which it does not.

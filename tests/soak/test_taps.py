@@ -67,7 +67,9 @@ def test_ground_is_a_share_of_each_days_paddock() -> None:
 def test_a_swapped_stretch_is_repaired_by_exactly_one_question() -> None:
     good, two = row(), row(swapped={"asked": 2, "others": 0, "repaired": True})
     not_put_right = row(swapped={"asked": 1, "others": 0, "repaired": False})
-    assert recall.repaired([good, two, not_put_right, good]).value == 0.5
+    nothing_to_swap = row(swapped={"asked": 0, "others": 0, "repaired": True})
+    days = [good, two, not_put_right, good, nothing_to_swap]
+    assert (recall.repaired(days).value, recall.repaired(days).count) == (0.5, 4)
 
 
 def test_truth_is_looked_for_up_to_the_upper_end_with_the_doubt() -> None:
