@@ -1,5 +1,6 @@
 // Whether two shapes come near each other. A shape is some rings united by the nonzero rule, outer ones
 // anticlockwise and holes clockwise; a ring of two points is a line, of one a point.
+import { hypot } from "./columns";
 import type { Ring } from "./words";
 
 /** Whether two shapes come within a distance, m, of each other. */
@@ -76,5 +77,5 @@ function toSegment(x: number, y: number, ax: number, ay: number, bx: number, by:
   const square = dx * dx + dy * dy;
   let part = square > 0 ? ((x - ax) * dx + (y - ay) * dy) / square : 0;
   part = part < 0 ? 0 : part > 1 ? 1 : part;
-  return Math.hypot(x - ax - part * dx, y - ay - part * dy);
+  return hypot(x - ax - part * dx, y - ay - part * dy);
 }

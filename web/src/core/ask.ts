@@ -2,7 +2,7 @@
 //
 // A question is about one stretch: was the tool down or up there, or were the taps in it swapped. Small
 // contradictions are not worth asking for: the record stands.
-import { firstNotBelow, interpAt, mean } from "./columns";
+import { firstNotBelow, hypot, interpAt, mean } from "./columns";
 import type { Belief } from "./guess";
 import type { Asked } from "./outcome";
 import { type Span, marked } from "./spans";
@@ -239,7 +239,7 @@ export function blindStretches(
   for (const [i, j] of marked(trail.blind)) {
     const [a, b] = [trail.t_s[i], trail.t_s[j]];
     if (!seeded.some(([lo, hi]) => lo < b && hi > a)) continue;
-    const straight = Math.hypot(trail.x_m[j] - trail.x_m[i], trail.y_m[j] - trail.y_m[i]);
+    const straight = hypot(trail.x_m[j] - trail.x_m[i], trail.y_m[j] - trail.y_m[i]);
     const given = answers.filter((w) => w.about === "blind" && covers(w, a, b));
     if (given.length === 0) {
       if (b - a >= BLIND_S) out.asked.push(asked(trail, i, j, straight, rig));

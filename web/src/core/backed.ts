@@ -1,5 +1,5 @@
 // Where the rig was driven backwards: a short stretch between two reversals of course.
-import { firstAbove, firstNotBelow, turned } from "./columns";
+import { firstAbove, firstNotBelow, hypot, turned } from "./columns";
 import { marked } from "./spans";
 import { BLIND, STAND } from "./steps";
 import type { Flags, Floats, Ints } from "./words";
@@ -22,7 +22,7 @@ export function backed(t: Floats, x: Floats, y: Floats, step: Ints): Flags {
   const slow = new Uint8Array(n - 1);
   for (let k = 0; k + 1 < n; k++) {
     const lost = step[k] === STAND || step[k] === BLIND;
-    moves[k] = lost ? 0 : Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
+    moves[k] = lost ? 0 : hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
     way[k + 1] = way[k] + moves[k];
     slow[k] = moves[k] / (t[k + 1] - t[k]) < SLOW_M_S || step[k] === STAND ? 1 : 0;
   }

@@ -147,6 +147,8 @@ export function beside({ tick, share, ends }: Laid, chance: Floats): Beside {
       const from = (2 * look + side) * n;
       for (let i = 0; i < n; i++) {
         const at = from + i;
+        // most places no other pass ever crossed
+        if (ends[1][at] === ends[0][at] && ends[3][at] === ends[2][at]) continue;
         const before = total[ends[1][at]] - total[ends[0][at]];
         const after = total[ends[3][at]] - total[ends[2][at]];
         if (look < UNDER) {

@@ -4,7 +4,7 @@
 // stretches are held (a parked phone wanders by metres; that is no travel), and gaps are sorted into
 // joined, bridged and blind. Where fixes come many times a second a few are taken together first.
 import { backed } from "./backed";
-import { median, taken, unwrap } from "./columns";
+import { hypot, median, taken, unwrap } from "./columns";
 import { type Seen, gather } from "./gather";
 import { driftRate, quickNoise } from "./noise";
 import { type Motion, smooth } from "./smooth";
@@ -142,7 +142,7 @@ function fits(t: Floats, x: Floats, y: Floats, v: Floats): boolean {
     const mean = (v[k + 1] + v[k]) / 2;
     const dt = t[k + 1] - t[k];
     if (!(mean > 1) || dt > JOIN_S) continue;
-    ratios.push(Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]) / dt / mean);
+    ratios.push(hypot(x[k + 1] - x[k], y[k + 1] - y[k]) / dt / mean);
   }
   if (ratios.length < 30) return true;
   const middle = median(ratios);
@@ -191,7 +191,7 @@ function firstGuess(seen: Seen, backing: Flags, step: Ints): Motion {
     }
     const sign = backing[i] ? -1 : 1;
     const [dx, dy] = [x[hi] - x[lo], y[hi] - y[lo]];
-    const length = Math.hypot(dx, dy);
+    const length = hypot(dx, dy);
     speed[i] = (Number.isFinite(v[i]) ? v[i] : length / Math.max(t[hi] - t[lo], 1e-3)) * sign;
     heading[i] = Math.atan2(dy * sign, dx * sign);
     if (length > 0.4) {

@@ -1,6 +1,6 @@
 // The paddock on its plane: boundary, keep-outs of the day, ground out of reach.
 import type { Clip } from "./clip";
-import { median } from "./columns";
+import { hypot, median } from "./columns";
 import { flat } from "./cover";
 import { UnsownError } from "./errors";
 import { type Lap, firstLap } from "./lap";
@@ -33,7 +33,7 @@ export function planeOf(paddock: Paddock, fixes: Fixes): Plane {
     const near = new Plane(median(lat_deg), median(lon_deg));
     const close: number[] = [];
     lon_deg.forEach((lon, i) => {
-      if (Math.hypot(...near.point(lon, lat_deg[i])) < CLOSE_M) close.push(i);
+      if (hypot(...near.point(lon, lat_deg[i])) < CLOSE_M) close.push(i);
     });
     const some = (a: Float64Array): number[] => close.map((i) => a[i]);
     return Plane.around(some(lon_deg), some(lat_deg));

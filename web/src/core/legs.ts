@@ -1,6 +1,6 @@
 // Each phone cleaned and towed by itself; where two overlap the better one is believed.
 import { type Raw, type Track, clean } from "./clean";
-import { firstNotBelow, interpAt, median, taken, where } from "./columns";
+import { firstNotBelow, hypot, interpAt, median, taken, where } from "./columns";
 import { UnsownError } from "./errors";
 import type { Plane } from "./plane";
 import { type Span, marked } from "./spans";
@@ -108,7 +108,7 @@ function oneRig(legs: readonly Leg[]): void {
       const apart: number[] = [];
       for (let t = Math.max(a[0], b[0]); t < end; t++) {
         const [p, q] = [driving(one.track, t), driving(other.track, t)];
-        if (p !== null && q !== null) apart.push(Math.hypot(p[0] - q[0], p[1] - q[1]));
+        if (p !== null && q !== null) apart.push(hypot(p[0] - q[0], p[1] - q[1]));
       }
       if (apart.length > AT_ONCE_S && median(apart) > APART_M) {
         throw new UnsownError(
@@ -170,5 +170,5 @@ function believed(legs: readonly Leg[]): Leg[] {
 /** How far each phone strays within a minute, metres: its quick noise and its wander. */
 function strays(legs: readonly Leg[]): number[] {
   const told = legs.every((leg) => Number.isFinite(leg.track.rate));
-  return legs.map(({ track }) => Math.hypot(track.sigma_m, told ? Math.sqrt(60) * track.rate : 0));
+  return legs.map(({ track }) => hypot(track.sigma_m, told ? Math.sqrt(60) * track.rate : 0));
 }

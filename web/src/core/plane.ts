@@ -7,7 +7,7 @@
 //
 // Krüger's series to the sixth power of the third flattening, coefficients as in C. Karney, "Transverse
 // Mercator with an accuracy of a few nanometers", Journal of Geodesy 85 (2011), 475-485, eq. 35 and 36.
-import { modulo } from "./columns";
+import { hypot, modulo } from "./columns";
 import type { Area, Floats, Ring } from "./words";
 
 // WGS84: semi-major axis, m, and flattening
@@ -124,40 +124,47 @@ function each(ring: Ring, change: Change): Ring {
 
 /** The tangent of the conformal latitude from that of the latitude (Karney eq. 7 to 9). */
 function conformal(tau: number): number {
-  const sigma = Math.sinh(E * Math.atanh((E * tau) / Math.hypot(1, tau)));
-  return tau * Math.hypot(1, sigma) - sigma * Math.hypot(1, tau);
+  const sigma = Math.sinh(E * Math.atanh((E * tau) / hypot(1, tau)));
+  return tau * hypot(1, sigma) - sigma * hypot(1, tau);
+}
+
+/**
+ * The sum over k of c_k sin 2kζ for ζ = ξ + iη, added to ζ (Karney eq. 11 and 35); cosines and sines of
+ * multiples by recurrence.
+ */
+function bent(xi: number, eta: number, terms: readonly number[], sign: number): [number, number] {
+  const [cos, sin] = [Math.cos(2 * xi), Math.sin(2 * xi)];
+  const [cosh, sinh] = [Math.cosh(2 * eta), Math.sinh(2 * eta)];
+  let [c, s, ch, sh] = [1, 0, 1, 0];
+  let [x, y] = [xi, eta];
+  for (const term of terms) {
+    [c, s] = [c * cos - s * sin, s * cos + c * sin];
+    [ch, sh] = [ch * cosh + sh * sinh, sh * cosh + ch * sinh];
+    x += sign * term * s * ch;
+    y += sign * term * c * sh;
+  }
+  return [x, y];
 }
 
 /** x east of the meridian and y north of the equator, m, of latitude and longitude, radians. */
 function project(lat: number, dlon: number): [number, number] {
   const tau = conformal(Math.tan(lat));
   const xi = Math.atan2(tau, Math.cos(dlon));
-  const eta = Math.asinh(Math.sin(dlon) / Math.hypot(tau, Math.cos(dlon)));
-  let [x, y] = [eta, xi];
-  ALPHA.forEach((a, i) => {
-    const k = 2 * (i + 1);
-    x += a * Math.cos(k * xi) * Math.sinh(k * eta);
-    y += a * Math.sin(k * xi) * Math.cosh(k * eta);
-  });
+  const eta = Math.asinh(Math.sin(dlon) / hypot(tau, Math.cos(dlon)));
+  const [y, x] = bent(xi, eta, ALPHA, 1);
   return [RADIUS_M * x, RADIUS_M * y];
 }
 
 /** Latitude and longitude from the meridian, radians (Karney eq. 11 and 19 to 21). */
 function unproject(x_m: number, y_m: number): [number, number] {
-  let [eta, xi] = [x_m / RADIUS_M, y_m / RADIUS_M];
-  const [e0, x0] = [eta, xi];
-  BETA.forEach((b, i) => {
-    const k = 2 * (i + 1);
-    eta -= b * Math.cos(k * x0) * Math.sinh(k * e0);
-    xi -= b * Math.sin(k * x0) * Math.cosh(k * e0);
-  });
-  const goal = Math.sin(xi) / Math.hypot(Math.sinh(eta), Math.cos(xi));
+  const [xi, eta] = bent(y_m / RADIUS_M, x_m / RADIUS_M, BETA, -1);
+  const goal = Math.sin(xi) / hypot(Math.sinh(eta), Math.cos(xi));
   let tau = goal;
   for (let turn = 0; turn < 5; turn++) {
     const here = conformal(tau);
     const step =
-      ((goal - here) / Math.hypot(1, here)) *
-      ((1 + (1 - E2) * tau * tau) / ((1 - E2) * Math.hypot(1, tau)));
+      ((goal - here) / hypot(1, here)) *
+      ((1 + (1 - E2) * tau * tau) / ((1 - E2) * hypot(1, tau)));
     tau += step;
     if (Math.abs(step) < 1e-14 * Math.max(1, Math.abs(tau))) break;
   }

@@ -93,27 +93,50 @@ export function polygonCells(grid: Grid, rings: readonly Ring[]): Ints {
  */
 export function paintQuads(grid: Grid, u: Floats, v: Floats, mark: number, cells: Flags): void {
   const width = grid.columns + 1;
+  const left = new Float64Array(grid.rows);
+  const right = new Float64Array(grid.rows);
+  // quads of one run follow each other along a row: painted is what they cover together
+  const open = new Int32Array(grid.rows).fill(-1);
+  const close = new Int32Array(grid.rows);
   for (let q = 0; q < u.length; q += 4) {
     const low = Math.min(v[q], v[q + 1], v[q + 2], v[q + 3]);
     const high = Math.max(v[q], v[q + 1], v[q + 2], v[q + 3]);
     const first = Math.max(Math.ceil(low - 0.5), 0);
-    const last = Math.min(Math.ceil(high - 0.5) - 1, grid.rows - 1);
-    for (let row = first; row <= last; row++) {
-      const y = row + 0.5;
-      let left = Infinity;
-      let right = -Infinity;
-      for (let k = 0; k < 4; k++) {
-        const a = q + k;
-        const b = k === 3 ? q : a + 1;
-        if (y >= v[a] === y >= v[b]) continue;
-        const at = u[a] + ((y - v[a]) / (v[b] - v[a])) * (u[b] - u[a]);
-        if (at < left) left = at;
-        if (at > right) right = at;
-      }
-      if (!(right > left)) continue;
-      const from = Math.min(Math.max(Math.ceil(left - 0.5), 0), grid.columns);
-      const to = Math.min(Math.max(Math.ceil(right - 0.5), 0), grid.columns);
-      if (to > from) cells.fill(mark, row * width + from, row * width + to);
+    const end = Math.min(Math.ceil(high - 0.5), grid.rows);
+    for (let row = first; row < end; row++) {
+      left[row] = Infinity;
+      right[row] = -Infinity;
     }
+    for (let k = 0; k < 4; k++) {
+      const a = q + k;
+      const b = k === 3 ? q : a + 1;
+      const down = v[a] > v[b];
+      const [bottom, top] = down ? [b, a] : [a, b];
+      const from = Math.max(Math.ceil(v[bottom] - 0.5), 0);
+      const to = Math.min(Math.ceil(v[top] - 0.5), grid.rows);
+      if (from >= to) continue;
+      const slope = (u[b] - u[a]) / (v[b] - v[a]);
+      for (let row = from; row < to; row++) {
+        const at = u[a] + (row + 0.5 - v[a]) * slope;
+        if (at < left[row]) left[row] = at;
+        if (at > right[row]) right[row] = at;
+      }
+    }
+    for (let row = first; row < end; row++) {
+      const from = Math.max(Math.ceil(left[row] - 0.5), 0);
+      const to = Math.min(Math.ceil(right[row] - 0.5), grid.columns);
+      if (from >= to) continue;
+      if (open[row] >= 0 && from <= close[row] && to >= open[row]) {
+        if (from < open[row]) open[row] = from;
+        if (to > close[row]) close[row] = to;
+        continue;
+      }
+      if (open[row] >= 0) cells.fill(mark, row * width + open[row], row * width + close[row]);
+      open[row] = from;
+      close[row] = to;
+    }
+  }
+  for (let row = 0; row < grid.rows; row++) {
+    if (open[row] >= 0) cells.fill(mark, row * width + open[row], row * width + close[row]);
   }
 }

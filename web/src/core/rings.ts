@@ -1,5 +1,6 @@
 // What rings on the plane are asked: area, length, what lies inside, how far off, fewer points.
 // A ring is x0, y0, x1, y1, … and closes by itself; areas are square metres, lengths metres.
+import { hypot } from "./columns";
 import type { Area, Polygon, Ring } from "./words";
 
 /** Area with its sign: positive where the ring runs anticlockwise. */
@@ -34,7 +35,7 @@ export function lengthOf(ring: Ring): number {
   const n = ring.length;
   let length = 0;
   for (let i = 0, j = n - 2; i < n; j = i, i += 2) {
-    length += Math.hypot(ring[i] - ring[j], ring[i + 1] - ring[j + 1]);
+    length += hypot(ring[i] - ring[j], ring[i + 1] - ring[j + 1]);
   }
   return length;
 }

@@ -43,7 +43,13 @@ export type Signs = Readonly<Record<string, Ints>>;
 
 /** The bin each value falls into, 0 to edges.length. */
 function bins(values: Floats, edges: readonly number[]): Ints {
-  return Int32Array.from(values, (v) => firstAbove(edges, v));
+  const out = new Int32Array(values.length);
+  for (let i = 0; i < out.length; i++) {
+    let bin = 0;
+    while (bin < edges.length && edges[bin] <= values[i]) bin += 1;
+    out[i] = bin;
+  }
+  return out;
 }
 
 /** One number for two bins. */

@@ -77,8 +77,8 @@ export function smooth(told: Measured): Motion {
     if (round >= 2 && largest < STILL) break;
     turning = turnings(s, told.t_s);
   }
-  const [x_m, y_m, speed_m_s, heading_rad, turn_rad_s] = columns.map((_, j) =>
-    Float64Array.from({ length: n }, (_v, i) => s[STATE * i + j]),
+  const [x_m, y_m, speed_m_s, heading_rad, turn_rad_s] = columns.map((column, j) =>
+    column.map((_, i) => s[STATE * i + j]),
   ) as [Floats, Floats, Floats, Floats, Floats];
   return { x_m, y_m, speed_m_s, heading_rad, turn_rad_s };
 }

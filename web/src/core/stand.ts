@@ -4,7 +4,7 @@
 // positions where it reports none). Or all positions of a whole minute lie within a few metres: a
 // satellite picture wanders faster than a vehicle creeps, but it does not get anywhere. The second needs
 // no speed and hears no noise; the first finds where the stand begins and ends.
-import { firstAbove, firstNotBelow } from "./columns";
+import { firstAbove, firstNotBelow, hypot } from "./columns";
 import { marked } from "./spans";
 import type { Flags, Floats } from "./words";
 
@@ -66,7 +66,7 @@ function slowly(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
     const ahead = Math.min(firstNotBelow(t, t[i] + half), n - 1);
     const behind = Math.max(firstAbove(t, t[i] - half) - 1, 0);
     const shown =
-      Math.hypot(x[ahead] - x[behind], y[ahead] - y[behind]) / Math.max(t[ahead] - t[behind], 1);
+      hypot(x[ahead] - x[behind], y[ahead] - y[behind]) / Math.max(t[ahead] - t[behind], 1);
     slow[i] = shown < STAND_M_S ? 1 : 0;
   }
   return slow;
@@ -94,7 +94,7 @@ function parked(t: Floats, x: Floats, y: Floats): Flags {
     // only whole minutes count: a gap inside would hide a drive out and back
     if (bins[a + span - 1].place - bins[a].place !== span - 1) continue;
     const some = bins.slice(a, a + span).map((bin) => bin.box);
-    const wide = Math.hypot(
+    const wide = hypot(
       Math.max(...some.map((b) => b[1])) - Math.min(...some.map((b) => b[0])),
       Math.max(...some.map((b) => b[3])) - Math.min(...some.map((b) => b[2])),
     );

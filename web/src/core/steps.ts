@@ -3,6 +3,7 @@ import {
   diff,
   firstNotBelow,
   halfToEven,
+  hypot,
   median,
   runningMedian,
   runningSum,
@@ -45,7 +46,7 @@ export function gaps(seen: Seen): Ints {
   const leaping = leaps(t, x, y, usualSpeed(t, x, y, seen.speed_m_s));
   return Int32Array.from(leaping, (leap, k) => {
     const dt = t[k + 1] - t[k];
-    const length = Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
+    const length = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
     if (stands[k] && stands[k + 1]) return STAND;
     if (dt > JOIN_S && length < STAND_GAP_M && length < 0.5 * dt) return STAND;
     if (leap) return BLIND;
@@ -60,7 +61,7 @@ export function bridge(t: Floats, m: Motion, step: Ints): void {
     if (step[k] !== BRIDGE) continue;
     const [lo, hi] = [Math.max(k - 3, 0), Math.min(k + 4, t.length - 1)];
     const speed = (a: number, b: number): number =>
-      Math.hypot(x[b] - x[a], y[b] - y[a]) / Math.max(t[b] - t[a], 1e-9);
+      hypot(x[b] - x[a], y[b] - y[a]) / Math.max(t[b] - t[a], 1e-9);
     const heading = (a: number, b: number): number => Math.atan2(y[b] - y[a], x[b] - x[a]);
     const [before, way, after] = [heading(lo, k), heading(k, k + 1), heading(k + 1, hi)];
     const bend = Math.max(turned(way, before), turned(after, way), turned(after, before));
@@ -89,9 +90,9 @@ export function bursts(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
       // the step back -> back + 1 returns to it
       const gap = t[back + 1] - t[out];
       if (gap > BURST_S) break;
-      const home = Math.hypot(x[back + 1] - x[out], y[back + 1] - y[out]);
+      const home = hypot(x[back + 1] - x[out], y[back + 1] - y[out]);
       const undone =
-        far[out] || Math.hypot(goneX[back + 1] - goneX[out], goneY[back + 1] - goneY[out]) <= JUMP_M;
+        far[out] || hypot(goneX[back + 1] - goneX[out], goneY[back + 1] - goneY[out]) <= JUMP_M;
       if (!undone || home > usual[out] * gap + 4) continue;
       bad.fill(1, out + 1, back + 1);
       at = firstNotBelow(leaving, back);
@@ -116,7 +117,7 @@ function jumps(t: Floats, x: Floats, y: Floats): { goneX: Floats; goneY: Floats;
     return step.map((s, k) => (dt[k] <= JUMP_STEP_S ? s - usual[k] * dt[k] : 0));
   }) as [Floats, Floats];
   const jump = Uint8Array.from(dt, (gap, k) =>
-    Math.hypot(strayX[k], strayY[k]) > JUMP_M + (JUMP_A_M_S2 / 2) * gap ** 2 ? 1 : 0,
+    hypot(strayX[k], strayY[k]) > JUMP_M + (JUMP_A_M_S2 / 2) * gap ** 2 ? 1 : 0,
   );
   return { goneX: runningSum(strayX), goneY: runningSum(strayY), jump };
 }
@@ -133,7 +134,7 @@ function usualSpeed(t: Floats, x: Floats, y: Floats, v: Floats): Floats {
   }
   if (all) return told.map((s) => s * 1.5 + 1);
   const shown = told.map(
-    (_, k) => Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]) / (t[k + 1] - t[k]),
+    (_, k) => hypot(x[k + 1] - x[k], y[k + 1] - y[k]) / (t[k + 1] - t[k]),
   );
   const middle = runningMedian(shown, ABOUT >> 1);
   return told.map((s, k) => (Number.isFinite(s) ? s : middle[k]) * 1.5 + 1);
@@ -143,7 +144,7 @@ function usualSpeed(t: Floats, x: Floats, y: Floats, v: Floats): Floats {
 function leaps(t: Floats, x: Floats, y: Floats, usual: Floats): Flags {
   return Uint8Array.from(usual, (speed, k) => {
     const dt = t[k + 1] - t[k];
-    const length = Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
+    const length = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
     const far = length > speed * dt + 4 && dt <= BURST_S;
     return far || length > SPEED_LIMIT_M_S * dt ? 1 : 0;
   });

@@ -1,5 +1,5 @@
 // Stretches of runs along the trails, and from the settled stretches the strips of ground.
-import { median } from "./columns";
+import { hypot, median } from "./columns";
 import { type Strip, strip } from "./cover";
 import type { Leg } from "./legs";
 import { type Picture, type Stretch, movedAt } from "./picture";
@@ -87,7 +87,7 @@ function answeredDown(path: Trail, k: number, m: number, bridged: readonly Span[
 /** The straight stretch over a blind step. */
 function across(path: Trail, k: number, m: number): Poses {
   const ends = (a: Float64Array): Float64Array => Float64Array.of(a[k], a[m]);
-  const way = Math.hypot(path.x_m[m] - path.x_m[k], path.y_m[m] - path.y_m[k]);
+  const way = hypot(path.x_m[m] - path.x_m[k], path.y_m[m] - path.y_m[k]);
   return {
     t_s: ends(path.t_s),
     x_m: ends(path.x_m),

@@ -4,7 +4,7 @@
 // that share their end edges: never one rectangle per fix (those leave slivers between them). Where the
 // inner end runs backwards in a tight turn the piece is its quadrilaterals, bow-ties split at their
 // crossing. All rings run anticlockwise, so that united by the nonzero rule none takes from another.
-import { firstAbove, firstNotBelow, interp, mean } from "./columns";
+import { firstAbove, firstNotBelow, hypot, interp, mean } from "./columns";
 import { hull, reversed, signedArea, thinnedRing } from "./rings";
 import { marked } from "./spans";
 import type { Trail } from "./trail";
@@ -72,9 +72,11 @@ export function posesBetween(trail: Trail, from_s: number, to_s: number): Poses[
 /** Index pairs (before, after) of the trail's blind steps that touch a time span. */
 export function blindBetween(trail: Trail, from_s: number, to_s: number): [number, number][] {
   const out: [number, number][] = [];
-  trail.blind.forEach((on, k) => {
-    if (on && trail.t_s[k + 1] > from_s && trail.t_s[k] < to_s) out.push([k, k + 1]);
-  });
+  const first = Math.max(firstAbove(trail.t_s, from_s) - 1, 0);
+  const end = Math.min(firstNotBelow(trail.t_s, to_s), trail.blind.length);
+  for (let k = first; k < end; k++) {
+    if (trail.blind[k] && trail.t_s[k + 1] > from_s && trail.t_s[k] < to_s) out.push([k, k + 1]);
+  }
   return out;
 }
 
@@ -122,7 +124,7 @@ export function thinned(poses: Poses, width_m: number): Poses {
   let need = 0;
   for (let i = 1; i < n; i++) {
     const bend = Math.abs(poses.heading_rad[i] - poses.heading_rad[i - 1]);
-    const way = Math.hypot(poses.x_m[i] - poses.x_m[i - 1], poses.y_m[i] - poses.y_m[i - 1]);
+    const way = hypot(poses.x_m[i] - poses.x_m[i - 1], poses.y_m[i] - poses.y_m[i - 1]);
     const parts = Math.sqrt(((way + (width_m / 2) * bend) * bend) / (8 * POSE_M));
     const before = Math.floor(need);
     need += Math.max(Math.min(parts, 1), way / POSE_STEP_M);
@@ -217,7 +219,7 @@ export function blindSwath(trail: Trail, before: number, after: number, width_m:
   const [left, right] = barEnds(poses, 0, width_m);
   const straight = hull([left, right]);
   const [dx, dy] = [poses.x_m[1] - poses.x_m[0], poses.y_m[1] - poses.y_m[0]];
-  const apart = Math.hypot(dx, dy);
+  const apart = hypot(dx, dy);
   const usual = [
     trail.speed_m_s.slice(Math.max(before - 5, 0), before + 1),
     trail.speed_m_s.slice(after, after + 6),
@@ -231,7 +233,7 @@ export function blindSwath(trail: Trail, before: number, after: number, width_m:
     const turn = (2 * Math.PI * k) / 32;
     // the point on the ellipse, and from there half a width straight out
     const [nx, ny] = [b * Math.cos(turn), a * Math.sin(turn)];
-    const size = width_m / 2 / Math.max(Math.hypot(nx, ny), 1e-9);
+    const size = width_m / 2 / Math.max(hypot(nx, ny), 1e-9);
     const u = a * Math.cos(turn) + nx * size;
     const v = b * Math.sin(turn) + ny * size;
     ring[2 * k] = mean(poses.x_m) + u * Math.cos(along) - v * Math.sin(along);

@@ -7,7 +7,7 @@
 // Steady circle: hitch radius R gives axle radius √(R² − L²) (Western Highway Institute, Offtracking
 // Characteristics, 1970). A step along an arc is taken as its chord: second order in the step, below
 // 1 mm at 0.25 m steps on a 9 m turn.
-import { unwrap } from "./columns";
+import { hypot, unwrap } from "./columns";
 import type { Flags, Floats, Rig } from "./words";
 
 /** Phone less than this ahead of the rear axle: the tractor's heading is its course, m. */
@@ -25,7 +25,7 @@ export interface Steps {
 }
 
 /** One link being towed: its heading as half-angle vector, turned step by step. */
-class Link {
+export class Link {
   private c: number;
   private s: number;
 
@@ -57,7 +57,7 @@ class Link {
   }
 
   private scale(): void {
-    const size = Math.hypot(this.c, this.s);
+    const size = hypot(this.c, this.s);
     this.c /= size;
     this.s /= size;
   }
@@ -77,7 +77,7 @@ export function tow(x: Floats, y: Floats, length_m: number, steps: Steps = {}, r
   let first = -1;
   for (let k = 0; k + 1 < n; k++) {
     const [dx, dy] = [x[k + 1] - x[k], y[k + 1] - y[k]];
-    step[k] = Math.hypot(dx, dy);
+    step[k] = hypot(dx, dy);
     way[k] = Math.atan2(dy, dx) + (steps.backing?.[k] ? Math.PI : 0);
     if (first < 0 && step[k] > MOVED_M) first = k;
   }
@@ -157,7 +157,7 @@ function curvature(x: Floats, y: Floats, course: Floats): Floats {
   const smooth = unwrap(course);
   const bend = new Float64Array(x.length);
   for (let k = 0; k + 1 < x.length; k++) {
-    const step = Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
+    const step = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
     bend[k] = step > 0.05 ? (smooth[k + 1] - smooth[k]) / step : 0;
   }
   if (x.length > 1) bend[x.length - 1] = bend[x.length - 2];

@@ -1,5 +1,6 @@
 // Where the openers were: from the cleaned track and the rig card to poses of the tool.
 import type { Track } from "./clean";
+import { hypot } from "./columns";
 import { BLIND, STAND } from "./steps";
 import { bar } from "./tow";
 import type { Flags, Floats, Ints, Rig } from "./words";
@@ -75,7 +76,7 @@ export function trail(track: Track, rig: Rig): Trail {
   for (let k = 0; k + 1 < n; k++) {
     const [dx, dy] = [tool.x_m[k + 1] - tool.x_m[k], tool.y_m[k + 1] - tool.y_m[k]];
     const lost = blind[k] || backing[k];
-    path[k + 1] = path[k] + (lost ? 0 : Math.hypot(dx, dy) * ratio[fix[k]]);
+    path[k + 1] = path[k] + (lost ? 0 : hypot(dx, dy) * ratio[fix[k]]);
     const bent = Math.cos(tool.tractor_rad[k + 1] - tool.heading_rad[k + 1]) < FOLDED;
     if (lost || bent) since = path[k + 1];
     swing[k + 1] = START_SIGMA_RAD * Math.exp(-(path[k + 1] - since) / settle_m);
@@ -113,7 +114,7 @@ function dense(track: Track, x: Floats, y: Floats): Dense {
   for (let k = 0; k < last; k++) {
     if (walked(k)) {
       const bend = Math.abs(m.heading_rad[k + 1] - m.heading_rad[k]);
-      const length = Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
+      const length = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
       const wanted = Math.ceil(Math.sqrt((length * bend) / (8 * SAGITTA_M)));
       pieces[k] = Math.min(Math.max(wanted, 1), PIECES);
     }
@@ -157,7 +158,7 @@ function bySpeed(track: Track, fix: Ints, x: Floats, y: Floats): Floats {
   const speed = track.motion.speed_m_s;
   const total = new Float64Array(track.t_s.length);
   for (let k = 0; k + 1 < fix.length; k++) {
-    total[fix[k]] += Math.hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
+    total[fix[k]] += hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
   }
   return total.map((length, f) => {
     if (!(length > 0.2) || f + 1 >= total.length) return 1;

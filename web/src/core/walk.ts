@@ -1,6 +1,6 @@
 // The phone that leaves the cab: out from a standing tractor and back to it.
 import type { Track } from "./clean";
-import { quantile } from "./columns";
+import { hypot, quantile } from "./columns";
 import { type Span, marked } from "./spans";
 import { STAND } from "./steps";
 
@@ -33,14 +33,14 @@ export function walks(track: Track): Span[] {
 function onFoot(track: Track, a: number, b: number): boolean {
   const { x_m: x, y_m: y } = track.motion;
   let farthest = 0;
-  for (let i = a; i <= b; i++) farthest = Math.max(farthest, Math.hypot(x[i] - x[a], y[i] - y[a]));
-  const home = Math.hypot(x[b] - x[a], y[b] - y[a]);
+  for (let i = a; i <= b; i++) farthest = Math.max(farthest, hypot(x[i] - x[a], y[i] - y[a]));
+  const home = hypot(x[b] - x[a], y[b] - y[a]);
   if (home > BACK_M || farthest < Math.max(AWAY_M, 2 * home)) return false;
   const speeds: number[] = [];
   let [east, north, moving] = [0, 0, 0];
   for (let i = a; i < b; i++) {
     const [dx, dy] = [x[i + 1] - x[i], y[i + 1] - y[i]];
-    const length = Math.hypot(dx, dy);
+    const length = hypot(dx, dy);
     const speed = length / Math.max(track.t_s[i + 1] - track.t_s[i], 0.2);
     speeds.push(speed);
     if (speed <= 0.3) continue;
@@ -49,6 +49,6 @@ function onFoot(track: Track, a: number, b: number): boolean {
     moving += 1;
   }
   if (quantile(speeds, 0.9) > FAST_M_S || moving < 4) return false;
-  const together = Math.hypot(east, north) / moving;
+  const together = hypot(east, north) / moving;
   return Math.sqrt(-2 * Math.log(Math.max(together, 1e-9))) >= SPREAD_RAD;
 }
