@@ -6,6 +6,7 @@ import { join, posix, relative, sep } from "node:path";
 import { fileURLToPath } from "node:url";
 import { parse } from "acorn";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
+import { glue } from "./glue.ts";
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
 const BASE = "/cab/";
@@ -67,7 +68,7 @@ export default defineConfig({
   publicDir: here("cab/public"),
   define: { PAGE_VERSION: JSON.stringify(VERSION) },
   plugins: [oldPhones(), serviceWorker()],
-  worker: { format: "iife", plugins: () => [oldPhones()] },
+  worker: { format: "iife", plugins: () => [glue(), oldPhones()] },
   build: {
     outDir: OUT,
     emptyOutDir: true,

@@ -1,8 +1,10 @@
 // Starts the phone's page: may it log at all, is the log open, were the cautions read.
 import "./look/tokens.css";
 import "./look/page.css";
+import "./look/gate.css";
 import { openKeeper } from "../keep/open";
 import { beginCarrying } from "./carrying";
+import { readChoices } from "./choices";
 import { h, put } from "./dom";
 import { listenForOffer } from "./install";
 import { offline } from "./offline";
@@ -28,6 +30,7 @@ async function start(app: Element): Promise<void> {
   if (import.meta.env.MODE === "trial") Object.assign(window, { unsown: { cab } });
   takeFromAddress();
   const log = await openKeeper();
+  await readChoices(log);
   cab.set({ keeper: log, writes: log.writes, count: log.count() });
   log.onRole((writes) => cab.set({ writes, count: log.count() }));
   log.onWrite((write) => cab.set({ trouble: write.state === "failed" ? write.why : null, count: log.count() }));

@@ -1,4 +1,5 @@
 // Every page by its name. A page that is worth a tile on the first page says so here.
+import { gatePage } from "./gate/page";
 import { place } from "./route";
 import { carryPage } from "./set/carry";
 import { firstPage } from "./set/first";
@@ -9,6 +10,7 @@ import { t } from "./words";
 export function makePlaces(): void {
   place("first", firstPage);
   place("start", startPage);
+  place("gate", gatePage, { text: () => t.gate.title, under: () => t.gate.under, order: 20 });
   place("carry", carryPage, { text: () => t.start.carry, order: 80 });
   place("phone", phonePage, { text: () => t.start.phone, order: 90 });
 }

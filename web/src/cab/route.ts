@@ -34,6 +34,9 @@ export function place(name: string, make: () => Page, tile: Tile | null = null):
   places.set(name, { make, tile });
 }
 
+/** Whether there is a page of that name. */
+export const has = (name: string): boolean => places.has(name);
+
 /** The tiles of every page that can be gone to now. */
 export function tiles(): { name: string; tile: Tile }[] {
   const out: { name: string; tile: Tile }[] = [];

@@ -1,9 +1,10 @@
 // Every text of the phone's page stands in english/; for another language that folder is written anew.
+import { gate } from "./english/gate";
 import { phone } from "./english/phone";
 
 export type Land = "paddock" | "field";
 
-const words = (land: Land) => ({ ...phone(land) });
+const words = (land: Land) => ({ ...phone(land), gate: gate(land) });
 
 /** The texts in use; they follow the farm's word for its land. */
 export let t = words("paddock");

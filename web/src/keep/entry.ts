@@ -48,8 +48,22 @@ export interface Says {
   shift: { driver?: string; shift: "start" | "end" };
   blind: { from_ms: number; to_ms: number; answer?: "down" | "up" | "unsure"; paddock?: string };
   rig: { card: string; version?: number };
-  /** `about` and the times say which question of the engine's it answers. */
-  say: { prompt?: string; answer?: string; about?: string; from_ms?: number; to_ms?: number; paddock?: string };
+  /**
+   * `about` and the times say which question of the engine's it answers; a place, which bare patch, as it
+   * was counted then.
+   */
+  say: {
+    prompt?: string;
+    answer?: string;
+    about?: string;
+    from_ms?: number;
+    to_ms?: number;
+    paddock?: string;
+    lat_deg?: number;
+    lon_deg?: number;
+    area_m2?: number;
+    chance?: number;
+  };
   walk: { from_ms: number; to_ms: number };
   undo: { of: number; of_dev?: string };
   phone: {

@@ -1,0 +1,59 @@
+// English: the gate check and what is asked while standing.
+import type { Land } from "../words";
+import type { Place } from "../../formats/place";
+import { AGAINST_M } from "../../formats/place";
+
+const many = (count: number, one: string, more = `${one}s`): string => `${count.toLocaleString("en")} ${count === 1 ? one : more}`;
+
+/** The texts, with the farm's own word for a piece of its land. */
+export function gate(P: Land) {
+  return {
+    title: "Gate check",
+    under: "What is still bare, and how sure that is",
+    /** Always in sight. */
+    caution: "It knows no slopes, wires or soft ground. You decide.",
+    again: "Count again",
+    stop: "Stop counting",
+    counting: (stage: string, percent: number) => `Counting: ${({ reading: "reading the log" } as Record<string, string>)[stage] ?? stage}, ${percent} %`,
+    first: (bare: string) => `At a first glance about ${bare} bare. How sure that is comes with the count.`,
+    stopped: "Stopped. Nothing was changed.",
+    lap: (area: string) => `The ${P} is the first lap: ${area}.`,
+    asOf: (when: string) => `As of ${when}.`,
+    nothing: "No bare patch was found.",
+    map: (patches: number) => `Map of the ${P}, north up, with ${many(patches, "numbered patch", "numbered patches")}`,
+    you: "You",
+    size: (size: string) => size,
+    call: { sure: "sure", likely: "likely", "can't tell": "can't tell" },
+    look: "Could be the satellites. Look at the furrow there.",
+    where: ({ side, end, along_m, edge, inside_m }: Place, say: (metres: number) => string) =>
+      [side, end === "" ? "" : `${say(along_m)} from the ${end} end`, edge === "keep-out" ? "beside a keep-out" : inside_m < AGAINST_M ? "at the fence" : `${say(inside_m)} in from the fence`]
+        .filter((part) => part !== "")
+        .join(", "),
+    kind: { corner: "Corner", start: "Start of a run", finish: "End of a run", pocket: "Pocket", strip: "Strip", edge: "Edge" },
+    answers: { go: "Go", leave: "Leave", sown: "Looked: it’s sown", bare: "Looked: it’s bare" },
+    answered: { go: "to go", leave: "left", sown: "looked: sown", bare: "looked: bare" },
+    prompt: "bare patch",
+    patch: (number: number) => `Patch ${number}`,
+    next: "Next patch",
+    before: "Patch before",
+    of: (at: number, all: number) => `${at} of ${all}`,
+    bare: (bare: string) => `Bare ${bare}`,
+    band: (band: string) => `likely ${band}`,
+    doubt: (doubt: string) => `Not known ${doubt}`,
+    sown: (sown: string, net: string) => `Sown ${sown} of ${net}`,
+    calls: (sure: number, likely: number, cannot: number) => [sure === 0 ? "" : `${sure} sure`, likely === 0 ? "" : `${likely} likely`, cannot === 0 ? "" : `${cannot} can’t tell`].filter((part) => part !== "").join(", "),
+    looked: (count: number) => `${many(count, "patch", "patches")} looked at and sown: still in the numbers until home knows better.`,
+    asked: (count: number) => `${many(count, "question")} open: that ground is not known.`,
+    toAsked: "Answer",
+    trouble: {
+      "no-fixes": `There are no positions in this ${P} yet.`,
+      "no-paddock": `You stand in no ${P} of the farm pack. Choose one, or take the boundary from the first lap.`,
+      "no-rig": "There is no rig card on this phone. Fetch the farm pack, or take it in as a file.",
+      "no-lever": "There are positions, but nothing says where the tool went down.",
+    } as Record<string, string>,
+    failed: "It could not be counted:",
+    choose: `Another ${P}`,
+    here: "Where you stand",
+    byLap: "Boundary from the first lap",
+  };
+}

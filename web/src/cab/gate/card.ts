@@ -1,0 +1,39 @@
+// A patch's card: its number, where it lies, how large, how sure, and what to do about it.
+import { h, s, type Child } from "../dom";
+import { distance, size } from "../say";
+import type { Found } from "../sums";
+import { t } from "../words";
+import type { Spot } from "./drawing";
+import type { Decision } from "./decided";
+
+const DOTS = { sure: 3, likely: 2, "can't tell": 1 } as const;
+const CHOICES: readonly Decision[] = ["go", "leave", "sown", "bare"];
+
+/** Three places, as many filled as it is sure. */
+export function dots(call: Found["call"]): SVGElement {
+  const filled = DOTS[call];
+  return s(
+    "svg",
+    { viewBox: "0 0 66 22", class: "dots", "aria-hidden": "true" },
+    [0, 1, 2].map((i) => s("circle", { cx: 11 + 22 * i, cy: 11, r: 8, class: i < filled ? "dot full" : "dot" })),
+  );
+}
+
+/** The card; `act` hears what was decided. `was` is what was decided before. */
+export function card({ number, patch }: Spot, was: Decision | null, act: (decision: Decision) => void): HTMLElement {
+  const choice = (decision: Decision): HTMLElement => {
+    const made = h("button", { type: "button", class: decision === "go" ? "button first" : "button", "data-decision": decision, "aria-pressed": was === decision ? "true" : "false" }, t.gate.answers[decision]);
+    made.addEventListener("click", () => act(decision));
+    return made;
+  };
+  return h(
+    "section",
+    { class: "card", "data-number": number, "aria-label": t.gate.patch(number) },
+    h("h2", {}, h("span", { class: "plate" }, number), h("span", {}, t.gate.kind[patch.kind])),
+    h("p", { class: "where" }, t.gate.where(patch.place, distance)),
+    h("p", { class: "amount" }, h("strong", {}, size(patch.area_m2)), dots(patch.call), h("span", {}, t.gate.call[patch.call])),
+    patch.call === "can't tell" ? h("p", {}, t.gate.look) : null,
+    was === null ? null : h("p", { class: "was" }, t.gate.answered[was]),
+    h("div", { class: "pairs" }, CHOICES.map((decision): Child => choice(decision))),
+  );
+}

@@ -1,0 +1,120 @@
+// The paddock as a drawing: fence, sown ground, numbered patches, keep-outs, where one stands. North is
+// up. States are told by rim, pattern and number; colour comes last.
+import { Plane } from "../../core/plane";
+import { boxOf, holds, nearest } from "../../core/rings";
+import type { Area, Polygon, Ring } from "../../core/words";
+import { s } from "../dom";
+import type { Found, Sums } from "../sums";
+import { t } from "../words";
+
+/** Size of the drawing, px at its smallest, and the room round the paddock. */
+const WIDE = 330;
+const MOST_HIGH = 300;
+const ROOM = 22;
+/** Half the side of a number's plate, px. */
+const PLATE = 15;
+
+export interface Spot {
+  readonly number: number;
+  readonly patch: Found;
+}
+
+type Point = readonly [number, number];
+type ToPage = (x: number, y: number) => Point;
+
+/** Draws; `chosen` is the number of the patch whose card is open. */
+export function drawing(sums: Sums, spots: readonly Spot[], chosen: number | null): SVGSVGElement {
+  const { net, keep_out, sown, twice, doubt } = sums.ground;
+  const box = boxOf(outer([...net, ...keep_out]));
+  const scale = Math.min((WIDE - 2 * ROOM) / Math.max(box.east - box.west, 1), (MOST_HIGH - 2 * ROOM) / Math.max(box.north - box.south, 1));
+  const high = Math.max(120, Math.round((box.north - box.south) * scale + 2 * ROOM));
+  const left = (WIDE - (box.east - box.west) * scale) / 2;
+  const top = (high - (box.north - box.south) * scale) / 2;
+  const at: ToPage = (x, y) => [left + (x - box.west) * scale, top + (box.north - y) * scale];
+  const shape = (area: Area, cls: string, more: Record<string, string> = {}): SVGElement => s("path", { d: pathOf(area, at), class: cls, ...more });
+  return s(
+    "svg",
+    { viewBox: `0 0 ${WIDE} ${high}`, class: "ground-map", role: "img", "aria-label": t.gate.map(spots.length) },
+    s("defs", {}, hatch(), dots(), bricks()),
+    shape(net, "g-net"),
+    shape(sown, "g-sown"),
+    shape(twice, "g-twice", { fill: "url(#g-hatch)" }),
+    shape(doubt, "g-doubt", { fill: "url(#g-dots)" }),
+    shape(keep_out, "g-out", { fill: "url(#g-bricks)" }),
+    spots.map(({ patch }) => shape([patch.outline], patch.call === "can't tell" ? "g-bare g-unsure" : "g-bare")),
+    shape([...net, ...keep_out].map(([ring]): Polygon => (ring === undefined ? [] : [ring])), "g-fence"),
+    plates(spots, at, high).map(([spot, x, y]) => plate(spot, x, y, spot.number === chosen)),
+    me(sums, at, high),
+  );
+}
+
+const outer = (area: Area): Ring[] => area.reduce<Ring[]>((all, [ring]) => (ring === undefined ? all : all.concat(ring)), []);
+
+function pathOf(area: Area, at: ToPage): string {
+  let d = "";
+  for (const polygon of area) {
+    for (const ring of polygon) {
+      for (let i = 0; i + 1 < ring.length; i += 2) {
+        const [x, y] = at(ring[i] ?? 0, ring[i + 1] ?? 0);
+        d += `${i === 0 ? "M" : "L"}${x.toFixed(1)} ${y.toFixed(1)}`;
+      }
+      d += "Z";
+    }
+  }
+  return d;
+}
+
+/** Where each number stands: on its patch, and moved aside where another is there already. */
+function plates(spots: readonly Spot[], at: ToPage, high: number): [Spot, number, number][] {
+  const out: [Spot, number, number][] = [];
+  for (const spot of spots) {
+    const [x0, y0] = at(...middle(spot.patch.outline));
+    let [x, y] = [x0, y0];
+    for (let turn = 0; turn < 60; turn++) {
+      const far = Math.max(0, turn) * 4;
+      [x, y] = [x0 + far * Math.cos(turn * 2.4), y0 + far * Math.sin(turn * 2.4)];
+      x = Math.min(Math.max(x, PLATE + 2), WIDE - PLATE - 2);
+      y = Math.min(Math.max(y, PLATE + 2), high - PLATE - 2);
+      if (out.every(([, ox, oy]) => Math.abs(ox - x) > 2 * PLATE + 2 || Math.abs(oy - y) > 2 * PLATE)) break;
+    }
+    out.push([spot, x, y]);
+  }
+  return out;
+}
+
+function middle(outline: Polygon): Point {
+  const box = boxOf(outline);
+  const [x, y] = [(box.west + box.east) / 2, (box.south + box.north) / 2];
+  if (holds(outline, x, y)) return [x, y];
+  const edge = nearest(outline, x, y);
+  return [edge.x, edge.y];
+}
+
+function plate({ number, patch }: Spot, x: number, y: number, chosen: boolean): SVGElement {
+  return s(
+    "g",
+    { class: chosen ? "g-plate g-chosen" : "g-plate", "data-call": patch.call },
+    s("rect", { x: x - PLATE, y: y - PLATE, width: 2 * PLATE, height: 2 * PLATE, rx: 4 }),
+    s("text", { x, y: y + 8, "text-anchor": "middle" }, number),
+  );
+}
+
+function me({ here, lat0_deg, lon0_deg }: Sums, at: ToPage, high: number): SVGElement | null {
+  const plane = new Plane(lat0_deg, lon0_deg);
+  if (!Number.isFinite(plane.lat0_deg + here[0] + here[1])) return null;
+  const [x, y] = at(here[0], here[1]);
+  const [cx, cy] = [Math.min(Math.max(x, 10), WIDE - 10), Math.min(Math.max(y, 10), high - 10)];
+  return s("path", { class: "g-me", d: `M${cx} ${cy - 9}L${cx + 8} ${cy + 8}L${cx} ${cy + 3}L${cx - 8} ${cy + 8}Z` });
+}
+
+function hatch(): SVGElement {
+  return s("pattern", { id: "g-hatch", width: 8, height: 8, patternUnits: "userSpaceOnUse" }, s("path", { d: "M0 0L8 8M8 0L0 8", class: "g-line" }));
+}
+
+function dots(): SVGElement {
+  return s("pattern", { id: "g-dots", width: 6, height: 6, patternUnits: "userSpaceOnUse" }, s("circle", { cx: 2, cy: 2, r: 1.2, class: "g-dot" }));
+}
+
+function bricks(): SVGElement {
+  return s("pattern", { id: "g-bricks", width: 12, height: 8, patternUnits: "userSpaceOnUse" }, s("path", { d: "M0 0H12M0 4H12M3 0V4M9 4V8", class: "g-dot-line" }));
+}

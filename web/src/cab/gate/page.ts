@@ -1,0 +1,175 @@
+// The gate check: what is still bare before one leaves, how sure that is, and what to do about each.
+import { Plane } from "../../core/plane";
+import type { Mark } from "../../core/words";
+import { button, h, put, type Child } from "../dom";
+import { choices } from "../choices";
+import { outsMarked } from "../outs/marked";
+import { reckon } from "../reckon";
+import { go, has, type Page } from "../route";
+import { area, band, distance, minute, size } from "../say";
+import { backButton } from "../shell";
+import { cab, keeper } from "../state";
+import type { Failure, Sums } from "../sums";
+import { t } from "../words";
+import { aim } from "./aim";
+import { card } from "./card";
+import { decided, decisions, type Decision } from "./decided";
+import { drawing, type Spot } from "./drawing";
+import { kept } from "./last";
+
+interface State {
+  sums: Sums | null;
+  marks: readonly Mark[];
+  /** Which card is open, by its place in the list. */
+  at: number;
+  paddock: string | null;
+  lap: boolean;
+}
+
+export function gatePage(): Page {
+  const state: State = { sums: null, marks: [], at: 0, paddock: null, lap: false };
+  const status = h("div", { role: "status", class: "counting" });
+  const map = h("div", { class: "map-side" });
+  const side = h("div", { class: "card-side" });
+  const foot = h("div", {});
+  let end = (): void => undefined;
+
+  const show = (): void => {
+    const { sums } = state;
+    if (sums === null) return;
+    const known = decisions(sums.patches, state.marks, sums);
+    const spots = sums.patches.map((patch, i): Spot => ({ number: i + 1, patch }));
+    const spot = spots[state.at];
+    put(map, drawing(sums, spots, spot === undefined ? null : spot.number));
+    put(side, ...cards(sums, spots, known));
+    put(foot, ...summary(sums, known));
+  };
+  const cards = (sums: Sums, spots: readonly Spot[], known: Map<unknown, Decision>): Child[] => {
+    const spot = spots[state.at];
+    if (spot === undefined) return [h("p", { class: "large" }, t.gate.nothing)];
+    const turn = (by: number) => (): void => {
+      state.at = (state.at + by + spots.length) % spots.length;
+      show();
+    };
+    return [
+      card(spot, known.get(spot.patch) ?? null, (decision) => void take(sums, spot, decision)),
+      spots.length < 2 ? null : h("div", { class: "pairs" }, button(t.gate.before, turn(-1)), button([t.gate.next, h("span", { class: "under" }, t.gate.of(state.at + 1, spots.length))], turn(1))),
+    ];
+  };
+  const take = async (sums: Sums, spot: Spot, decision: Decision): Promise<void> => {
+    const entry = decided(spot.patch, decision, sums, t.gate.prompt, Date.now());
+    try {
+      await keeper().append(entry);
+    } catch {
+      return; // the frame says so, and the card stays as it was
+    }
+    state.marks = await keeper().marks(sums.until_ms - DAY_MS);
+    if (decision === "go") {
+      aim.set({ aim: aimOf(sums, spot) });
+      if (has("work")) return go("work");
+    } else {
+      if (aim.get().aim?.number === spot.number) aim.set({ aim: null });
+      if (state.at + 1 < sums.patches.length) state.at += 1;
+    }
+    show();
+  };
+  const count = (): void => {
+    end();
+    put(status, h("p", { id: "counting" }, t.gate.counting("reading", 0)), button(t.gate.stop, stop));
+    const said = status.querySelector("#counting");
+    const first = h("p", { id: "glance" });
+    status.insertBefore(first, status.lastChild);
+    const { clearance_m } = choices.get();
+    end = reckon(
+      { paddock: state.paddock, lap: state.lap, clearance_m, outs: outsMarked(state.marks) },
+      {
+        stage: (stage, part) => said !== null && put(said, t.gate.counting(stage, Math.round(part * 100))),
+        first: ({ bare_m2 }) => put(first, t.gate.first(size(bare_m2))),
+        done: (sums) => {
+          state.sums = sums;
+          state.at = 0;
+          kept.set({ sums });
+          put(status, h("p", { id: "asof" }, ...asOf(sums)), button(t.gate.again, count), chooser());
+          show();
+        },
+        failed: (why) => put(status, h("p", { class: "said", role: "alert", id: "failed" }, failure(why)), button(t.gate.again, count), chooser()),
+      },
+    );
+  };
+  const stop = (): void => {
+    end();
+    put(status, h("p", {}, t.gate.stopped), button(t.gate.again, count), chooser());
+  };
+  const chooser = (): HTMLElement => {
+    const where = h("div", {});
+    const pick = (paddock: string | null, lap: boolean) => (): void => {
+      Object.assign(state, { paddock, lap, sums: null });
+      for (const part of [map, side, foot]) put(part);
+      count();
+    };
+    const open = (): void => {
+      const rows = (cab.get().pack?.paddocks ?? []).map(({ id, name }) => button(name, pick(id, false)));
+      put(where, h("div", { class: "stack" }, button(t.gate.here, pick(null, false)), rows, button(t.gate.byLap, pick(null, true))));
+    };
+    put(where, button(t.gate.choose, open));
+    return where;
+  };
+  const begin = async (): Promise<void> => {
+    state.marks = await keeper().marks();
+    count();
+  };
+  void begin();
+  const body = h(
+    "div",
+    { class: "page gate" },
+    h("h1", {}, t.gate.title),
+    h("div", { class: "sides" }, map, side),
+    foot,
+    status,
+    backButton(),
+    h("p", { class: "caution", id: "caution" }, t.gate.caution),
+  );
+  return { title: t.gate.title, body, close: () => end() };
+}
+
+const DAY_MS = 86_400_000 * 40;
+
+function asOf(sums: Sums): Child[] {
+  const name = sums.paddock === null ? t.gate.lap(area(sums.tally.net_ha + sums.tally.keep_out_ha)) : `${sums.paddock.name}.`;
+  return [`${name} `, t.gate.asOf(minute(sums.until_ms))];
+}
+
+function failure({ code, message, hint }: Failure): string {
+  const known = t.gate.trouble[code];
+  return known ?? [t.gate.failed, message, hint].filter((part) => part !== "").join(" ");
+}
+
+/** Bare ground and how sure that is; every number is of the count that is shown. */
+function summary({ tally, patches, questions }: Sums, known: Map<unknown, Decision>): Child[] {
+  const calls = (call: string): number => patches.filter((patch) => patch.call === call).length;
+  const looked = patches.filter((patch) => known.get(patch) === "sown").length;
+  return [
+    h(
+      "div",
+      { class: "total", id: "total" },
+      h("p", { class: "large" }, h("strong", {}, t.gate.bare(area(tally.bare_ha))), ` ${t.gate.band(band(tally.bare_low_ha, tally.bare_high_ha))}`),
+      patches.length === 0 ? null : h("p", {}, t.gate.calls(calls("sure"), calls("likely"), calls("can't tell"))),
+      tally.doubt_ha < 0.005 ? null : h("p", {}, t.gate.doubt(area(tally.doubt_ha))),
+      h("p", {}, t.gate.sown(area(tally.sown_ha), area(tally.net_ha))),
+      looked === 0 ? null : h("p", {}, t.gate.looked(looked)),
+      questions.length === 0 ? null : h("p", {}, t.gate.asked(questions.length)),
+    ),
+    questions.length === 0 || !has("standing") ? null : button(t.gate.toAsked, () => go("standing")),
+  ];
+}
+
+function aimOf(sums: Sums, { number, patch }: Spot): NonNullable<ReturnType<typeof aim.get>["aim"]> {
+  const plane = new Plane(sums.lat0_deg, sums.lon0_deg);
+  return {
+    number,
+    lat_deg: patch.lat_deg,
+    lon_deg: patch.lon_deg,
+    outline: plane.areaToDegrees([patch.outline])[0] ?? [],
+    words: t.gate.where(patch.place, distance),
+  };
+}

@@ -1,0 +1,90 @@
+// Has the day computed in a worker: with progress, a first answer from the grid meanwhile, and an end
+// to it at any moment.
+import wasm from "clipper2-wasm/dist/es/clipper2z.wasm?url";
+import script from "./worker.ts?worker&url";
+import { SETTINGS, type KeepOut, type Settings } from "../core/words";
+import { cab, keeper } from "./state";
+import type { Failure, First, Job, Painted, Said, Sums } from "./sums";
+
+/** Draws of the drift, from which chances come. */
+const DRAWS = 60;
+
+export interface Asked {
+  readonly paddock?: string | null;
+  readonly lap?: boolean;
+  readonly since_ms?: number;
+  readonly clearance_m?: number;
+  /** Only what was logged: no settling, no chances; for questions, in a tenth of the time. */
+  readonly quick?: boolean;
+  readonly outs?: readonly KeepOut[];
+}
+
+export interface Hears {
+  stage(stage: string, part: number): void;
+  first(first: First): void;
+  done(sums: Sums): void;
+  failed(why: Failure): void;
+}
+
+let lent: (() => Painted | null) | null = null;
+
+/** Lends what is painted while driving, for the first answer. */
+export function lend(painted: () => Painted | null): void {
+  lent = painted;
+}
+
+/** Begins; `hears` is told until it is done, has failed, or what this returns is called. */
+export function reckon(asked: Asked, hears: Hears): () => void {
+  const worker = new Worker(script);
+  const end = (): void => worker.terminate();
+  worker.addEventListener("message", ({ data }: MessageEvent<Said>) => {
+    if (data.what === "stage") hears.stage(data.stage, data.part);
+    else if (data.what === "first") hears.first(data.first);
+    else {
+      end();
+      if (data.what === "done") hears.done(data.sums);
+      else hears.failed(data.why);
+    }
+  });
+  worker.addEventListener("error", (event) => {
+    end();
+    hears.failed({ code: "broken", message: event.message, hint: "" });
+  });
+  // what waits for its neighbours is written first: the worker reads the disk
+  void keeper()
+    .flush()
+    // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
+    .then(() => worker.postMessage(jobOf(asked)));
+  return end;
+}
+
+/** The same as a promise; rejects never, a failure is an answer. */
+export function reckoned(asked: Asked): Promise<Sums | Failure> {
+  return new Promise((done) => {
+    reckon(asked, { stage: () => undefined, first: () => undefined, done, failed: done });
+  });
+}
+
+export const isFailure = (said: Sums | Failure): said is Failure => "code" in said;
+
+function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINITY, clearance_m, quick = false, outs = [] }: Asked): Job {
+  const { pack } = cab.get();
+  const settings: Settings = {
+    ...SETTINGS,
+    ...(clearance_m === undefined ? {} : { clearance_m }),
+    settle: !quick,
+    draws: quick ? 0 : DRAWS,
+  };
+  return {
+    unstored: keeper().unstored(),
+    since_ms,
+    paddocks: (pack?.paddocks ?? []).map(({ id, name, land }) => ({ id, name, land })),
+    paddock,
+    lap,
+    rigs: pack?.rigs ?? [],
+    outs,
+    settings,
+    painted: lent === null ? null : lent(),
+    wasm,
+  };
+}

@@ -1,0 +1,18 @@
+// Says numbers in the units chosen on this phone, else the farm's.
+import * as units from "../formats/units";
+import { choices } from "./choices";
+import { cab } from "./state";
+
+export const unit = (): units.AreaUnit => choices.get().units ?? cab.get().pack?.settings.units ?? "ha";
+/** A number and its unit stay on one line. */
+const held = (text: string): string => text.replace(/ /g, "\u00a0");
+
+export const area = (ha: number): string => held(units.area(ha, unit()));
+export const size = (m2: number): string => held(units.size(m2, unit()));
+export const distance = (m: number): string => held(units.distance(m, unit()));
+
+/** `0.22 to 0.33 ha`. */
+export const band = (low: number, high: number): string => `${units.area(low, unit()).split(" ")[0] ?? ""} to ${area(high)}`;
+
+/** `14:22` by the phone's clock. */
+export const minute = (ms: number): string => new Date(ms).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
