@@ -96,6 +96,22 @@ def test_an_undo_goes_with_what_it_hides_however_much_later_and_whoever_made_it(
     ]
 
 
+def test_a_phone_that_is_elsewhere_speaks_of_elsewhere() -> None:
+    here = farms.fixes("a", 1, 60)
+    there = [
+        *farms.fixes("b", 1, 60, north_m=900),
+        mark("b", 61, T + 5_000, kind="lever", lever="down"),
+        mark("b", 62, T + 6_000, paddock="p"),
+    ]
+    assert kinds(picked(here, there)) == [("b", 62, "stop")]
+
+
+def test_a_phone_without_a_position_that_day_may_speak_of_this_visit() -> None:
+    here = farms.fixes("a", 1, 60)
+    blind = [mark("b", 1, T + 5_000, kind="lever", lever="down")]
+    assert kinds(picked(here, blind)) == [("b", 1, "lever")]
+
+
 def test_two_phones_come_together_each_with_its_own_marks() -> None:
     one = [*farms.fixes("a", 1, 20), mark("a", 21, T + 1_000)]
     two = [*farms.fixes("b", 1, 20, t_ms=T + 7_200_000), mark("b", 21, T + 7_201_000)]

@@ -91,6 +91,19 @@ def test_half_a_paddock_is_part_and_a_neighbour_that_was_passed_is_not_begun(far
     assert rows == {id_: "part", beside: "not begun"}
 
 
+def test_two_rigs_in_two_paddocks_at_once_do_not_hear_each_other(farm: Farm) -> None:
+    one = farms.stocked(farm)
+    farm.take_entries("a", 1, farms.body(farms.day("a")))
+    alone = farms.computed(farm, one)
+    two = farm.save_paddock(None, farms.paddock("two", north_m=2000), None).id
+    there = farms.day("b", north_m=2000, later_ms=7_000)
+    farm.take_entries("b", 1, farms.body(there))
+    assert farms.computed(farm, one) == alone
+    assert farms.computed(farm, two)["tally"]["sown_ha"] == pytest.approx(
+        alone["tally"]["sown_ha"], abs=0.005
+    )
+
+
 def test_what_was_computed_stays_shown_while_something_newer_is(farm: Farm) -> None:
     id_ = sown(farm)
     first = farms.computed(farm, id_)

@@ -69,6 +69,37 @@ def test_a_transaction_that_fails_leaves_nothing_behind(tmp_path: Path) -> None:
     store.close()
 
 
+def test_a_reader_that_stops_half_way_leaves_nobody_in_the_past(tmp_path: Path) -> None:
+    from sqlalchemy import select
+
+    from unsown.store.schema import fact
+
+    store = Store.at(tmp_path)
+    with store.write() as conn:
+        for n in range(500):
+            store.set_fact(conn, f"fact-{n}", "old")
+    kept = []
+
+    def half() -> None:
+        with store.read() as conn:
+            rows = conn.execute(select(fact))
+            kept.append(rows.fetchone())
+            raise RuntimeError
+
+    errors = []
+    try:
+        half()
+    except RuntimeError as error:
+        errors.append(error)  # whoever keeps it keeps the half-read rows too
+    with store.read(), store.write() as conn:  # the first takes the connection of before
+        store.set_fact(conn, "fact-1", "new")
+    for _ in range(12):
+        with store.read() as conn:
+            assert store.fact(conn, "fact-1") == "new"
+    assert len(errors) == len(kept) == 1
+    store.close()
+
+
 def test_a_store_of_a_newer_program_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
     Store.at(tmp_path).close()
     with sqlite3.connect(tmp_path / NAME) as conn:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import logging
 import threading
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
@@ -15,10 +16,12 @@ from unsown.service.index import rows_of
 from unsown.service.settings import calendar
 from unsown.store import chunks, index, things
 from unsown.store.chunks import Chunk
+from unsown.store.errors import StoreError
 from unsown.store.index import Work
 from unsown.store.schema import chunk
 from unsown.store.store import Store
 
+_LOG = logging.getLogger("unsown")
 #: Chunks sorted in one transaction: short enough that an intake does not wait long.
 _AT_ONCE = 10
 #: A run of small chunks is sealed once it holds this many lines.
@@ -35,6 +38,7 @@ class Clerk:
         self._touched = touched
         self._fences = Fences()
         self._lock = threading.Lock()
+        self._damaged: set[int] = set()
         self._known: tuple[Mapping[str, Fence], Calendar] | None = None
 
     def forget(self) -> None:
@@ -55,20 +59,53 @@ class Clerk:
             out |= index.write(conn, each.id, rows_of(each, says, fences, days), quiet=quiet)
         return out
 
+    def left(self, conn: Connection) -> bool:
+        """Whether there is anything to sort that can be."""
+        return bool(self._waiting(conn, 1))
+
     def catch_up(self) -> bool:
-        """Sorts some chunks that are not sorted; tells whether any were left."""
+        """Sorts some chunks that are not sorted; tells whether any were left.
+
+        A damaged chunk is passed over until the next start, so that it holds nothing else up.
+
+        Raises:
+            StoreError: the store cannot be read or written.
+        """
         with self._store.read() as conn:
-            ids = index.missing(conn, _AT_ONCE)
-            some = list(chunks.chunks_by_id(conn, ids))
+            ids = self._waiting(conn, _AT_ONCE)
         if not ids:
             return False
+        try:
+            self._catch_up(ids)
+        except StoreError as error:
+            if error.code != "store-damaged":
+                raise
+            for id_ in ids:
+                self._alone(id_)
+        return True
+
+    def _waiting(self, conn: Connection, most: int) -> list[int]:
+        ids = index.missing(conn, most + len(self._damaged))
+        return [i for i in ids if i not in self._damaged][:most]
+
+    def _alone(self, id_: int) -> None:
+        try:
+            self._catch_up([id_])
+        except StoreError as error:
+            if error.code != "store-damaged":
+                raise
+            self._damaged.add(id_)
+            _LOG.error("sorting the log: %s", error)
+
+    def _catch_up(self, ids: list[int]) -> None:
+        with self._store.read() as conn:
+            some = list(chunks.chunks_by_id(conn, ids))
         said = [(each, [json.loads(line) for line in each.lines]) for each in some]
         with self._store.write() as conn:
             there = {r[0] for r in conn.execute(select(chunk.c.id).where(chunk.c.id.in_(ids)))}
             index.clear(conn, sorted(there))
             works = self.sort(conn, [(c, s) for c, s in said if c.id in there])
         self._touched(works)
-        return True
 
     def seal(self) -> int:
         """Puts runs of small chunks into chunks of the usual size; how many runs there were.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import logging
 import threading
@@ -20,7 +21,7 @@ from unsown.service.settings import calendar
 from unsown.service.task import Done, Lines, Task
 from unsown.service.tries import Tries, Try, areas
 from unsown.service.words import FarmError
-from unsown.store import chunks, index
+from unsown.store import chunks
 from unsown.store.index import Work
 from unsown.store.store import Store
 
@@ -123,7 +124,7 @@ class Foreman:
         if busy or self._tries.busy():
             return False
         with self._store.read() as conn:
-            return not index.missing(conn, 1) and not works.stale(conn)
+            return not self._clerk.left(conn) and not works.stale(conn)
 
     def _sorting(self) -> None:
         sealed_s = time.monotonic()
@@ -134,7 +135,7 @@ class Foreman:
                 if time.monotonic() - sealed_s > _SEAL_EVERY_S:
                     self._clerk.seal()
                     sealed_s = time.monotonic()
-            except UnsownError as error:
+            except Exception as error:
                 self._trouble("sorting the log", error)
                 continue
             with self._wake:
@@ -151,24 +152,35 @@ class Foreman:
                 if attempt is None and which is None and not self._closed:
                     self._wake.wait(self._queue.wait_s())
                     continue
-            try:
-                if attempt is not None:
-                    self._try(attempt)
-                elif which is not None:
-                    self._work(which)
-            except UnsownError as error:
-                if attempt is not None:
-                    attempt.state, attempt.reason = "failed", _reason(error)
-                elif which is not None:
-                    with self._wake:
-                        self._queue.add(which)
-                self._trouble("computing", error)
+            self._one(attempt, which)
+
+    def _one(self, attempt: Try | None, which: Work | None) -> None:
+        """One try or one work; whatever goes wrong with it, the next one has its turn."""
+        try:
+            if attempt is not None:
+                self._try(attempt)
+            elif which is not None:
+                self._work(which)
+        except Exception as error:
+            reason = _reason(error)
+            if attempt is not None:
+                attempt.state, attempt.reason = "failed", reason
+                self._news.tell("job", attempt.json())
+            passing = isinstance(error, UnsownError) and reason["code"] != "store-damaged"
+            if which is not None and passing:
+                with self._wake:
+                    self._queue.add(which)
+            elif which is not None:
+                with contextlib.suppress(UnsownError):
+                    works.fail(self._store, which, reason, self._clock())
+                    self._tell(which)
+            self._trouble("computing", error, wait=passing and attempt is None)
 
     def _unsorted(self) -> bool:
         """Waits a little while there is something to sort: half a log gives half an answer."""
         try:
             with self._store.read() as conn:
-                found = bool(index.missing(conn, 1))
+                found = self._clerk.left(conn)
         except UnsownError as error:
             self._trouble("looking at the log", error)
             return True
@@ -180,19 +192,15 @@ class Foreman:
 
     def _work(self, which: Work) -> None:
         days = calendar(self._store)
-        with self._store.read() as conn:
-            task, row = works.task_of(conn, which, days), works.row(conn, which)
-            if task is not None and row is not None and row.key != task.key:
-                task = replace(task, lines=works.with_lines(conn, task))
-        if task is None:
-            with self._store.write() as conn:
-                index.drop_work(conn, which)
-        elif row is not None and row.key == task.key:
-            with self._store.write() as conn:
-                works.fresh(conn, which)
-        else:
+        if not works.settled(self._store, which, days):
+            with self._store.read() as conn:
+                task = works.task_of(conn, which, days)
+                if task is not None:
+                    task = replace(task, lines=works.with_lines(conn, task))
+            if task is None:
+                return self.touched([which])
             self._compute(which, task)
-        self._tell(which)
+        return self._tell(which)
 
     def _compute(self, which: Work, task: Task) -> None:
         done = self._run(which, task, None)
@@ -280,18 +288,21 @@ class Foreman:
         )
         self._news.tell("board")
 
-    def _trouble(self, doing: str, error: UnsownError) -> None:
-        """The store is full or gone: said once more each time, and tried again a little later."""
-        _LOG.error("%s: %s", doing, error)
+    def _trouble(self, doing: str, error: Exception, *, wait: bool = True) -> None:
+        """Says it, and waits a little where it may pass: a full disk, a folder that is gone."""
+        if isinstance(error, UnsownError):
+            _LOG.error("%s: %s", doing, error)
+        else:
+            _LOG.error("%s: a defect in the program", doing, exc_info=error)
         with self._wake:
-            if not self._closed:
+            if wait and not self._closed:
                 self._wake.wait(_AFTER_TROUBLE_S)
 
 
-def _reason(error: UnsownError) -> dict[str, str]:
-    return {
-        "code": error.code,
-        "message": error.message,
-        "where": error.where,
-        "hint": error.hint,
-    }
+def _reason(error: Exception) -> dict[str, str]:
+    if isinstance(error, UnsownError):
+        said = (error.code, error.message, error.where, error.hint)
+    else:
+        message = f"A defect in the program, not in what was logged ({type(error).__name__})."
+        said = ("defect", message, "", "Report it with what unsown serve wrote.")
+    return dict(zip(("code", "message", "where", "hint"), said, strict=True))

@@ -47,7 +47,11 @@ def members(conn: Connection, which: Work) -> Members | None:
         span = spans.setdefault((row.dev, row.day), [row.from_ms, row.to_ms])
         span[0], span[1] = min(span[0], row.from_ms), max(span[1], row.to_ms)
     times = [(a - PAD_MS, b + PAD_MS) for a, b in spans.values()]
-    found = {(m.dev, m.seq, m.chunk) for m in index.marks_near(conn, which, times)}
+    near = index.marks_near(conn, which, times)
+    # a phone that was elsewhere speaks of elsewhere; one without a position, and the desk, may be
+    # speaking of this work
+    elsewhere = index.positioned(conn, [m.day for m in near]) - spans.keys()
+    found = {(m.dev, m.seq, m.chunk) for m in near if m.paddock or (m.dev, m.day) not in elsewhere}
     found |= {(u.dev, u.seq, u.chunk) for u in index.undos(conn, [(d, s) for d, s, _ in found])}
     rigs = index.rig_marks(conn, list(heads), max(b for _, b in times))
     lines = _lines_of(conn, [(r.dev, r.seq, r.chunk) for r in rigs])
@@ -80,6 +84,11 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
     if found is None or paddock is None or paddock.away_ms is not None:
         return None
     rigs, versions, notes = rigs_for(conn, found.named)
+    lost = index.missing_of(conn, [dev for dev, *_ in found.heads])
+    notes += tuple(
+        f"entries {first} to {last} of {dev!r} are damaged and were left out"
+        for dev, first, last in lost
+    )
     said = [
         engine(),
         [which[0], paddock.version],
@@ -88,6 +97,7 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
         found.named,
         [calendar.zone, calendar.day_start],
         found.heads,
+        lost,
         [(dev, seq) for dev, seq, _ in found.marks],
     ]
     key = hashlib.sha256(json.dumps(said).encode()).hexdigest()[:32]
@@ -171,10 +181,28 @@ def try_again(conn: Connection) -> None:
     conn.execute(update(work).where(died).values(stale=1, key=""))
 
 
-def fresh(conn: Connection, which: Work) -> None:
-    """Notes that a work is as it was computed after all."""
-    here = and_(work.c.paddock == which[0], work.c.season == which[1])
-    conn.execute(update(work).where(here).values(stale=0))
+def settled(store: Store, which: Work, calendar: Calendar) -> bool:
+    """Whether there is nothing to compute: it is as it was computed, or nothing of it is left.
+
+    Looked at and noted in one transaction, so that nothing that comes meanwhile is lost.
+    """
+    with store.write() as conn:
+        task, kept = task_of(conn, which, calendar), row(conn, which)
+        if task is None:
+            index.drop_work(conn, which)
+            return True
+        if kept is None or kept.key != task.key:
+            return False
+        here = and_(work.c.paddock == which[0], work.c.season == which[1])
+        conn.execute(update(work).where(here).values(stale=0))
+        return True
+
+
+def fail(store: Store, which: Work, reason: Mapping[str, str], now_ms: int) -> None:
+    """Notes that a work cannot be computed as things are; what comes later has it tried anew."""
+    with store.write() as conn:
+        if row(conn, which) is not None:
+            _put(conn, which, "", Done("failed", reason), stale=False, now_ms=now_ms)
 
 
 def row(conn: Connection, which: Work) -> Any:

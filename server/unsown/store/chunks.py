@@ -22,6 +22,7 @@ from unsown.store.schema import buried, chunk, disputed, unsorted, writer
 LINES = 600
 #: Most disputed lines that are kept of one writer: evidence, not a way to fill the disk.
 MOST_DISPUTED = 1_000
+_AT_ONCE = 200
 
 
 @dataclass(frozen=True)
@@ -167,22 +168,28 @@ def disputes(conn: Connection) -> list[dict[str, Any]]:
 
 def chunks_of(conn: Connection, dev: str, first: int = 1, last: int = 2**62) -> Iterator[Chunk]:
     """The chunks of a writer that hold any number between two, in order."""
-    rows = conn.execute(
-        select(chunk)
-        .where(chunk.c.dev == dev, chunk.c.last >= first, chunk.c.first <= last)
-        .order_by(chunk.c.first)
-    )
-    for row in rows:
-        yield opened(row)
+    at = first
+    while True:
+        rows = conn.execute(
+            select(chunk)
+            .where(chunk.c.dev == dev, chunk.c.last >= at, chunk.c.first <= last)
+            .order_by(chunk.c.first)
+            .limit(_AT_ONCE)
+        ).all()  # not row by row: a loop that is left half way would keep its snapshot
+        for row in rows:
+            yield opened(row)
+            at = row.last + 1
+        if len(rows) < _AT_ONCE:
+            return
 
 
 def chunks_by_id(conn: Connection, ids: Sequence[int]) -> Iterator[Chunk]:
-    """The chunks with these ids, by writer and number."""
-    for at in range(0, len(ids), 500):
-        part = ids[at : at + 500]
+    """The chunks with these ids, by writer and number within each few hundred."""
+    for at in range(0, len(ids), _AT_ONCE):
+        part = ids[at : at + _AT_ONCE]
         rows = conn.execute(
             select(chunk).where(chunk.c.id.in_(part)).order_by(chunk.c.dev, chunk.c.first)
-        )
+        ).all()
         for row in rows:
             yield opened(row)
 

@@ -124,6 +124,17 @@ def missing(conn: Connection, most: int) -> list[int]:
     return [int(r[0]) for r in rows]
 
 
+def missing_of(conn: Connection, devs: Sequence[str]) -> list[tuple[str, int, int]]:
+    """Writer, first and last number of chunks of these writers that are not sorted."""
+    rows = conn.execute(
+        select(chunk.c.dev, chunk.c.first, chunk.c.last)
+        .join(unsorted, unsorted.c.chunk == chunk.c.id)
+        .where(chunk.c.dev.in_(devs))
+        .order_by(chunk.c.dev, chunk.c.first)
+    )
+    return [(dev, int(a), int(b)) for dev, a, b in rows]
+
+
 def forget(conn: Connection, boxes: Iterable[Box]) -> None:
     """Has the chunks that have a fix in one of the boxes sorted anew; their rows stay till then."""
     for west, south, east, north in boxes:
@@ -192,7 +203,7 @@ def touches(conn: Connection, which: Work) -> list[Any]:
 
 def marks_near(conn: Connection, which: Work, spans_ms: Sequence[tuple[int, int]]) -> list[Any]:
     """Marks that name the work's paddock, or name none and lie in one of the time spans."""
-    columns = (mark.c.dev, mark.c.seq, mark.c.chunk, mark.c.t_ms, mark.c.kind)
+    columns = (mark.c.dev, mark.c.seq, mark.c.chunk, mark.c.day, mark.c.paddock)
     rows = list(
         conn.execute(select(*columns).where(mark.c.paddock == which[0], mark.c.season == which[1]))
     )
@@ -203,6 +214,22 @@ def marks_near(conn: Connection, which: Work, spans_ms: Sequence[tuple[int, int]
             )
         )
     return list({(r.dev, r.seq): r for r in rows}.values())
+
+
+def positioned(conn: Connection, days: Iterable[str]) -> set[tuple[str, str]]:
+    """The writers that have a fix anywhere on these days, with the day."""
+    wanted = sorted(set(days))
+    rows = conn.execute(
+        select(chunk.c.dev, span.c.day)
+        .join(span, span.c.chunk == chunk.c.id)
+        .where(
+            span.c.season.in_({int(d[:4]) for d in wanted}),
+            span.c.day.in_(wanted),
+            span.c.fixes > 0,
+        )
+        .distinct()
+    )
+    return {(dev, day) for dev, day in rows}
 
 
 def undos(conn: Connection, of: Iterable[tuple[str, int]]) -> list[Any]:

@@ -77,7 +77,7 @@ class Store:
     @contextmanager
     def read(self) -> Iterator[Connection]:
         """A snapshot: what others write meanwhile is not seen."""
-        with self._told(), self.engine.connect() as conn, conn.begin():
+        with self._told(), self.engine.connect() as conn, _clean(conn), conn.begin():
             yield conn
 
     @contextmanager
@@ -85,7 +85,7 @@ class Store:
         """A transaction, alone; whole when the block ends, not at all when it raises."""
         with self._told(), self._writing, self.engine.connect() as raw:
             conn = raw.execution_options(unsown_writes=True)
-            with conn.begin():
+            with _clean(conn), conn.begin():
                 yield conn
 
     def fact(self, conn: Connection, key: str, default: str | None = None) -> str | None:
@@ -141,6 +141,20 @@ class Store:
             yield
         except (DBAPIError, OSError) as error:
             raise told(error, self.where) from error
+
+
+@contextmanager
+def _clean(conn: Connection) -> Iterator[None]:
+    """Drops a connection on which something was raised.
+
+    A row loop that was left half way keeps SQLite's snapshot open past the rollback, and whoever
+    got the connection next would read of a time long gone.
+    """
+    try:
+        yield
+    except BaseException:
+        conn.invalidate()
+        raise
 
 
 def _connected(connection: Any, _record: Any) -> None:
