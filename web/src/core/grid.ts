@@ -105,6 +105,14 @@ export class LiveGrid {
     return passes > 1 || (passes === 1 && !this.same(tile.last[at], moment));
   }
 
+  /** When an earlier visit than the bar's own last passed over a place, s; NaN where none did. */
+  sownAt(x_m: number, y_m: number, moment: Moment): number {
+    if (!this.sownBefore(x_m, y_m, moment)) return Number.NaN;
+    const [column, row] = [Math.floor(x_m / CELL_M), Math.floor(y_m / CELL_M)];
+    const last = this.tiles.get(keyOf(column >> 8, row >> 8))?.last[((row & 255) << 8) | (column & 255)];
+    return last === undefined ? Number.NaN : this.t_s[last];
+  }
+
   /** Every tile there is. */
   all(): Iterable<Tile> {
     return this.tiles.values();

@@ -1,0 +1,44 @@
+// Whether the vehicle stands, told from the last few seconds: a parked phone wanders, slowly.
+
+const WINDOW_S = 4;
+const SLOW_M_S = 0.25;
+/** It goes again when it is faster than this, or has come so far within the window. */
+const GO_M_S = 0.4;
+const GO_M = 2;
+
+interface Row {
+  readonly t_s: number;
+  readonly x_m: number;
+  readonly y_m: number;
+  readonly speed_m_s: number;
+}
+
+export class Rest {
+  stands = false;
+  private rows: Row[] = [];
+  private moved_s = Number.NaN;
+
+  /** One position; whether it stands now. */
+  step(t_s: number, x_m: number, y_m: number, speed_m_s: number): boolean {
+    const before = this.rows[this.rows.length - 1];
+    // a hole tells nothing of the time in it
+    if (before !== undefined && t_s - before.t_s > 2 * WINDOW_S) this.rows = [];
+    this.rows.push({ t_s, x_m, y_m, speed_m_s });
+    while (this.rows.length > 2 && t_s - (this.rows[1]?.t_s ?? t_s) >= WINDOW_S) this.rows.shift();
+    const [first] = this.rows;
+    if (Number.isNaN(this.moved_s)) this.moved_s = t_s;
+    if (first === undefined) return this.stands;
+    const far = Math.sqrt((x_m - first.x_m) ** 2 + (y_m - first.y_m) ** 2);
+    const told = this.rows.every((row) => Number.isFinite(row.speed_m_s));
+    const whole = t_s - first.t_s >= WINDOW_S;
+    if (this.stands) this.stands = told ? speed_m_s < GO_M_S : far < GO_M;
+    else if (whole) this.stands = told ? far < GO_M && this.rows.every((row) => row.speed_m_s < SLOW_M_S) : far < SLOW_M_S * WINDOW_S;
+    if (!this.stands) this.moved_s = t_s;
+    return this.stands;
+  }
+
+  /** Seconds since it moved; the window in which that showed counts too. */
+  stood(t_s: number): number {
+    return this.stands ? t_s - this.moved_s + WINDOW_S : 0;
+  }
+}
