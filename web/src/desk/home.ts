@@ -69,6 +69,8 @@ export const carryIn = (file: File): Promise<n.Taken> => {
 export const carryOut = (name: string, what: Record<string, string | number | null | undefined>): string =>
   path("carry", "out", name) + query(what);
 
+export const pack = (year: number): string => path("pack") + query({ season: year });
+
 export const season = (year: number): Promise<n.Season> => call("GET", path("season", year));
 export const forgetSeason = (year: number): Promise<{ entries: number }> =>
   call("DELETE", path("season", year), { confirm: String(year) });

@@ -6,7 +6,17 @@ import { desk } from "../state";
 import { show } from "../trouble";
 import { t } from "../words";
 
-const FILES = ["ground.geojson", "patches.csv", "track.gpx", "log.jsonl"] as const;
+type Of = "paddock" | "season" | "day";
+/** What can be carried out, the file it comes in, and which of the three choices narrow it. */
+const FILES = [
+  { what: "ground", name: "ground.geojson", of: ["paddock", "season"] },
+  { what: "patches", name: "patches.csv", of: ["paddock", "season"] },
+  { what: "runs", name: "runs.csv", of: ["paddock", "season"] },
+  { what: "track", name: "track.gpx", of: ["paddock", "season", "day"] },
+  { what: "log", name: "log.jsonl", of: ["paddock", "season", "day"] },
+  { what: "days", name: "days.csv", of: ["season"] },
+  { what: "whole", name: "log.jsonl", of: ["season"] },
+] as const;
 
 export function takeOut(): HTMLElement {
   const inside = h("div", {});
@@ -23,10 +33,12 @@ function form(paddocks: readonly PaddockLine[], seasons: readonly number[]): Chi
   const draw = (): void =>
     put(
       links,
-      FILES.map((name) => {
-        const of = { paddock: which.value, season: season.value, ...(name === "ground.geojson" || name === "patches.csv" ? {} : { day: day.value || null }) };
-        return h("li", { class: "line" }, h("div", {}, h("strong", {}, t.carry.files[name][0]), h("span", { class: "under" }, t.carry.files[name][1])), h("a", { class: "button plain", href: home.carryOut(name, of), download: name, "aria-label": t.carry.save(t.carry.files[name][0]) }, t.carry.saveShort));
+      FILES.map(({ what, name, of }) => {
+        const chosen: Record<Of, string | null> = { paddock: which.value, season: season.value, day: day.value || null };
+        const query = Object.fromEntries(of.map((key) => [key, chosen[key]]));
+        return line(t.carry.files[what], home.carryOut(name, query), name);
       }),
+      line(t.carry.files.pack, home.pack(Number(season.value)), "farm-pack.json"),
     );
   async function days(): Promise<void> {
     const found = await home.work(which.value, Number(season.value)).catch(() => null);
@@ -39,4 +51,8 @@ function form(paddocks: readonly PaddockLine[], seasons: readonly number[]): Chi
   void days();
   const field = (id: string, label: string, select: HTMLElement): HTMLElement => h("p", { class: "field" }, h("label", { for: id }, label), select);
   return [h("div", { class: "row" }, field("out-paddock", t.carry.paddock, which), field("out-season", t.board.seasonLabel, season), field("out-day", t.carry.day, day)), links];
+}
+
+function line([title, what]: readonly [string, string], href: string, name: string): HTMLElement {
+  return h("li", { class: "line" }, h("div", {}, h("strong", {}, title), h("span", { class: "under" }, what)), h("a", { class: "button plain", href, download: name, "aria-label": t.carry.save(title) }, t.carry.saveShort));
 }

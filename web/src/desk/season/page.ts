@@ -21,7 +21,7 @@ function whole(season: Season): Child[] {
   if (!season.entries) return [h("p", {}, t.season.empty), h("p", {}, h("a", { class: "button first", href: to.board }, t.missing.back))];
   return [
     h("ul", { class: "lines" }, h("li", {}, t.season.days(season.days.length, season.phones.length)), h("li", {}, t.season.entries(say.count(season.entries), say.count(season.fixes))), h("li", {}, t.season.ground(season.paddocks, say.area(season.sown_ha), say.area(season.bare_ha), say.area(season.twice_ha)))),
-    h("section", { class: "panel" }, h("h2", {}, t.season.forget), h("ul", {}, t.season.means.map((line) => h("li", {}, line))), h("p", { class: "row" }, h("a", { class: "button first", href: to.carry }, t.season.keepCopy), button(t.season.forgetAct(season.season), () => void forget(season)))),
+    h("section", { class: "panel" }, h("h2", {}, t.season.forget), h("ul", {}, t.season.means.map((line) => h("li", {}, line))), h("p", { class: "row" }, h("a", { class: "button first", href: home.carryOut("log.jsonl", { season: season.season }), download: `log-${season.season}.jsonl` }, t.season.keepCopy), button(t.season.forgetAct(season.season), () => void forget(season)))),
   ];
 }
 
