@@ -4,6 +4,7 @@ import { Courier } from "../carry/courier";
 import { readPack, type Carried, type Pack } from "../carry/pack";
 import { claim, type Home } from "../carry/pair";
 import type { Keeper } from "../keep/keep";
+import { choices } from "./choices";
 import type { Offline } from "./ready";
 import { cab } from "./state";
 import { speak } from "./words";
@@ -89,7 +90,7 @@ async function fetched(log: Keeper): Promise<void> {
 
 /** Makes a pack the one in use. */
 export function use(pack: Pack): void {
-  speak(pack.settings.land);
+  speak(choices.get().land ?? pack.settings.land);
   cab.set({ pack });
 }
 

@@ -2,6 +2,7 @@
 import "./look/tokens.css";
 import "./look/page.css";
 import "./look/gate.css";
+import "./look/stand.css";
 import { openKeeper } from "../keep/open";
 import { beginCarrying } from "./carrying";
 import { readChoices } from "./choices";
@@ -15,6 +16,7 @@ import { cautionsRead } from "./set/first";
 import { takeFromAddress } from "./set/pair";
 import { refusal, refuse } from "./set/refuse";
 import { buildShell } from "./shell";
+import { followStanding } from "./stand/appear";
 import { cab } from "./state";
 import { VERSION } from "./version";
 import { Watch } from "./watch";
@@ -43,6 +45,7 @@ async function start(app: Element): Promise<void> {
   const stage = buildShell(app);
   makePlaces();
   begin(stage, "start");
+  followStanding();
   go((await cautionsRead()) ? "start" : "first");
   void log.headroom().then((room) => cab.set({ room }));
   await beginCarrying(log, offline);

@@ -1,16 +1,41 @@
 // Every page by its name. A page that is worth a tile on the first page says so here.
 import { gatePage } from "./gate/page";
+import { lapPage } from "./outs/lap";
+import { outsPage } from "./outs/page";
+import { riderPage } from "./rider/page";
 import { place } from "./route";
 import { carryPage } from "./set/carry";
 import { firstPage } from "./set/first";
 import { phonePage } from "./set/phone";
+import { cautionsPage, settingsPage } from "./set/settings";
 import { startPage } from "./set/start";
+import { fillPage } from "./stand/fill";
+import { overPage } from "./stand/over";
+import { standingPage } from "./stand/page";
+import { pegPage } from "./stand/peg";
+import { stopPage } from "./stand/stop";
+import { cab } from "./state";
+import { trialPage } from "./trial/page";
 import { t } from "./words";
+
+const rides = (): boolean => cab.get().home?.may === "rider";
+const logs = (): boolean => !rides();
 
 export function makePlaces(): void {
   place("first", firstPage);
   place("start", startPage);
-  place("gate", gatePage, { text: () => t.gate.title, under: () => t.gate.under, order: 20 });
+  place("rider", riderPage, { text: () => t.more.rider.title, under: () => t.more.rider.under, order: 5, open: rides });
+  place("standing", standingPage, { text: () => t.stand.title, under: () => t.stand.under, order: 20, open: logs });
+  place("gate", gatePage, { text: () => t.gate.title, under: () => t.gate.under, order: 30 });
+  place("fill", fillPage);
+  place("stop", stopPage);
+  place("peg", pegPage);
+  place("over", overPage);
+  place("outs", outsPage);
+  place("lap", lapPage);
+  place("trial", trialPage, { text: () => t.stand.trial.title, under: () => t.stand.trial.under, order: 50, open: logs });
+  place("settings", settingsPage, { text: () => t.more.settings.title, order: 85 });
+  place("cautions", cautionsPage);
   place("carry", carryPage, { text: () => t.start.carry, order: 80 });
   place("phone", phonePage, { text: () => t.start.phone, order: 90 });
 }

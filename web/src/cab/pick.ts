@@ -68,6 +68,15 @@ export function belonging(log: Log, paddock: Some, from_ms: number): Log | null 
   return { ...log, fixes: rowsOf(fixes, mine), marks };
 }
 
+/** What is not older than a moment. */
+export function since(log: Log, from_ms: number): Log {
+  const rows: number[] = [];
+  log.fixes.t_ms.forEach((t, i) => {
+    if (t >= from_ms) rows.push(i);
+  });
+  return { ...log, fixes: rowsOf(log.fixes, rows), marks: log.marks.filter(({ t_ms }) => t_ms >= from_ms) };
+}
+
 /** From when to when each phone was there without having been elsewhere between. */
 function visitsOf(fixes: Fixes, mine: readonly number[]): [number, number][] {
   const there = new Uint8Array(fixes.t_ms.length);

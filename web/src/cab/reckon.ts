@@ -1,6 +1,7 @@
 // Has the day computed in a worker: with progress, a first answer from the grid meanwhile, and an end
 // to it at any moment.
 import wasm from "clipper2-wasm/dist/es/clipper2z.wasm?url";
+// oxlint-disable-next-line import/default -- the build makes one
 import script from "./worker.ts?worker&url";
 import { SETTINGS, type KeepOut, type Settings } from "../core/words";
 import { cab, keeper } from "./state";

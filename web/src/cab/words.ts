@@ -1,10 +1,12 @@
 // Every text of the phone's page stands in english/; for another language that folder is written anew.
 import { gate } from "./english/gate";
+import { more } from "./english/more";
 import { phone } from "./english/phone";
+import { stand } from "./english/stand";
 
 export type Land = "paddock" | "field";
 
-const words = (land: Land) => ({ ...phone(land), gate: gate(land) });
+const words = (land: Land) => ({ ...phone(land), gate: gate(land), stand: stand(land), more: more(land) });
 
 /** The texts in use; they follow the farm's word for its land. */
 export let t = words("paddock");

@@ -11,10 +11,12 @@ import { logSince } from "../keep/read";
 import { Shelf } from "../keep/shelf";
 import { anew, atOnce } from "./first";
 import { inOrder } from "./nearest";
-import { belonging, newest, paddockHere, rigsFor, seasonOf } from "./pick";
+import { belonging, newest, since, paddockHere, rigsFor, seasonOf } from "./pick";
 import type { Failure, Job, Said, Sums } from "./sums";
 
 const SHELF = "unsown";
+/** A first lap is looked for in the day that ends with the newest position, ms. */
+const LAP_MS = 20 * 3_600_000;
 // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker's has none
 const say = (said: Said): void => self.postMessage(said);
 
@@ -31,9 +33,9 @@ async function compute(job: Job): Promise<Sums> {
   const module = clipper(job.wasm);
   module.catch(() => undefined); // waited for below; here only so that it is never unheard
   const all = await logSince(new Shelf(SHELF), job.since_ms, job.unstored);
-  const chosen = job.paddocks.find(({ id }) => id === job.paddock) ?? paddockHere(all.fixes, job.paddocks);
+  const chosen = job.lap ? null : (job.paddocks.find(({ id }) => id === job.paddock) ?? paddockHere(all.fixes, job.paddocks));
   const last_ms = all.fixes.t_ms[newest(all.fixes)] ?? Date.now();
-  const log = chosen === null ? all : belonging(all, chosen, seasonOf(last_ms));
+  const log = chosen === null ? since(all, last_ms - LAP_MS) : belonging(all, chosen, seasonOf(last_ms));
   if (log === null || log.fixes.t_ms.length < 2) throw new UnsownError("no-fixes", "expected positions in the paddock, but the log has none");
   if (chosen === null && !job.lap) throw new UnsownError("no-paddock", "expected a paddock round the newest position, but there is none");
   const rigs = rigsFor(log.marks, job.rigs);

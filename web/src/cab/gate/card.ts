@@ -1,6 +1,7 @@
 // A patch's card: its number, where it lies, how large, how sure, and what to do about it.
 import { h, s, type Child } from "../dom";
 import { distance, size } from "../say";
+import { cab } from "../state";
 import type { Found } from "../sums";
 import { t } from "../words";
 import type { Spot } from "./drawing";
@@ -34,6 +35,6 @@ export function card({ number, patch }: Spot, was: Decision | null, act: (decisi
     h("p", { class: "amount" }, h("strong", {}, size(patch.area_m2)), dots(patch.call), h("span", {}, t.gate.call[patch.call])),
     patch.call === "can't tell" ? h("p", {}, t.gate.look) : null,
     was === null ? null : h("p", { class: "was" }, t.gate.answered[was]),
-    h("div", { class: "pairs" }, CHOICES.map((decision): Child => choice(decision))),
+    cab.get().home?.may === "rider" ? null : h("div", { class: "pairs" }, CHOICES.map((decision): Child => choice(decision))),
   );
 }

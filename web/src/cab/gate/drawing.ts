@@ -22,30 +22,71 @@ export interface Spot {
 type Point = readonly [number, number];
 type ToPage = (x: number, y: number) => Point;
 
+/** What is drawn of the ground; every area on one plane. */
+export interface Shapes {
+  readonly sown: Area;
+  readonly twice: Area;
+  readonly doubt: Area;
+  readonly keep_out: Area;
+  readonly bare: Area;
+}
+
+interface Frame {
+  readonly high: number;
+  readonly at: ToPage;
+}
+
+/** The ground without numbers; `whole` is the ground that all of it lies in. */
+export function shapes(whole: Area, drawn: Shapes, label: string): SVGSVGElement {
+  const frame = frameOf(whole);
+  return sheet(frame, label, [...ground(frame.at, whole, drawn), shape(drawn.bare, "g-bare", frame.at), shape(whole, "g-fence", frame.at)]);
+}
+
 /** Draws; `chosen` is the number of the patch whose card is open. */
 export function drawing(sums: Sums, spots: readonly Spot[], chosen: number | null): SVGSVGElement {
   const { net, keep_out, sown, twice, doubt } = sums.ground;
-  const box = boxOf(outer([...net, ...keep_out]));
+  const whole = [...net, ...keep_out];
+  const frame = frameOf(whole);
+  const { at, high } = frame;
+  return sheet(frame, t.gate.map(spots.length), [
+    ...ground(at, net, { sown, twice, doubt, keep_out, bare: [] }),
+    ...spots.map(({ patch }) => shape([patch.outline], patch.call === "can't tell" ? "g-bare g-unsure" : "g-bare", at)),
+    shape(
+      whole.map(([ring]): Polygon => (ring === undefined ? [] : [ring])),
+      "g-fence",
+      at,
+    ),
+    ...plates(spots, at, high).map(([spot, x, y]) => plate(spot, x, y, spot.number === chosen)),
+    me(sums, at, high),
+  ]);
+}
+
+function frameOf(whole: Area): Frame {
+  const box = boxOf(outer(whole));
   const scale = Math.min((WIDE - 2 * ROOM) / Math.max(box.east - box.west, 1), (MOST_HIGH - 2 * ROOM) / Math.max(box.north - box.south, 1));
   const high = Math.max(120, Math.round((box.north - box.south) * scale + 2 * ROOM));
   const left = (WIDE - (box.east - box.west) * scale) / 2;
   const top = (high - (box.north - box.south) * scale) / 2;
   const at: ToPage = (x, y) => [left + (x - box.west) * scale, top + (box.north - y) * scale];
-  const shape = (area: Area, cls: string, more: Record<string, string> = {}): SVGElement => s("path", { d: pathOf(area, at), class: cls, ...more });
-  return s(
-    "svg",
-    { viewBox: `0 0 ${WIDE} ${high}`, class: "ground-map", role: "img", "aria-label": t.gate.map(spots.length) },
-    s("defs", {}, hatch(), dots(), bricks()),
-    shape(net, "g-net"),
-    shape(sown, "g-sown"),
-    shape(twice, "g-twice", { fill: "url(#g-hatch)" }),
-    shape(doubt, "g-doubt", { fill: "url(#g-dots)" }),
-    shape(keep_out, "g-out", { fill: "url(#g-bricks)" }),
-    spots.map(({ patch }) => shape([patch.outline], patch.call === "can't tell" ? "g-bare g-unsure" : "g-bare")),
-    shape([...net, ...keep_out].map(([ring]): Polygon => (ring === undefined ? [] : [ring])), "g-fence"),
-    plates(spots, at, high).map(([spot, x, y]) => plate(spot, x, y, spot.number === chosen)),
-    me(sums, at, high),
-  );
+  return { high, at };
+}
+
+function sheet({ high }: Frame, label: string, drawn: readonly (SVGElement | null)[]): SVGSVGElement {
+  return s("svg", { viewBox: `0 0 ${WIDE} ${high}`, class: "ground-map", role: "img", "aria-label": label }, s("defs", {}, hatch(), dots(), bricks()), drawn);
+}
+
+function shape(area: Area, cls: string, at: ToPage, fill?: string): SVGElement {
+  return s("path", { d: pathOf(area, at), class: cls, fill });
+}
+
+function ground(at: ToPage, net: Area, { sown, twice, doubt, keep_out }: Shapes): SVGElement[] {
+  return [
+    shape(net, "g-net", at),
+    shape(sown, "g-sown", at),
+    shape(twice, "g-twice", at, "url(#g-hatch)"),
+    shape(doubt, "g-doubt", at, "url(#g-dots)"),
+    shape(keep_out, "g-out", at, "url(#g-bricks)"),
+  ];
 }
 
 const outer = (area: Area): Ring[] => area.reduce<Ring[]>((all, [ring]) => (ring === undefined ? all : all.concat(ring)), []);

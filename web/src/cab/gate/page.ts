@@ -16,6 +16,7 @@ import { card } from "./card";
 import { decided, decisions, type Decision } from "./decided";
 import { drawing, type Spot } from "./drawing";
 import { kept } from "./last";
+import { wanted } from "./wanted";
 
 interface State {
   sums: Sums | null;
@@ -27,7 +28,7 @@ interface State {
 }
 
 export function gatePage(): Page {
-  const state: State = { sums: null, marks: [], at: 0, paddock: null, lap: false };
+  const state: State = { sums: null, marks: [], at: 0, ...wanted.get() };
   const status = h("div", { role: "status", class: "counting" });
   const map = h("div", { class: "map-side" });
   const side = h("div", { class: "card-side" });
@@ -103,13 +104,14 @@ export function gatePage(): Page {
   const chooser = (): HTMLElement => {
     const where = h("div", {});
     const pick = (paddock: string | null, lap: boolean) => (): void => {
+      wanted.set({ paddock, lap });
       Object.assign(state, { paddock, lap, sums: null });
       for (const part of [map, side, foot]) put(part);
       count();
     };
     const open = (): void => {
       const rows = (cab.get().pack?.paddocks ?? []).map(({ id, name }) => button(name, pick(id, false)));
-      put(where, h("div", { class: "stack" }, button(t.gate.here, pick(null, false)), rows, button(t.gate.byLap, pick(null, true))));
+      put(where, h("div", { class: "stack" }, button(t.gate.here, pick(null, false)), rows, button(t.gate.byLap, pick("", true))));
     };
     put(where, button(t.gate.choose, open));
     return where;

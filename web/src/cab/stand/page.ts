@@ -1,0 +1,35 @@
+// The standing page: what is pending on top, then what one does when one stands.
+import { button, h } from "../dom";
+import { go, has, type Page } from "../route";
+import { backButton } from "../shell";
+import { t } from "../words";
+import { questionBox } from "./questions";
+
+const TILES = ["fill", "stop", "peg", "gate", "over", "leave", "outs", "lap"] as const;
+/** What stands behind a tile, where it is not called the same. */
+const BEHIND: Partial<Record<(typeof TILES)[number], string>> = { leave: "gate" };
+
+export function standingPage(): Page {
+  const box = questionBox();
+  const body = h(
+    "div",
+    { class: "page" },
+    h("h1", {}, t.stand.title),
+    box.body,
+    h(
+      "nav",
+      { class: "pairs", "aria-label": t.stand.title },
+      TILES.map((name) => button(t.stand.tiles[name], () => go(BEHIND[name] ?? name), { "data-page": name })),
+    ),
+    toPad(),
+  );
+  return { title: t.stand.title, body, close: box.close };
+}
+
+/** The way back to the pad, or to the first page where there is none. */
+export function toPad(): HTMLElement {
+  return has("work") ? button(t.stand.back, () => go("work"), { id: "to-pad" }, "first") : backButton();
+}
+
+/** The way back to the standing page. */
+export const toStanding = (): HTMLElement => button(t.back, () => go("standing"));

@@ -1,0 +1,78 @@
+// The peg check: the mean of half a minute of positions beside a mark in the ground. Positions are those
+// that are being logged, wherever they come from.
+import { Plane } from "../../core/plane";
+import type { EntryOf } from "../../keep/entry";
+import { button, h, put } from "../dom";
+import type { Page } from "../route";
+import { distance } from "../say";
+import { keeper } from "../state";
+import { t } from "../words";
+import { Note } from "./log";
+import { toStanding } from "./page";
+
+const TAKES_S = 30;
+/** Without a position after this long there are none, s. */
+const PATIENCE_S = 12;
+/** A phone that lies still strays less than this in half a minute, m; farther is a drive. */
+const STRAYS_M = 8;
+const LEAST = 5;
+
+export interface Mean {
+  readonly lat_deg: number;
+  readonly lon_deg: number;
+  readonly n: number;
+  /** From the mean to the farthest, m. */
+  readonly spread_m: number;
+}
+
+/** The mean of positions; null of none. */
+export function meanOf(fixes: readonly { lat_deg: number; lon_deg: number }[]): Mean | null {
+  const [first] = fixes;
+  if (first === undefined) return null;
+  const plane = new Plane(first.lat_deg, first.lon_deg);
+  const points = fixes.map((fix) => plane.point(fix.lon_deg, fix.lat_deg));
+  const n = points.length;
+  const x = points.reduce((sum, p) => sum + p[0], 0) / n;
+  const y = points.reduce((sum, p) => sum + p[1], 0) / n;
+  const [lon_deg, lat_deg] = plane.degrees(x, y);
+  return { lat_deg, lon_deg, n, spread_m: points.reduce((far, p) => Math.max(far, Math.hypot(p[0] - x, p[1] - y)), 0) };
+}
+
+export function pegPage(): Page {
+  const note = new Note();
+  const field = h("input", { id: "peg", type: "text", autocomplete: "off", maxlength: 40 });
+  const going = h("div", { role: "status", id: "going" });
+  let end = (): void => undefined;
+  const begin = (): void => {
+    const name = field.value.trim();
+    if (name === "") return note.say(t.stand.peg.unnamed);
+    note.say("");
+    const fixes: EntryOf<"fix">[] = [];
+    const began = Date.now();
+    const quiet = keeper().onWrite(({ entries }) => entries.forEach((entry) => entry.kind === "fix" && fixes.push(entry)));
+    const timer = setInterval(() => {
+      const gone = (Date.now() - began) / 1000;
+      put(going, h("p", { class: "large" }, t.stand.peg.wait(Math.max(0, Math.ceil(TAKES_S - gone)), fixes.length)), button(t.stand.peg.stop, () => end()));
+      if (fixes.length === 0 && gone > PATIENCE_S) finish(() => note.say(t.stand.peg.none));
+      else if (gone >= TAKES_S) finish(() => void take(name, fixes));
+    }, 500);
+    end = () => {
+      clearInterval(timer);
+      quiet();
+      put(going);
+    };
+    const finish = (then: () => void): void => {
+      end();
+      then();
+    };
+  };
+  const take = async (name: string, fixes: readonly EntryOf<"fix">[]): Promise<void> => {
+    const mean = meanOf(fixes);
+    if (mean === null || mean.n < LEAST) return note.say(t.stand.peg.none);
+    if (mean.spread_m > STRAYS_M) return note.say(t.stand.peg.moved(distance(mean.spread_m)));
+    const { lat_deg, lon_deg, n } = mean;
+    await note.write({ kind: "peg", t_ms: Date.now(), name, lat_deg: Number(lat_deg.toFixed(8)), lon_deg: Number(lon_deg.toFixed(8)), n }, t.stand.peg.done(name, n, distance(mean.spread_m)));
+  };
+  const body = h("div", { class: "page" }, h("h1", {}, t.stand.peg.title), h("p", {}, t.stand.peg.what), h("label", { for: "peg" }, t.stand.peg.name), field, button(t.stand.peg.act, begin, {}, "first"), going, note.body, toStanding());
+  return { title: t.stand.peg.title, body, close: () => end() };
+}

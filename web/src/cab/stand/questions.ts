@@ -1,0 +1,106 @@
+// What the log cannot tell, asked one at a time and only while standing. An answer is an entry, as the
+// desk writes it; it can be taken back.
+import type { Question } from "../../core/words";
+import type { Draft } from "../../keep/entry";
+import { button, h, put, type Child } from "../dom";
+import { kept } from "../gate/last";
+import { isFailure, reckoned } from "../reckon";
+import { minute, size } from "../say";
+import { cab, keeper } from "../state";
+import { t } from "../words";
+import { picture } from "./pictures";
+
+/** The entry that answers a question. */
+export function answerOf({ kind, from_ms, to_ms }: Question, answer: string, prompt: string, paddock: string | null, now_ms: number): Draft {
+  const told = { t_ms: now_ms, from_ms, to_ms, ...(paddock === null ? {} : { paddock }) };
+  if (kind === "blind" && (answer === "down" || answer === "up" || answer === "unsure")) return { ...told, kind: "blind", answer };
+  return { ...told, kind: "say", about: kind, prompt, answer };
+}
+
+/** What is asked, in words. */
+export function words({ kind, from_ms, to_ms, text }: Question): string {
+  const known = t.stand.questions.asked[kind];
+  if (known === undefined) return text;
+  return typeof known === "string" ? known : known(t.stand.seconds((to_ms - from_ms) / 1000));
+}
+
+let looked = -1;
+
+/** The box of questions; `close` ends what it listens to. */
+export function questionBox(): { body: HTMLElement; close: () => void } {
+  const body = h("section", { class: "questions", id: "questions", "aria-live": "polite" });
+  let open: readonly Question[] = [];
+  let paddock: string | null = null;
+  let note: Child[] = [];
+  let gone = false;
+
+  const show = (): void => {
+    if (!cab.get().standing) put(body, h("p", {}, t.stand.moving));
+    else if (open[0] === undefined) put(body, ...note);
+    else put(body, ...note, ...asked(open[0], open.length));
+  };
+  const asked = (question: Question, count: number): Child[] => {
+    const prompt = words(question);
+    const named = question.kind === "flow" ? t.stand.questions.flow : t.stand.questions.answers;
+    return [
+      h("h2", {}, t.stand.questions.title(count)),
+      h("p", { class: "large" }, prompt),
+      h("p", {}, t.stand.questions.when(minute(question.from_ms), minute(question.to_ms))),
+      h(
+        "div",
+        { class: "answers" },
+        Object.keys(question.answers).map((answer) => {
+          const made = button([picture(answer), h("span", {}, named[answer] ?? answer)], () => void give(question, answer, prompt, named[answer] ?? answer), { "data-answer": answer });
+          const m2 = question.answers[answer] ?? 0;
+          if (m2 >= 1) made.appendChild(h("span", { class: "under" }, t.stand.questions.sows(size(m2))));
+          return made;
+        }),
+      ),
+      h("p", {}, t.stand.questions.why),
+    ];
+  };
+  const give = async (question: Question, answer: string, prompt: string, said: string): Promise<void> => {
+    if (!cab.get().standing) return show();
+    try {
+      const seq = await keeper().append(answerOf(question, answer, prompt, paddock, Date.now()));
+      const back = async (): Promise<void> => {
+        await keeper().append({ kind: "undo", t_ms: Date.now(), of: seq });
+        open = [question, ...open];
+        note = [];
+        show();
+      };
+      open = open.filter((each) => each !== question);
+      note = [h("p", { role: "status", class: "was" }, t.stand.questions.said(said)), button(t.stand.questions.undo, () => void back().catch(() => undefined))];
+    } catch {
+      note = [h("p", { role: "alert" }, t.stand.lost)];
+    }
+    show();
+  };
+  const look = async (): Promise<void> => {
+    const last = keeper().count().last;
+    const { sums } = kept.get();
+    if (last !== looked || sums === null) {
+      note = [h("p", { role: "status" }, t.stand.questions.looking)];
+      show();
+      const found = await reckoned({ quick: true });
+      if (gone) return;
+      looked = last;
+      if (!isFailure(found)) take(found.questions, found.paddock?.id ?? null);
+    } else take(sums.questions, sums.paddock?.id ?? null);
+    note = open.length === 0 ? [h("p", { role: "status" }, t.stand.questions.none)] : [];
+    show();
+  };
+  const take = (questions: readonly Question[], id: string | null): void => {
+    open = questions;
+    paddock = id;
+  };
+  const ends = cab.watch(["standing"], show);
+  void look();
+  return {
+    body,
+    close: () => {
+      gone = true;
+      ends();
+    },
+  };
+}
