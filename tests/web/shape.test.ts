@@ -50,7 +50,7 @@ describe("a paddock while it is drawn", () => {
 
 describe("rings from little", () => {
   const metres = ([lon, lat]: LonLat, [lon2, lat2]: LonLat): number => Math.hypot((lon2 - lon) * 111_195 * Math.cos((lat * Math.PI) / 180), (lat2 - lat) * 111_195);
-  const ringOf = (geometry: { coordinates: unknown } | null): LonLat[] => (geometry?.coordinates as LonLat[][])[0] ?? [];
+  const ringOf = (geometry: { coordinates: unknown } | null): LonLat[] => ((geometry?.coordinates ?? []) as LonLat[][])[0] ?? [];
 
   it("a spot is a closed ring at its radius", () => {
     const around = ringOf(spot([-106.2, 49.7], 10));

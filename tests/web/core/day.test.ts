@@ -131,7 +131,7 @@ describe("a day that cannot be computed is refused by name", () => {
   it("with no lap to take the fence from", () => {
     const first = cut(log(), 100);
     expect(code(computed(first, { ...PADDOCK, area: null }))).toBe("lap-open");
-    const later = first.marks.map((m) => ({ ...m, t_ms: m.t_ms + 3_600_000 }));
+    const later = first.marks.map((m) => Object.assign({}, m, { t_ms: m.t_ms + 3_600_000 }));
     const never = { ...cut(log(), 20), marks: later };
     expect(code(computed(never, { ...PADDOCK, area: null }))).toBe("lap-none");
   });
