@@ -91,7 +91,7 @@ export class Live {
   private readonly rest = new Rest();
   private readonly usual = new Usual();
   private readonly forgot = new Forgot();
-  private readonly edges: EdgeFinder;
+  private edges: EdgeFinder;
   private readonly t0_ms: number;
   private rig: Rig | null = null;
   private follow: Follow | null = null;
@@ -116,6 +116,11 @@ export class Live {
     this.t0_ms = first_ms;
     this.edges = new EdgeFinder(this.grid, fence);
     this.card(first_ms);
+  }
+
+  /** Another paddock: its edges count from now on. */
+  land(fence: Fence | null): void {
+    this.edges = new EdgeFinder(this.grid, fence);
   }
 
   /** The lever moved. */
@@ -196,6 +201,11 @@ export class Live {
   /** The tiles for a first answer, where some were painted. */
   painted(): Painted {
     return { lat0_deg: this.plane.lat0_deg, lon0_deg: this.plane.lon0_deg, tiles: Array.from(this.grid.all()) };
+  }
+
+  /** UTC ms of seconds that it counts. */
+  ms(t_s: number): number {
+    return this.t0_ms + t_s * 1000;
   }
 
   private seconds(t_ms: number): number {

@@ -3,6 +3,7 @@ import "./look/tokens.css";
 import "./look/page.css";
 import "./look/gate.css";
 import "./look/stand.css";
+import "./look/work.css";
 import { openKeeper } from "../keep/open";
 import { beginCarrying } from "./carrying";
 import { readChoices } from "./choices";
@@ -20,6 +21,8 @@ import { followStanding } from "./stand/appear";
 import { cab } from "./state";
 import { VERSION } from "./version";
 import { Watch } from "./watch";
+import { driving } from "./work/driving";
+import { listen, wasDriving } from "./work/engine";
 
 async function start(app: Element): Promise<void> {
   const why = refusal();
@@ -29,7 +32,7 @@ async function start(app: Element): Promise<void> {
   }
   listenForOffer();
   // a build for tests lets them at what pages are given; no other build holds this line
-  if (import.meta.env.MODE === "trial") Object.assign(window, { unsown: { cab } });
+  if (import.meta.env.MODE === "trial") Object.assign(window, { unsown: { cab, driving } });
   takeFromAddress();
   const log = await openKeeper();
   await readChoices(log);
@@ -46,7 +49,9 @@ async function start(app: Element): Promise<void> {
   makePlaces();
   begin(stage, "start");
   followStanding();
-  go((await cautionsRead()) ? "start" : "first");
+  listen();
+  // in the middle of work the page comes back to work, whatever closed it
+  go((await cautionsRead()) ? ((await wasDriving()) ? "work" : "start") : "first");
   void log.headroom().then((room) => cab.set({ room }));
   await beginCarrying(log, offline);
   await offline.prepare();

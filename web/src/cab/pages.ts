@@ -16,6 +16,9 @@ import { pegPage } from "./stand/peg";
 import { stopPage } from "./stand/stop";
 import { cab } from "./state";
 import { trialPage } from "./trial/page";
+import { driving } from "./work/driving";
+import { offPage } from "./work/off";
+import { workPage } from "./work/page";
 import { t } from "./words";
 
 const rides = (): boolean => cab.get().home?.may === "rider";
@@ -25,6 +28,8 @@ export function makePlaces(): void {
   place("first", firstPage);
   place("start", startPage);
   place("rider", riderPage, { text: () => t.more.rider.title, under: () => t.more.rider.under, order: 5, open: rides });
+  place("work", workPage, { text: () => t.work.title, under: () => t.work.under, order: 10, open: logs });
+  place("off", offPage, { text: () => t.work.stop.title, under: () => t.work.stop.under, order: 45, open: () => driving.get().on });
   place("standing", standingPage, { text: () => t.stand.title, under: () => t.stand.under, order: 20, open: logs });
   place("gate", gatePage, { text: () => t.gate.title, under: () => t.gate.under, order: 30 });
   place("fill", fillPage);

@@ -3,10 +3,11 @@ import { gate } from "./english/gate";
 import { more } from "./english/more";
 import { phone } from "./english/phone";
 import { stand } from "./english/stand";
+import { work } from "./english/work";
 
 export type Land = "paddock" | "field";
 
-const words = (land: Land) => ({ ...phone(land), gate: gate(land), stand: stand(land), more: more(land) });
+const words = (land: Land) => ({ ...phone(land), gate: gate(land), stand: stand(land), more: more(land), work: work(land) });
 
 /** The texts in use; they follow the farm's word for its land. */
 export let t = words("paddock");

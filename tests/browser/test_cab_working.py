@@ -1,0 +1,305 @@
+"""The working page on a phone whose home is gone: driven by a recorded track, tapped by touch."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from functools import cache
+from math import cos, pi, sin
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+import fields
+from browsing import too_small, too_wide, violations
+from cabs import Cab
+from handset import until
+from unsown.core.plane import Plane
+from unsown.sim import SimDay, day
+
+#: Seeds that nothing is tuned on; only the paddock and the rig card of it are used here.
+DAY = {"seed": 341, "rig": "demo", "preset": "none", "area_ha": 12.0}
+#: The track begins in the light, at ten in the morning there; and in the dark.
+MORNING_MS, EVENING_MS = 1_778_774_400_000, 1_778_734_800_000
+SPEED_M_S, FASTER = 2.083, 10
+#: A thumb in a glove, CSS px; and the smallest text in the cab.
+THUMB, TEXT = 114, 22
+SIZES = {"small": (360, 640), "usual": (412, 915), "on its side": (640, 360)}
+NOW = "window.unsown.driving.get().now"
+EXPORT = "async () => (await window.unsown.cab.get().keeper.export()).text()"
+
+Driven = Callable[..., Page]
+Piece = tuple[float, float, float]
+
+
+@cache
+def made() -> SimDay:
+    return day(**DAY)
+
+
+def track(start_ms: int, *pieces: Piece) -> list[dict[str, float]]:
+    """One position a second, mid-paddock, of pieces of seconds, m/s and radians a second."""
+    area = made().paddock.area
+    assert area is not None
+    west, south, east, north = area.bounds
+    plane = Plane((south + north) / 2, (west + east) / 2)
+    x, y, heading, t_s = 0.0, -90.0, 0.4, 0
+    out = []
+    for seconds, speed, turn in pieces:
+        for _ in range(round(seconds)):
+            t_s += 1
+            middle = heading + turn / 2
+            x, y, heading = x + speed * cos(middle), y + speed * sin(middle), heading + turn
+            lon, lat = plane.to_degrees([x], [y])
+            course = (90 - heading * 180 / pi) % 360
+            at = {"t_ms": start_ms + 1000 * t_s, "lat_deg": float(lat[0]), "lon_deg": float(lon[0])}
+            out.append({**at, "acc_m": 3.0, "speed_m_s": speed, "course_deg": course})
+    return out
+
+
+@pytest.fixture
+def driven(browser: Browser, cab: Cab, tmp_path: Path) -> Iterator[Driven]:
+    """Opens the phone's page, takes in the farm pack, home is gone, and off it goes on a track."""
+    contexts = []
+    said: list[str] = []
+
+    def open_(
+        pieces: list[Piece],
+        size: tuple[int, int] = (412, 915),
+        start_ms: int = MORNING_MS,
+        faster: float = FASTER,
+        **choices: Any,
+    ) -> Page:
+        width, height = size
+        context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
+        contexts.append(context)
+        told = {"track": track(start_ms, *pieces), "speed": faster}
+        context.add_init_script(
+            "if (localStorage.begun) window.unsownReplay = "
+            f"Object.assign({json.dumps(told)}, {{begun_ms: Number(localStorage.begun)}})"
+        )
+        page = context.new_page()
+        page.on("pageerror", lambda e: said.append(str(e)))
+        page.goto(cab.url)
+        until(page, "window.unsown && window.unsown.cab.get().page")
+        page.evaluate("() => window.unsown.cab.get().keeper.remember('cautions', 1)")
+        page.evaluate(
+            "wanted => window.unsown.cab.get().keeper.remember('choices', wanted)", choices
+        )
+        page.goto(cab.url + "#")
+        page.reload()
+        until(page, "document.querySelector('#ready')?.textContent.startsWith('Ready')")
+        page.locator("[data-page=carry]").click()
+        pack, _ = fields.write(made(), tmp_path, None)
+        page.set_input_files("#file", pack)
+        expect(page.locator("#said")).to_contain_text("1 paddock")
+        cab.go()
+        page.evaluate("() => { localStorage.begun = String(Date.now() + 1500) }")
+        page.reload()
+        until(page, "document.querySelector('[data-page=work]')")
+        page.locator("[data-page=work]").click()
+        until(page, f"{NOW} && {NOW}.known")
+        return page
+
+    yield open_
+    for context in contexts:
+        context.close()
+    assert not said, said
+
+
+def tap(page: Page, selector: str = "#pad") -> None:
+    """A finger in the middle of something, wherever the page is."""
+    box = page.locator(selector).bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+
+
+def entries(page: Page, *kinds: str) -> list[dict[str, Any]]:
+    rows = [json.loads(line) for line in page.evaluate(EXPORT).splitlines()]
+    return [row for row in rows if row["kind"] in kinds]
+
+
+def passed(page: Page, seconds: float, start_ms: int = MORNING_MS) -> None:
+    """Waits until the track has come so far."""
+    until(page, f"{NOW} && {NOW}.t_ms >= {start_ms + seconds * 1000}", 60)
+
+
+def sown_m2(page: Page) -> float:
+    """By hand: each run from the front rank's place at first seed to the rear one's at the last."""
+    taps = entries(page, "lever")
+    rig = made().rig
+    ranks = rig.tool.front_rank_m - rig.tool.rear_rank_m
+    times = rig.times
+    late = max(times.lower_s, times.meter_s + times.fill_s) - times.raise_s
+    total = 0.0
+    for down, up in zip(taps[::2], taps[1::2], strict=True):
+        seconds = (up["t_ms"] - down["t_ms"]) / 1000 - late
+        total += (seconds * SPEED_M_S - ranks) * rig.tool.width_m
+    return total
+
+
+TWO_RUNS = [(150, SPEED_M_S, 0.0), (15, SPEED_M_S, pi / 15), (130, SPEED_M_S, 0.0)]
+
+
+def test_a_short_day_is_tapped_by_touch_and_kept_through_a_reload(driven: Driven) -> None:
+    page = driven(TWO_RUNS)
+    passed(page, 20)
+    assert page.locator("#pad .word").inner_text() == "UP"
+    tap(page)
+    assert page.locator("#pad").get_attribute("aria-pressed") == "true"
+    assert page.locator("#pad .word").inner_text() == "DOWN"
+    until(page, "!document.querySelector('#pad').classList.contains('hollow')")
+    passed(page, 80)
+    before = page.evaluate(f"{NOW}.sown_ha")
+    assert before > 0.05
+    page.reload()
+    until(page, f"{NOW} && {NOW}.sown_ha > 0")
+    assert page.locator("#pad .word").inner_text() == "DOWN", "the state came back by itself"
+    assert page.evaluate(f"{NOW}.sown_ha") > before - 0.01
+    passed(page, 145)
+    tap(page)
+    passed(page, 175)
+    tap(page)
+    passed(page, 260)
+    tap(page)
+    until(page, "window.unsown.driving.get().unstored === 0")
+    levers = entries(page, "lever")
+    assert [row["lever"] for row in levers] == ["down", "up", "down", "up"]
+    assert {row["how"] for row in levers} == {"pad"}
+    passed(page, 268)
+    assert page.evaluate(f"{NOW}.sown_ha") * 1e4 == pytest.approx(sown_m2(page), rel=0.03)
+    shown = float(page.locator(".number").inner_text())
+    assert shown == pytest.approx(sown_m2(page) / 1e4, abs=0.02)
+    # what was sown on the way down and on the way back lies beside each other, not over
+    assert page.evaluate("window.unsown.driving.get().live.grid.twice") * 0.25 < 0.1 * sown_m2(page)
+
+
+def test_the_pad_acts_when_touched_and_not_again_within_its_rest(driven: Driven) -> None:
+    page = driven([(400, SPEED_M_S, 0.0)])
+    passed(page, 10)
+    page.evaluate(
+        """() => {
+          const pad = document.querySelector('#pad');
+          const touch = () => pad.dispatchEvent(new PointerEvent('pointerdown', {bubbles: true}));
+          touch(); touch(); setTimeout(touch, 300);
+        }"""
+    )
+    page.wait_for_timeout(600)
+    assert [row["lever"] for row in entries(page, "lever")] == ["down"]
+    page.wait_for_timeout(300)
+    tap(page)
+    page.wait_for_timeout(200)
+    assert [row["lever"] for row in entries(page, "lever")] == ["down", "up"]
+
+
+def test_oops_takes_the_last_lever_entry_back_and_its_ground_with_it(driven: Driven) -> None:
+    page = driven([(400, SPEED_M_S, 0.0)])
+    passed(page, 15)
+    tap(page)
+    passed(page, 60)
+    assert page.evaluate(f"{NOW}.sown_ha") > 0.02
+    tap(page, "[data-act=oops]")
+    until(page, "window.unsown.cab.get().lever === 'up'")
+    until(page, f"{NOW}.sown_ha === 0 && !window.unsown.driving.get().making")
+    assert page.locator("#pad .word").inner_text() == "UP"
+    (lever,) = entries(page, "lever")
+    (undo,) = entries(page, "undo")
+    assert undo["of"] == lever["seq"]
+
+
+def test_mark_and_not_flowing_act_at_once_and_are_entries(driven: Driven) -> None:
+    page = driven([(400, SPEED_M_S, 0.0)])
+    passed(page, 15)
+    tap(page)
+    page.wait_for_timeout(800)
+    tap(page, "[data-act=mark]")
+    page.wait_for_timeout(800)
+    tap(page, "[data-act=flow]")
+    expect(page.locator("[data-act=flow]")).to_have_attribute("aria-pressed", "true")
+    expect(page.locator(".urgent")).to_have_text("Not flowing")
+    page.wait_for_timeout(800)
+    tap(page, "[data-act=flow]")
+    expect(page.locator("[data-act=flow]")).to_have_attribute("aria-pressed", "false")
+    (mark,) = entries(page, "mark")
+    assert mark["side"] == "here"
+    assert abs(mark["lat_deg"] - 49.7) < 2
+    assert [row["flow"] for row in entries(page, "flow")] == ["off", "on"]
+
+
+def test_a_taught_button_does_what_the_pad_does_and_other_keys_do_not(driven: Driven) -> None:
+    page = driven([(400, SPEED_M_S, 0.0)], button="PageDown")
+    passed(page, 10)
+    page.keyboard.press("PageUp")
+    page.keyboard.press("PageDown")
+    until(page, "window.unsown.cab.get().lever === 'down'")
+    page.wait_for_timeout(200)
+    (lever,) = entries(page, "lever")
+    assert lever["how"] == "button"
+
+
+def test_a_write_that_fails_is_shown_and_the_rim_stays_hollow(driven: Driven) -> None:
+    page = driven([(400, SPEED_M_S, 0.0)])
+    passed(page, 10)
+    page.evaluate(
+        """() => { IDBObjectStore.prototype.add = () => {
+             throw new DOMException('no room', 'QuotaExceededError'); }; }"""
+    )
+    tap(page)
+    until(page, "document.querySelector('#pad').classList.contains('hollow')")
+    until(page, "document.querySelector('.urgent').textContent === 'Not stored'")
+    assert page.locator("#pad .word").inner_text() == "DOWN"
+    assert [row["lever"] for row in entries(page, "lever")] == ["down"], "it is in the file"
+
+
+def test_the_page_goes_dark_on_a_steady_run_and_the_pad_still_acts_at_once(driven: Driven) -> None:
+    page = driven([(400, SPEED_M_S, 0.0)])
+    passed(page, 10)
+    tap(page)
+    # the touch lights it for twenty seconds of the world
+    until(page, "document.querySelector('.work').classList.contains('dim')", 40)
+    assert page.locator(".ground").is_hidden()
+    assert page.locator("#pad .word").is_visible()
+    tap(page)
+    assert page.evaluate("window.unsown.cab.get().lever") == "up"
+    until(page, "!document.querySelector('.work').classList.contains('dim')")
+
+
+def test_no_position_is_said_and_the_state_stays(driven: Driven) -> None:
+    page = driven([(20, SPEED_M_S, 0.0)])
+    passed(page, 12)
+    tap(page)
+    until(page, "document.querySelector('.urgent').textContent === 'No position'", 30)
+    assert page.locator("#pad .word").inner_text() == "DOWN"
+
+
+@pytest.mark.parametrize("night", [False, True])
+@pytest.mark.parametrize("size", SIZES)
+def test_the_working_page_fits_every_screen_and_everybody(
+    driven: Driven, size: str, night: bool
+) -> None:
+    start_ms = EVENING_MS if night else MORNING_MS
+    page = driven([(400, SPEED_M_S, 0.0)], SIZES[size], start_ms)
+    passed(page, 10, start_ms)
+    tap(page)
+    light = "night" if night else "day"
+    until(page, f"(document.documentElement.dataset.light || 'day') === '{light}'")
+    assert violations(page) == []
+    assert too_wide(page) == []
+    assert too_small(page, THUMB) == []
+    wide, high = SIZES[size]
+    box = page.locator("#pad").bounding_box()
+    assert box is not None
+    if wide < high:
+        assert box["height"] >= high / 2 - 1
+        assert box["y"] + box["height"] == pytest.approx(high, abs=1)
+    assert page.evaluate("document.documentElement.scrollHeight") <= high
+    small = page.evaluate(
+        """least => [...document.querySelectorAll('.work *')]
+          .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()))
+          .filter(e => !e.closest('.spoken') && parseFloat(getComputedStyle(e).fontSize) < least)
+          .map(e => e.outerHTML)""",
+        TEXT,
+    )
+    assert small == []

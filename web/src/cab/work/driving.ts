@@ -1,0 +1,38 @@
+// What the working page knows while it logs.
+import type { Doubtful } from "../../core/forgot";
+import { createStore } from "../store";
+import type { Live, Now } from "../live";
+import type { SourceTrouble } from "../source";
+
+export interface Driving {
+  /** Positions are being logged. */
+  readonly on: boolean;
+  /** The picture is being made again from the log. */
+  readonly making: boolean;
+  readonly live: Live | null;
+  readonly now: Now | null;
+  /** No position for some seconds. */
+  readonly silent: boolean;
+  readonly trouble: SourceTrouble | null;
+  /** Positions come so seldom that turns are not seen well. */
+  readonly seldom: boolean;
+  /** Entries of the pad that are not on the disk yet, or could not be written. */
+  readonly unstored: number;
+  /** A tap seems to be missing. */
+  readonly doubt: Doubtful["what"] | null;
+  /** Corners in which tines were dragged too far sideways, since the page began. */
+  readonly strains: number;
+}
+
+export const driving = createStore<Driving>({
+  on: false,
+  making: false,
+  live: null,
+  now: null,
+  silent: false,
+  trouble: null,
+  seldom: false,
+  unstored: 0,
+  doubt: null,
+  strains: 0,
+});

@@ -1,0 +1,131 @@
+// The picture of the ground on its canvas: drawn with every position, twice a second between, more often
+// in a turn, hardly at all when dimmed.
+import type { Plane } from "../../core/plane";
+import { ringsOf } from "../../core/rings";
+import type { Ring } from "../../core/words";
+import { aim } from "../gate/aim";
+import type { Pack } from "../../carry/pack";
+import { cab } from "../state";
+import { h } from "../dom";
+import { t } from "../words";
+import { holdsAt } from "./fence";
+import { driving } from "./driving";
+import { DAY, NIGHT, type Ink } from "./ink";
+import { Tiles } from "./tiles";
+import { View, type Drawn } from "./view";
+
+/** Between two drawings, ms: straight on, in a turn. */
+const STRAIGHT_MS = 500;
+const TURN_MS = 66;
+const TURN_RAD_S = 0.03;
+/** Finer pixels than this cost more than they show. */
+const FINEST = 2;
+const NOTHING: Drawn = { fence: [], outs: [], before: [], aim: null };
+
+export interface GroundView {
+  readonly body: HTMLElement;
+  /** Nothing is drawn while it is hidden. */
+  hide(hidden: boolean): void;
+  close(): void;
+}
+
+export function makeGround(): GroundView {
+  const canvas = h("canvas", { class: "ground", role: "img", "aria-label": t.work.ground });
+  const context = canvas.getContext("2d", { alpha: false });
+  if (context === null) return { body: canvas, hide: () => undefined, close: () => undefined };
+  const view = new View(context);
+  let [tiles, drawn, of]: [Tiles | null, Drawn, unknown] = [null, NOTHING, null];
+  let [hidden, frame, last, seen_ms, seenAt] = [false, 0, 0, Number.NaN, 0];
+  let ink: Ink = DAY;
+  const draw = (stamp: number): void => {
+    frame = requestAnimationFrame(draw);
+    const { live, now } = driving.get();
+    if (hidden || live === null || now === null) return;
+    const fresh = now.t_ms !== seen_ms;
+    if (fresh) [seen_ms, seenAt] = [now.t_ms, stamp];
+    if (!fresh && stamp - last < (Math.abs(now.turn_rad_s) > TURN_RAD_S ? TURN_MS : STRAIGHT_MS)) return;
+    last = stamp;
+    const wanted = document.documentElement.dataset["light"] === "night" ? NIGHT : DAY;
+    if (of !== live || tiles === null) [tiles, of] = [new Tiles(live.grid, live.doubt, wanted), live];
+    if (wanted !== ink) tiles.ink(wanted);
+    ink = wanted;
+    const { wide, high, dpr } = sized(canvas);
+    tiles.refresh();
+    view.draw(now, tiles, drawn, ink, wide, high, dpr, (stamp - seenAt) / 1000);
+  };
+  const redraw = (): void => {
+    const { live } = driving.get();
+    drawn = live === null ? NOTHING : drawnOf(live.plane, cab.get().pack, Date.now());
+    seen_ms = Number.NaN;
+  };
+  const ends = [driving.watch(["live"], redraw), cab.watch(["pack"], redraw), aim.watch(["aim"], redraw)];
+  frame = requestAnimationFrame(draw);
+  return {
+    body: canvas,
+    hide(now) {
+      hidden = now;
+      seen_ms = Number.NaN;
+    },
+    close() {
+      cancelAnimationFrame(frame);
+      ends.forEach((end) => end());
+    },
+  };
+}
+
+/** Gives the canvas as many pixels as it covers. */
+function sized(canvas: HTMLCanvasElement): { wide: number; high: number; dpr: number } {
+  const dpr = Math.min(window.devicePixelRatio || 1, FINEST);
+  const [wide, high] = [canvas.clientWidth, canvas.clientHeight];
+  const [w, hi] = [Math.round(wide * dpr), Math.round(high * dpr)];
+  if (canvas.width !== w) canvas.width = w;
+  if (canvas.height !== hi) canvas.height = hi;
+  return { wide, high, dpr };
+}
+
+/** Lines of the farm pack on the plane of the picture. */
+export function drawnOf(plane: Plane, pack: Pack | null, t_ms: number): Drawn {
+  const gone = aim.get().aim;
+  const target = gone === null ? null : { number: gone.number, rings: gone.outline.map((ring) => onto(plane, ring)), ...placed(plane, gone.lon_deg, gone.lat_deg) };
+  if (pack === null) return { ...NOTHING, aim: target };
+  const near = pack.paddocks.filter(({ land }) => land.area !== null);
+  return {
+    fence: near.reduce<Ring[]>((all, { land }) => all.concat(ringsOf(plane.areaToXy(land.area ?? []))), []),
+    outs: near.reduce<Drawn["outs"][number][]>(
+      (all, { land }) =>
+        all.concat(
+          ...land.keep_outs
+            .filter((out) => holdsAt(out, t_ms))
+            .map((out) => ringsOf(plane.areaToXy(out.area)).map((ring) => ({ ring, letter: (out.kind[0] ?? "?").toUpperCase(), hazard: out.hazard }))),
+        ),
+      [],
+    ),
+    before: near.reduce<Ring[]>((all, { ground }) => all.concat(sownOf(ground, plane)), []),
+    aim: target,
+  };
+}
+
+function placed(plane: Plane, lon: number, lat: number): { x_m: number; y_m: number } {
+  const [x_m, y_m] = plane.point(lon, lat);
+  return { x_m, y_m };
+}
+
+function onto(plane: Plane, ring: ArrayLike<number>): Ring {
+  const out = new Float64Array(ring.length);
+  for (let i = 0; i + 1 < ring.length; i += 2) out.set(plane.point(ring[i] ?? 0, ring[i + 1] ?? 0), i);
+  return out;
+}
+
+/** The rings of what earlier days sowed, from the pack's own features. */
+function sownOf(ground: Pack["paddocks"][number]["ground"], plane: Plane): Ring[] {
+  const out: Ring[] = [];
+  for (const { geometry, properties } of ground?.features ?? []) {
+    const state = properties["state"];
+    if (state !== "sown" && state !== "twice") continue;
+    const polygons = (geometry.type === "Polygon" ? [geometry.coordinates] : geometry.coordinates) as readonly (readonly (readonly number[])[])[][];
+    for (const polygon of polygons) {
+      for (const ring of polygon) out.push(onto(plane, ring.reduce<number[]>((all, point) => all.concat(point[0] ?? 0, point[1] ?? 0), [])));
+    }
+  }
+  return out;
+}

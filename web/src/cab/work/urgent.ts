@@ -1,0 +1,50 @@
+// Of all that could be said, the one line that matters most now.
+import type { Aim } from "../gate/aim";
+import type { Cab } from "../state";
+import { t } from "../words";
+import type { Count } from "./cuer";
+import type { Driving } from "./driving";
+
+const LOW = 0.2;
+
+export interface Seen {
+  readonly cab: Pick<Cab, "writes" | "trouble" | "battery" | "awake">;
+  readonly driving: Driving;
+  readonly count: Count | null;
+  readonly aim: Aim | null;
+}
+
+/** Empty where nothing is to be said. */
+export function urgent(seen: Seen): string {
+  const { cab, driving } = seen;
+  const words = t.work.urgent;
+  if (!cab.writes) return words.other;
+  if (cab.trouble !== null) return words.failed;
+  if (driving.trouble !== null) return words[driving.trouble];
+  if (driving.silent) return words.silent;
+  const { now } = driving;
+  if (driving.making && now === null) return words.making;
+  if (now === null || !now.known) return words.waiting;
+  if (!now.flowing) return words.notFlowing;
+  if (driving.doubt !== null) return words[driving.doubt];
+  if (driving.seldom) return words.seldom;
+  return calmer(seen);
+}
+
+/** What can wait for a look. */
+function calmer({ cab, driving, count, aim }: Seen): string {
+  const words = t.work.urgent;
+  if (driving.now?.rig === null) return words.noRig;
+  if (cab.battery !== null && !cab.battery.charging && cab.battery.part <= LOW) return words.battery(Math.round(cab.battery.part * 100));
+  if (aim !== null) return words.aim(aim.number);
+  if (driving.strains > 0) return words.strain(driving.strains);
+  if (cab.awake === "lost" || cab.awake === "none") return words.sleepy;
+  return counted(count, driving.now?.down === true);
+}
+
+function counted(count: Count | null, down: boolean): string {
+  const words = t.work.urgent;
+  if (count === null) return "";
+  if (down) return count.lift_s === null ? "" : words.lift(Math.round(count.lift_s));
+  return count.lower_s === null ? "" : words.lower(Math.round(-count.lower_s));
+}
