@@ -10,6 +10,8 @@ import argparse
 import os
 import sys
 import tempfile
+from collections.abc import Container
+from functools import partial
 from pathlib import Path
 
 # before anything else of this folder: one thread, and where the tests are
@@ -19,7 +21,7 @@ from soak.accuracy import Job
 from soak.keep import kept
 from soak.recall import PRESETS, section
 
-#: Presets on which the whole day is guessed as well; it takes as long as all the rest.
+#: Presets on which the whole day is guessed as well; it takes longer than all else of a preset.
 BANDS = ("typical",)
 #: Packages whose code a row depends on.
 DEPENDS = ("unsown.core", "unsown.sim", "unsown.tune", "soak.forgotten")
@@ -29,6 +31,9 @@ def parser() -> argparse.ArgumentParser:
     p = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     p.add_argument("--seeds", type=accuracy.seeds, default="24000-24041", metavar="A-B")
     p.add_argument("--days", type=int, help="only so many of the seeds")
+    p.add_argument(
+        "--bands", type=int, help="guess whole days on so many of the seeds, else on all"
+    )
     p.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     p.add_argument("--out", type=Path, help="the page to put the section into; else it is printed")
     p.add_argument("--cache", type=Path, default=Path(tempfile.gettempdir()) / "unsown-soak-taps")
@@ -38,11 +43,11 @@ def parser() -> argparse.ArgumentParser:
     return p
 
 
-def work(job: Job, folder: Path, engine: str) -> list[str]:
-    """Measure one drive; returns what failed."""
+def work(job: Job, folder: Path, engine: str, guessed: Container[int]) -> list[str]:
+    """Measure one drive, one of those ``guessed`` without its taps too; returns what failed."""
     seed, _, names = job
     failed = []
-    for row in forgotten.rows(seed, names, BANDS):
+    for row in forgotten.rows(seed, names, BANDS if seed in guessed else ()):
         cache.add(folder, {"engine": engine, **row})
         if "failed" in row:
             failed.append(f"seed {seed} {row['preset']}: {row['failed']}")
@@ -63,7 +68,8 @@ def main(words: list[str] | None = None) -> int:
     if not asked.report_only:
         before = [r for r in cache.read(asked.cache)[0] if r["engine"] == now]
         some = [r for r in before if not (asked.retry and "failed" in r)]
-        accuracy.run(left(asked, some), asked, now, work)
+        whole = partial(work, guessed=asked.seeds[: asked.bands])
+        accuracy.run(left(asked, some), asked, now, whole)
     state = asked.engine or now
     found = cache.read(asked.cache)[0]
     rows = [r for r in found if r["engine"] == state and r["seed"] in set(asked.seeds)]
@@ -83,7 +89,8 @@ def main(words: list[str] | None = None) -> int:
 def command(asked: argparse.Namespace) -> str:
     """The command that makes this section again, without this machine's own folders."""
     seeds = f"{asked.seeds[0]}-{asked.seeds[-1]}"
-    return f"python tests/soak/taps.py --seeds {seeds} --out docs/reference/accuracy.md"
+    some = "" if asked.bands is None else f" --bands {asked.bands}"
+    return f"python tests/soak/taps.py --seeds {seeds}{some} --out docs/reference/accuracy.md"
 
 
 if __name__ == "__main__":
