@@ -39,11 +39,11 @@ def node() -> str:
     return str(beside if beside.exists() else command[0])
 
 
-def bundle(folder: Path) -> Path:
-    """The engine with its runner as one file that Node can run."""
-    out = folder / "engine.mjs"
+def bundle(folder: Path, runner: str = "engine") -> Path:
+    """The engine with one of its runners as one file that Node can run."""
+    out = folder / f"{runner}.mjs"
     settings = {
-        "input": str(HERE / "core" / "engine.ts"),
+        "input": str(HERE / "core" / f"{runner}.ts"),
         "platform": "node",
         "output": {"file": str(out), "format": "esm"},
     }

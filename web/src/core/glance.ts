@@ -64,22 +64,12 @@ export function glance(live: Pick<LiveGrid, "all">, net: readonly Ring[]): Glanc
 
 /** Eroded and dilated by one cell to all eight sides; rows begin and end free. */
 function opened(bare: Flags, width: number): Flags {
-  const core = spread(bare, width, (a, b, c) => a & b & c);
-  return spread(core, width, (a, b, c) => a | b | c);
-}
-
-/** Each cell with its neighbours along the row, then across the rows. */
-function spread(
-  cells: Flags,
-  width: number,
-  of: (a: number, b: number, c: number) => number,
-): Flags {
-  const along = new Uint8Array(cells.length);
-  for (let i = 1; i + 1 < cells.length; i++) along[i] = of(cells[i - 1], cells[i], cells[i + 1]);
-  const out = new Uint8Array(cells.length);
-  for (let i = width; i + width < cells.length; i++) {
-    out[i] = of(along[i - width], along[i], along[i + width]);
-  }
+  const [side, out] = [new Uint8Array(bare.length), new Uint8Array(bare.length)];
+  const last = bare.length - width;
+  for (let i = 1; i + 1 < bare.length; i++) side[i] = bare[i - 1] & bare[i] & bare[i + 1];
+  for (let i = width; i < last; i++) out[i] = side[i - width] & side[i] & side[i + width];
+  for (let i = 1; i + 1 < bare.length; i++) side[i] = out[i - 1] | out[i] | out[i + 1];
+  for (let i = width; i < last; i++) out[i] = side[i - width] | side[i] | side[i + width];
   return out;
 }
 

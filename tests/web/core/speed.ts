@@ -1,0 +1,76 @@
+// How fast the phone's engine is under Node, in a process of its own as a worker begins:
+//
+//     node speed.mjs clipper2-wasm/dist/es day.json > one line of JSON
+import { readFileSync } from "node:fs";
+import { Clip } from "../../../web/src/core/clip";
+import { quantile } from "../../../web/src/core/columns";
+import { find } from "../../../web/src/core/day";
+import { glance } from "../../../web/src/core/glance";
+import { LiveGrid, quadsAlong } from "../../../web/src/core/grid";
+import { ringsOf } from "../../../web/src/core/rings";
+import { SETTINGS, type Tally } from "../../../web/src/core/words";
+import { clipper } from "./clipper";
+import { type Given, logOf, paddockOf } from "./given";
+
+/** Seconds of the processor, so that a busy machine does not show, and by the clock. */
+function took<T>(work: () => T): { made: T; cpu_s: number; clock_s: number } {
+  const [used, started] = [process.cpuUsage(), performance.now()];
+  const made = work();
+  const { user, system } = process.cpuUsage(used);
+  return { made, cpu_s: (user + system) / 1e6, clock_s: (performance.now() - started) / 1e3 };
+}
+
+/** A loop that anybody can run: a hundred million products of pairs out of eight megabytes. */
+function reference(): number {
+  const values = new Float64Array(1 << 20).map((_, i) => Math.sin(i));
+  let sum = 0;
+  for (let round = 0; round < 100; round++) {
+    for (let i = 0; i < values.length; i++) sum += (values[i] ?? 0) * (values[i ^ round] ?? 0);
+  }
+  return sum;
+}
+
+/** The day painted as it was driven: microseconds a step, half of them and 99 % below. */
+function painted(tally: Tally, live: LiveGrid): { half_us: number; most_us: number; steps: number } {
+  const steps: number[] = [];
+  for (const way of tally.ways) {
+    const tool = { width_m: way.width_m, front_rank_m: 0, rear_rank_m: 0 };
+    const quads = quadsAlong(way, tool);
+    for (let k = 0; 8 * k < quads.length; k++) {
+      const moment = { run: way.run, t_s: way.t_s[k] ?? 0, way_m: 2 * k, width_m: way.width_m };
+      const started = performance.now();
+      live.paint(quads.subarray(8 * k, 8 * k + 8), moment);
+      steps.push((performance.now() - started) * 1e3);
+    }
+  }
+  return { half_us: quantile(steps, 0.5), most_us: quantile(steps, 0.99), steps: steps.length };
+}
+
+async function main([folder, path]: string[]): Promise<void> {
+  const given = JSON.parse(readFileSync(path ?? "", "utf8")) as Given;
+  const [log, paddock] = [logOf(given), paddockOf(given)];
+  const clip = new Clip(await clipper(folder ?? ""));
+  const loop = [took(reference).cpu_s];
+  const day = took(() => find(log, paddock, [given.rig], SETTINGS, clip));
+  const { tally } = day.made;
+  const live = new LiveGrid();
+  const paint = painted(tally, live);
+  const first = took(() => glance(live, ringsOf(tally.ground.net)));
+  loop.push(took(reference).cpu_s);
+  const row = {
+    reference_s: Math.min(...loop),
+    find_s: day.cpu_s,
+    clock_s: day.clock_s,
+    glance_s: first.cpu_s,
+    paint,
+    tiles: [...live.all()].length,
+    bare_ha: { engine: tally.bare_ha, first: first.made.bare_m2 / 1e4 },
+    peak_mb: process.resourceUsage().maxRSS / 1024,
+    hours: tally.hours,
+    net_ha: tally.net_ha,
+    fixes: log.fixes.t_ms.length,
+  };
+  process.stdout.write(`${JSON.stringify(row)}\n`);
+}
+
+void main(process.argv.slice(2));
