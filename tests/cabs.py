@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import random
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -16,6 +18,8 @@ from unsown.routes.door import Door
 from unsown.routes.listen import Server
 from unsown.service.farm import Farm
 
+#: Below the ports that systems lend out: a home that comes again must find its own free.
+PORTS = range(21_000, 31_000)
 ROOT = Path(__file__).resolve().parents[1]
 
 
@@ -39,8 +43,8 @@ class Cab:
     farm: Farm
     static: Path
     paddock: str
+    port: int
     _server: Server | None = None
-    port: int = 0
 
     @property
     def url(self) -> str:
@@ -51,7 +55,6 @@ class Cab:
         """Answers, at the same address as before."""
         app = create_app(self.farm, Door(static=self.static))
         self._server = Server(app, "127.0.0.1", self.port, threads=8)
-        self.port = self._server.port
         self._server.start()
 
     def go(self) -> None:
@@ -69,11 +72,23 @@ class Cab:
         return farms.lines_held(self.farm, dev)
 
 
+def _free_port() -> int:
+    for port in random.SystemRandom().sample(PORTS, 50):
+        with socket.socket() as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind(("127.0.0.1", port))
+            except OSError:
+                continue
+            return port
+    raise AssertionError("fifty ports, and none of them free")
+
+
 @contextmanager
 def served(folder: Path, static: Path) -> Iterator[Cab]:
     """A farm with the small paddock, served on a port of its own until the block ends."""
     with farms.farm_in(folder, clock=farms.Clock()) as farm:
-        made = Cab(farm, static, farms.stocked(farm))
+        made = Cab(farm, static, farms.stocked(farm), _free_port())
         made.come()
         try:
             yield made

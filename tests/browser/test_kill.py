@@ -44,7 +44,7 @@ def lines(page: Page) -> list[dict[str, object]]:
 
 
 def killed(
-    handset: Handset, cab: Cab, times: int, rates_ms: tuple[int, ...], chance: random.Random
+    cab: Cab, handset: Handset, times: int, rates_ms: tuple[int, ...], chance: random.Random
 ) -> int:
     """Logs and kills again and again on one profile; how many entries were acknowledged in all."""
     acknowledged: dict[int, int] = {}
@@ -72,14 +72,14 @@ def killed(
 
 
 def test_no_acknowledged_entry_is_lost_when_the_browser_is_killed(
-    handset: Handset, cab: Cab
+    cab: Cab, handset: Handset
 ) -> None:
-    acknowledged = killed(handset, cab, 5, (1_000, 100), random.Random(5))
+    acknowledged = killed(cab, handset, 5, (1_000, 100), random.Random(5))
     assert acknowledged > 100
 
 
 @pytest.mark.soak
-def test_no_acknowledged_entry_is_lost_in_a_hundred_kills(handset: Handset, cab: Cab) -> None:
+def test_no_acknowledged_entry_is_lost_in_a_hundred_kills(cab: Cab, handset: Handset) -> None:
     seed = time.time_ns()
     print(f"seed {seed}")
-    assert killed(handset, cab, 100, (1_000, 100), random.Random(seed)) > 1_000
+    assert killed(cab, handset, 100, (1_000, 100), random.Random(seed)) > 1_000

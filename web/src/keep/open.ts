@@ -204,7 +204,9 @@ class Kept implements Keeper {
   private async put(entries: readonly Entry[]): Promise<void> {
     const add = (): Promise<void> =>
       this.shelf.write(["tail"], async (tx) => {
-        await Promise.all(entries.map((entry) => tx.objectStore("tail").add(entry)));
+        // nothing is awaited here: a page that is being closed gets no further than this
+        for (const entry of entries) tx.objectStore("tail").add(entry).catch(() => undefined); // the whole fails
+        if (typeof tx.commit === "function") tx.commit();
       });
     try {
       await add();

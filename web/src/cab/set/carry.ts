@@ -16,7 +16,7 @@ export function carryPage(): Page {
   const stand = h("div", { role: "status", id: "sending" });
   const said = h("p", { role: "status", class: "said", id: "said" });
   const pack = h("p", {});
-  const close = cab.watch(["sending", "home", "pack", "count"], (state) => {
+  const watched = cab.watch(["sending", "home", "pack", "count"], (state) => {
     put(stand, standing(state));
     put(pack, state.pack === null ? t.ready.noPack : t.carry.packOf(t.moment(state.pack.fetched_ms)));
   });
@@ -27,8 +27,9 @@ export function carryPage(): Page {
       (error: unknown) => put(said, reason(error)),
     );
   };
-  const anew = h("div", {});
-  const pairing = (): void => put(anew, pairForm(() => put(anew)));
+  const pairing = h("section", {});
+  const pair = (): void => put(pairing, pairForm(() => undefined)); // what it changes is watched below
+  const paired = cab.watch(["home"], ({ home }) => put(pairing, h("p", {}, pairedLine()), button(home === null ? t.pair.title : t.pair.again, pair)));
   const file = h("input", { type: "file", class: "spoken", id: "file", "aria-label": t.carry.takeIn });
   file.addEventListener("change", doing(() => taken(file)));
   const body = h(
@@ -47,11 +48,13 @@ export function carryPage(): Page {
       await fetchPack(keeper());
       return null;
     })),
-    h("p", {}, pairedLine()),
-    button(cab.get().home === null ? t.pair.title : t.pair.again, pairing),
-    anew,
+    pairing,
     backButton(),
   );
+  const close = (): void => {
+    watched();
+    paired();
+  };
   return { title: t.carry.title, body, close };
 }
 
