@@ -29,7 +29,7 @@ export function card({ number, patch }: Spot, was: Decision | null, act: (decisi
   };
   return h(
     "section",
-    { class: "card", "data-number": number, "aria-label": t.gate.patch(number) },
+    { class: "card", "data-number": number, "data-m2": patch.area_m2.toFixed(1), "data-chance": patch.chance.toFixed(3), "aria-label": t.gate.patch(number) },
     h("h2", {}, h("span", { class: "plate" }, number), h("span", {}, t.gate.kind[patch.kind])),
     h("p", { class: "where" }, t.gate.where(patch.place, distance)),
     h("p", { class: "amount" }, h("strong", {}, size(patch.area_m2)), dots(patch.call), h("span", {}, t.gate.call[patch.call])),

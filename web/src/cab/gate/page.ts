@@ -154,7 +154,7 @@ function summary({ tally, patches, questions }: Sums, known: Map<unknown, Decisi
     h(
       "div",
       { class: "total", id: "total" },
-      h("p", { class: "large" }, h("strong", {}, t.gate.bare(area(tally.bare_ha))), ` ${t.gate.band(band(tally.bare_low_ha, tally.bare_high_ha))}`),
+      h("p", { class: "large" }, h("strong", {}, t.gate.bare(area(tally.bare_ha))), area(tally.bare_low_ha) === area(tally.bare_high_ha) ? null : ` ${t.gate.band(band(tally.bare_low_ha, tally.bare_high_ha))}`),
       patches.length === 0 ? null : h("p", {}, t.gate.calls(calls("sure"), calls("likely"), calls("can't tell"))),
       tally.doubt_ha < 0.005 ? null : h("p", {}, t.gate.doubt(area(tally.doubt_ha))),
       h("p", {}, t.gate.sown(area(tally.sown_ha), area(tally.net_ha))),

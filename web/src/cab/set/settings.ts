@@ -2,7 +2,7 @@
 import { button, h, put } from "../dom";
 import { choices, choose } from "../choices";
 import { go, type Page } from "../route";
-import { distance, unit } from "../say";
+import { taped, unit } from "../say";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
 import { Note } from "../stand/log";
@@ -85,7 +85,7 @@ function mount(): (HTMLElement | null)[] {
   if (card === undefined || phone === undefined) return [h("p", {}, t.more.settings.noCard)];
   const note = new Note();
   const { ahead_of_axle_m: a, left_of_centre_m: b } = phone;
-  const [ahead, left] = [distance(Math.abs(a)), distance(Math.abs(b))];
+  const [ahead, left] = [taped(Math.abs(a)), taped(Math.abs(b))];
   const set = (): Promise<boolean> => note.write({ kind: "rig", t_ms: Date.now(), card: card.name, version: card.version }, t.more.settings.mountSaved(card.name));
   return [
     h("p", {}, t.more.settings.mount(a < 0 ? t.more.settings.behind(ahead) : t.more.settings.ahead(ahead), b < 0 ? t.more.settings.right(left) : t.more.settings.left(left))),

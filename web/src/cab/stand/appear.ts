@@ -1,33 +1,25 @@
-// The standing page comes by itself after some seconds of standing, and goes when the wheels turn.
+// The standing page comes by itself once it stands (`standing` tells that after six seconds), and goes
+// when the wheels turn. Whoever goes back to the pad while standing is left there.
 import { go, has } from "../route";
 import { cab } from "../state";
 
-const AFTER_MS = 6_000;
 /** Pages that give way to the pad when the tractor moves: nothing is read or answered then. */
 const GIVES_WAY = ["standing", "fill", "stop", "peg", "over", "outs", "lap", "gate"];
 /** Pages that the standing page may take the place of. */
 const WORKS = ["work", "dim"];
 
 /** Follows whether it stands until it is ended. */
-export function followStanding(after_ms = AFTER_MS): () => void {
-  let timer: ReturnType<typeof setTimeout> | null = null;
-  const calm = (): void => {
-    if (timer !== null) clearTimeout(timer);
-    timer = null;
-  };
-  const end = cab.watch(["standing", "lever", "page"], ({ standing, page }) => {
-    calm();
-    if (!standing) {
-      if (GIVES_WAY.indexOf(page) >= 0 && has("work")) setTimeout(() => go("work"), 0);
-      return;
-    }
-    if (WORKS.indexOf(page) < 0) return;
-    timer = setTimeout(() => {
-      if (cab.get().standing && WORKS.indexOf(cab.get().page) >= 0) go("standing");
-    }, after_ms);
+export function followStanding(): () => void {
+  let stood = cab.get().standing;
+  return cab.watch(["standing"], ({ standing, page }) => {
+    const turned = standing !== stood;
+    stood = standing;
+    if (!turned) return;
+    const [from, to] = standing ? [WORKS, "standing"] : [GIVES_WAY, "work"];
+    if (from.indexOf(page) < 0 || !has(to)) return;
+    // after every page that is shown has heard of it
+    setTimeout(() => {
+      if (cab.get().standing === standing && from.indexOf(cab.get().page) >= 0) go(to);
+    }, 0);
   });
-  return () => {
-    calm();
-    end();
-  };
 }

@@ -22,6 +22,7 @@ export function standingPage(): Page {
       TILES.map((name) => button(t.stand.tiles[name], () => go(BEHIND[name] ?? name), { "data-page": name })),
     ),
     toPad(),
+    has("work") ? backButton() : null,
     has("off") ? button(t.work.stop.title, () => go("off"), { "data-page": "off" }) : null,
   );
   return { title: t.stand.title, body, close: box.close };

@@ -50,10 +50,10 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
         "div",
         { class: "answers" },
         Object.keys(question.answers).map((answer) => {
-          const made = button([picture(answer), h("span", {}, named[answer] ?? answer)], () => void give(question, answer, prompt, named[answer] ?? answer), { "data-answer": answer });
           const m2 = question.answers[answer] ?? 0;
-          if (m2 >= 1) made.appendChild(h("span", { class: "under" }, t.stand.questions.sows(size(m2))));
-          return made;
+          const sows = m2 < 1 ? null : h("span", { class: "under" }, t.stand.questions.sows(size(m2)));
+          const text = h("span", { class: "text" }, named[answer] ?? answer, sows);
+          return button([picture(answer), text], () => void give(question, answer, prompt, named[answer] ?? answer), { "data-answer": answer });
         }),
       ),
       h("p", {}, t.stand.questions.why),

@@ -1,0 +1,333 @@
+"""The gate check and the standing page on a phone whose home is gone, on a simulated day.
+
+The day reaches the phone as two files, a farm pack and another phone's log, and is computed there.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+import fields
+from browsing import too_small, too_wide, violations
+from cabs import Cab
+from handset import until
+from unsown.core.words import Tally
+from unsown.formats.place import place_of
+from unsown.formats.units import Units
+from unsown.sim import SimDay, day
+
+#: Seeds that nothing is tuned on; two stretches without positions, a corner kept, missed ends.
+DAY = {"seed": 341, "rig": "demo", "preset": "typical", "area_ha": 5.0, "gaps": 2}
+#: A thumb in a glove, CSS px; and the smallest text in the cab.
+THUMB, TEXT = 114, 22
+SIZES = {"small": (360, 640), "usual": (412, 915), "on its side": (915, 412)}
+EXPORT = "async () => (await window.unsown.cab.get().keeper.export()).text()"
+
+Opened = Callable[..., Page]
+
+
+@cache
+def made() -> SimDay:
+    return day(**DAY)
+
+
+@cache
+def home() -> tuple[Tally, str]:
+    return fields.home(made())
+
+
+@pytest.fixture
+def opened(browser: Browser, cab: Cab, tmp_path: Path) -> Iterator[Opened]:
+    """Opens the phone's page, takes in both files, and then home is gone."""
+    contexts = []
+    said: list[str] = []
+
+    def open_(width: int = 412, height: int = 915, *, may: str = "", night: bool = False) -> Page:
+        context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda e: said.append(str(e)))
+        page.goto(cab.url)
+        until(page, "window.unsown && window.unsown.cab.get().page")
+        page.evaluate("() => window.unsown.cab.get().keeper.remember('cautions', 1)")
+        page.reload()
+        until(page, "document.querySelector('#ready')?.textContent.startsWith('Ready')")
+        page.locator("[data-page=carry]").click()
+        if may:
+            page.get_by_role("button", name="Pair with home").click()
+            page.get_by_label("Code").fill(cab.code(may))
+            page.get_by_role("button", name="Pair", exact=True).click()
+            until(page, "window.unsown.cab.get().home && window.unsown.cab.get().pack")
+        cab.go()
+        pack, log = fields.write(made(), tmp_path, home()[1])
+        page.set_input_files("#file", pack)
+        expect(page.locator("#said")).to_contain_text("1 paddock")
+        if not may:
+            page.set_input_files("#file", log)
+            expect(page.locator("#said")).to_contain_text("entries taken in")
+        page.get_by_role("button", name="Back").click()
+        if night:
+            page.evaluate("() => { document.documentElement.dataset.light = 'night' }")
+        return page
+
+    yield open_
+    for context in contexts:
+        context.close()
+    assert not said, said
+
+
+def to(page: Page, name: str) -> None:
+    page.locator(f"[data-page={name}]").first.click()
+
+
+def counted(page: Page) -> None:
+    to(page, "gate")
+    expect(page.locator("#total")).to_be_visible(timeout=40_000)
+
+
+def cards(page: Page) -> list[dict[str, Any]]:
+    """Every card, one after the other."""
+    out: list[dict[str, Any]] = []
+    many = page.locator(".g-plate").count()
+    for _ in range(many):
+        card = page.locator(".card")
+        out.append(
+            {
+                "number": int(card.get_attribute("data-number") or 0),
+                "m2": float(card.get_attribute("data-m2") or 0),
+                "chance": float(card.get_attribute("data-chance") or 0),
+                "where": card.locator(".where").inner_text().replace("\u00a0", " "),
+                "dots": card.locator(".dot.full").count(),
+            }
+        )
+        if many > 1:
+            page.get_by_role("button", name="Next patch").click()
+    return out
+
+
+def entries(page: Page, kind: str) -> list[dict[str, Any]]:
+    """What this phone itself wrote of a kind."""
+    dev = page.evaluate("() => window.unsown.cab.get().keeper.dev")
+    lines = [json.loads(line) for line in page.evaluate(EXPORT).splitlines()]
+    return [line for line in lines if line["dev"] == dev and line["kind"] == kind]
+
+
+def test_the_phone_finds_the_patches_that_home_finds(opened: Opened) -> None:
+    tally, _ = home()
+    page = opened()
+    counted(page)
+    found = cards(page)
+    assert [card["number"] for card in found] == list(range(1, len(found) + 1))
+    assert len(tally.patches) >= 3
+    left = list(found)
+    for patch in tally.patches:
+        where = place_of(patch.outline, tally.ground.net).words(Units())
+        near = [c for c in left if abs(c["m2"] - patch.area_m2) <= max(0.02 * patch.area_m2, 3.0)]
+        same = [c for c in near if c["where"] == where]
+        assert same, (where, patch.area_m2, left)
+        left.remove(same[0])
+        if patch.chance >= 0.95:
+            assert same[0]["dots"] == 3
+        if patch.chance <= 0.85:
+            assert same[0]["dots"] < 3
+    assert not left
+    words = page.locator("#total").inner_text().replace("\u00a0", " ")
+    bare = float(words.split("Bare ")[1].split(" ")[0])
+    slack = 0.5 * (tally.bare_high_ha - tally.bare_low_ha) + 0.01
+    assert abs(bare - tally.bare_ha) <= slack, (words, tally.bare_ha)
+    assert f"of {tally.net_ha:.2f} ha" in words
+    expect(page.locator("#caution")).to_be_in_viewport()
+
+
+def test_a_first_answer_comes_before_the_count_and_the_count_can_be_stopped(
+    opened: Opened,
+) -> None:
+    page = opened()
+    page.evaluate(
+        """() => new MutationObserver(() => {
+          const glance = document.querySelector('#glance');
+          if (glance && glance.textContent && !window.glanced) {
+            window.glanced = [glance.textContent, document.querySelector('#total') === null];
+          }
+        }).observe(document.body, {childList: true, subtree: true, characterData: true})"""
+    )
+    counted(page)
+    text, before = page.evaluate("() => window.glanced")
+    assert "At a first glance about" in text
+    assert before
+    page.get_by_role("button", name="Count again").click()
+    page.get_by_role("button", name="Stop counting").click()
+    expect(page.get_by_text("Stopped. Nothing was changed.")).to_be_visible()
+
+
+def test_what_is_decided_of_a_patch_is_an_entry_and_is_known_after_the_next_count(
+    opened: Opened,
+) -> None:
+    page = opened()
+    counted(page)
+    first = cards(page)[0]
+    page.get_by_role("button", name="Looked: it’s sown").click()
+    (said,) = [entry for entry in entries(page, "say") if entry.get("about") == "patch"]
+    assert said["answer"] == "sown"
+    assert said["paddock"] == fields.PADDOCK
+    assert abs(said["area_m2"] - first["m2"]) < 0.2
+    expect(page.locator("#total")).to_contain_text("1 patch looked at and sown")
+    page.get_by_role("button", name="Count again").click()
+    expect(page.get_by_role("button", name="Stop counting")).to_have_count(0, timeout=40_000)
+    expect(page.locator("#total")).to_contain_text("1 patch looked at and sown")
+    pressed = page.locator(".card [aria-pressed=true]")
+    expect(pressed).to_have_text("Looked: it’s sown")
+
+
+def test_a_question_is_asked_while_standing_only_and_its_answer_is_an_entry(
+    opened: Opened,
+) -> None:
+    tally, _ = home()
+    asked = [q for q in tally.questions if q.kind == "blind"]
+    assert asked, "the day was to have stretches without positions"
+    page = opened()
+    to(page, "standing")
+    box = page.locator("#questions")
+    expect(box).to_contain_text("Was the tool down?", timeout=40_000)
+    page.evaluate("() => window.unsown.cab.set({standing: false})")
+    expect(box).to_have_count(0)
+    assert page.evaluate("() => window.unsown.cab.get().page") == "work"
+    page.evaluate("() => window.unsown.cab.set({standing: true})")
+    # it comes by itself
+    many = len(tally.questions)
+    title = "One question" if many == 1 else f"{many} questions"
+    expect(box).to_contain_text(title, timeout=20_000)
+    expect(box.locator(".answers button")).to_have_count(3)
+    assert box.locator(".answers svg").count() == 3
+    page.locator("[data-answer=down]").click()
+    expect(box).to_contain_text("Answered: Down all the way.")
+    (first,) = [e for k in ("blind", "say") for e in entries(page, k) if "from_ms" in e]
+    assert (first["from_ms"], first["to_ms"]) in [(q.from_ms, q.to_ms) for q in tally.questions]
+    assert first["answer"] == "down"
+    page.get_by_role("button", name="Take the answer back").click()
+    expect(box.locator(".answers button")).to_have_count(3)
+    (undone,) = entries(page, "undo")
+    assert undone["of"] == first["seq"]
+
+
+def test_fills_stops_and_trials_are_entries(opened: Opened) -> None:
+    page = opened()
+    to(page, "standing")
+    to(page, "fill")
+    page.get_by_role("button", name="Log the fill").click()
+    expect(page.locator("#said")).to_contain_text("A number above nought is expected")
+    page.locator("[data-option=fuel]").click()
+    page.get_by_label("Litres filled in").fill("180,5")
+    page.get_by_role("button", name="Log the fill").click()
+    expect(page.locator("#said")).to_contain_text("Logged: 180.5 l fuel.")
+    (filled,) = entries(page, "fill")
+    assert (filled["product"], filled["l"]) == ("fuel", 180.5)
+    page.get_by_role("button", name="Back").click()
+    to(page, "stop")
+    page.locator("[data-reason=rain]").click()
+    expect(page.locator("#said")).to_contain_text("Logged: Rain.")
+    assert [stop["reason"] for stop in entries(page, "stop")] == ["rain"]
+    page.get_by_role("button", name="Back").click()
+    page.get_by_role("button", name="Back").click()
+    to(page, "trial")
+    page.locator("[data-option=seed]").click()
+    for _ in range(3):
+        page.locator("#press").click()
+        page.wait_for_timeout(120)
+    page.get_by_role("button", name="Log these times").click()
+    expect(page.locator("#said")).to_contain_text("Logged: times of")
+    (trial,) = [entry for entry in entries(page, "say") if entry.get("about") == "times"]
+    assert 0.1 < trial["meter_s"] < 2
+    assert 0.1 < trial["fill_s"] < 2
+
+
+def test_a_peg_check_without_positions_logs_nothing_and_with_them_their_mean(
+    opened: Opened,
+) -> None:
+    page = opened()
+    to(page, "standing")
+    to(page, "peg")
+    page.get_by_label("Name of the peg").fill("gate")
+    page.get_by_role("button", name="Begin").click()
+    expect(page.locator("#said")).to_contain_text("No positions are coming", timeout=20_000)
+    assert entries(page, "peg") == []
+    page.get_by_role("button", name="Begin").click()
+    page.evaluate(
+        """() => setInterval(() => window.unsown.cab.get().keeper.append({kind: 'fix',
+          t_ms: Date.now(), lat_deg: 49.73 + 1e-6 * (Date.now() % 3), lon_deg: -106.21}), 1000)"""
+    )
+    expect(page.locator("#said")).to_contain_text("Logged: gate: mean of", timeout=45_000)
+    (peg,) = entries(page, "peg")
+    assert peg["name"] == "gate"
+    assert peg["n"] >= 20
+    assert abs(peg["lat_deg"] - 49.730001) < 2e-6
+
+
+def test_a_rider_sees_the_ground_and_can_write_nothing(opened: Opened) -> None:
+    tally, _ = home()
+    page = opened(may="rider")
+    expect(page.locator("[data-page=standing]")).to_have_count(0)
+    expect(page.locator("[data-page=trial]")).to_have_count(0)
+    to(page, "rider")
+    expect(page.get_by_role("img", name="Map of the paddock")).to_be_visible()
+    sown = page.get_by_text("Sown ").inner_text().replace("\u00a0", " ")
+    assert f"{tally.ground.sown.area / 1e4:.2f}" in sown
+    listed = sum(p.area_m2 for p in tally.patches)
+    assert listed > 0
+    expect(page.get_by_text(f"{len(tally.patches)} bare patches")).to_be_visible()
+    assert {b.inner_text() for b in page.locator("main button").all()} == {"Back"}
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_pages_are_large_plain_and_whole_by_day_and_by_night(opened: Opened, size: str) -> None:
+    page = opened(*SIZES[size])
+    pages = ["start", "standing", "fill", "stop", "peg", "over", "outs", "lap", "trial", "settings"]
+    for name in [*pages, "gate"]:
+        reach(page, name)
+        for light in ("day", "night"):
+            page.evaluate("light => { document.documentElement.dataset.light = light }", light)
+            assert violations(page) == [], (name, light)
+        assert too_wide(page) == [], name
+        assert too_small(page, THUMB) == [], name
+        assert small_text(page) == [], name
+        if name != "start":
+            page.locator("main .button", has_text="Back").last.click()
+
+
+def reach(page: Page, name: str) -> None:
+    """To a page from the first one."""
+    if name == "gate":
+        counted(page)
+    elif name in ("trial", "settings"):
+        to(page, name)
+    elif name != "start":
+        page.evaluate("() => window.scrollTo(0, 0)")
+        if page.evaluate("() => window.unsown.cab.get().page") == "start":
+            to(page, "standing")
+        expect(page.locator("#questions")).to_contain_text("Was the tool down?", timeout=40_000)
+        if name != "standing":
+            to(page, name)
+
+
+def small_text(page: Page) -> list[str]:
+    """Texts that are set smaller than can be read at arm's length."""
+    found: list[str] = page.evaluate(
+        """least => [...document.querySelectorAll('body *')]
+          .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()))
+          .filter(e => !e.closest('.spoken, script, style, noscript'))
+          .filter(e => {
+            const svg = e.closest('svg');
+            const scale = svg ? svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : 1;
+            return parseFloat(getComputedStyle(e).fontSize) * scale < least - 0.1;
+          })
+          .map(e => `${e.tagName} ${e.textContent}`)""",
+        TEXT,
+    )
+    return found
