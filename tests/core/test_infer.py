@@ -179,6 +179,24 @@ def test_a_run_driven_with_the_tool_up_is_never_sown_by_itself() -> None:
     assert [q.kind for q in result.questions] == ["run-without-tap"]
 
 
+def test_a_run_driven_up_after_a_forgotten_up_is_doubt_although_the_record_says_down() -> None:
+    here = made(5004, 1)
+    (up,) = [w for w in here.drive.route.works if w.up]
+    first, last = here.drive.track.first[up.pieces[0]], here.drive.track.last[up.pieces[1]]
+    a, b = (float(here.drive.time.time_at(float(i))) for i in (first, last))
+    before = max(t.t_s for t in taps_of(here) if t.t_s < a)
+    taps = without_taps(taps_of(here), before)
+    result = found(5004, taps, up_runs=1)
+    assert sown_share(result, a + 15, b - 15) == 0.0
+    assert doubt_share(result, a + 15, b - 15) == 1.0
+    (asked,) = [q for q in result.questions if q.kind == "run-without-tap"]
+    for word, sown in (("down", 1.0), ("up", 0.0)):
+        said = found(5004, taps, [Answer(asked.from_s, asked.to_s, word, asked.kind)], up_runs=1)
+        assert sown_share(said, a + 15, b - 15) == sown
+        assert doubt_share(said, a + 15, b - 15) == 0.0
+        assert not [q for q in said.questions if q.kind == "run-without-tap"]
+
+
 @pytest.mark.parametrize("seed", [5001, 5002, 5003])
 def test_twenty_inverted_minutes_are_repaired_by_one_question(seed: int) -> None:
     here = made(seed).logged(inverted_s=1200.0)

@@ -16,6 +16,8 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.ask import (
+    DOWN_M,
+    DOWN_S,
     ENDS_S,
     Conflict,
     blind_stretches,
@@ -108,7 +110,7 @@ def infer(
     lever_s = np.array([t.t_s for t in taps])
     found = conflicts(second, belief, state, seed_s, lever_s, answers)
     led = [c for c in found if _led(c, seed_s, lever_s, answers)]
-    found = [c for c in found if c not in led]
+    found = _with_unmarked(second, [c for c in found if c not in led], seeded, seed_s, answers)
     settled += [(c.from_s, c.to_s) for c in led]
     doubts = [_doubt(second, c) for c in found]
     bands = _bands(second, settled, seed_s)
@@ -141,6 +143,31 @@ def infer(
         belief.chance,
         False,
     )
+
+
+def _with_unmarked(
+    second: Ticks,
+    found: Sequence[Conflict],
+    seeded: Sequence[Span],
+    seed_s: Floats,
+    answers: Sequence[Answer],
+) -> list[Conflict]:
+    """``found``, and the runs that the record calls sown with no tap at either of their ends.
+
+    Where an up was forgotten the record stays down, also over a run driven with the tool up after
+    it: both of its ends are then only inferred. Such a run looks exactly like sowing.
+    """
+    out = [*found]
+    for a, b in without(seeded, [(c.from_s, c.to_s) for c in found]):
+        ends = [float(np.abs(seed_s - t).min()) for t in (a, b)]
+        way = np.interp([a, b], second.t_s, second.way_m)
+        if min(ends) < ENDS_S or b - a < DOWN_S or way[1] - way[0] < DOWN_M:
+            continue
+        mine = [w for w in answers if w.about != "blind" and w.covers(a, b)]
+        if not any(w.word in ("down", "up") for w in mine):
+            open_ = not any(w.word == "unsure" for w in mine)
+            out.append(Conflict("run-without-tap", a, b, True, False, False, open_))
+    return out
 
 
 def _stretch(
