@@ -194,17 +194,6 @@ def test_without_a_rig_card_the_work_says_so_and_computes_once_there_is_one(farm
     assert farms.computed(farm, id_)["state"] == "ready"
 
 
-def test_positions_without_a_lever_wait_for_somebody_to_set_it(farm: Farm) -> None:
-    id_ = farms.stocked(farm)
-    farm.take_entries("cab", 1, farms.body(farms.fixes("cab", 1, 90)))
-    found = farms.computed(farm, id_)
-    assert (found["state"], found["reason"]["code"]) == ("none", "no-lever")
-    assert farm.board()["paddocks"][0]["state"] == "not begun"
-    line = farm.timeline(id_, farms.SEASON, farms.DAY)
-    assert (len(line["place"]), line["lever"], line["runs"]) == (90, [], [])
-    assert farm.slip(farms.DAY)["paddocks"] == []
-
-
 def test_what_the_engine_refuses_is_told_with_its_own_words(farm: Farm) -> None:
     id_ = farms.stocked(farm)
     far_apart = farms.day("other", later_ms=1)

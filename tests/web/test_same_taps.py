@@ -113,3 +113,17 @@ def test_a_day_with_nothing_tapped_is_guessed_the_same_on_both(engine: Path) -> 
     home = same(engine, given, replace(LOGGED, runs="guess"))
     assert home.notes
     assert home.bare_high_ha > home.bare_ha
+
+
+def test_answers_settle_what_was_guessed_the_same_on_both(engine: Path) -> None:
+    given = day(346, rig="demo", preset="typical", area_ha=8.0, no_taps=True)
+    guess = replace(LOGGED, runs="guess")
+    asked = same(engine, given, guess)
+    t_ms = int(given.log.fixes.t_ms[0])
+    number = max(asked.ways, key=lambda way: way.length_m).run
+    longest = next(run for run in asked.runs if run.number == number)
+    says = {"from_ms": t_ms + round(1000 * longest.down_s), "answer": "up",
+            "to_ms": t_ms + round(1000 * longest.up_s)}  # fmt: skip
+    marks = (Mark(t_ms, "say", seq=9001, says=says),)
+    home = same(engine, replace(given, log=replace(given.log, marks=marks)), guess)
+    assert home.bare_ha > asked.bare_ha + 0.1

@@ -99,7 +99,7 @@ def infer(
         (a.from_s, a.to_s) for a in answers if a.word in ("down", "up") and a.about != "blind"
     ]
     if free:
-        guessed = _guessed(second, belief, trail, rig, walked + idle, answers)
+        guessed = _guessed(second, belief, trail, rig, walked + idle, answers, told)
         return replace(
             guessed,
             doubts=(*guessed.doubts, *slack),
@@ -294,30 +294,30 @@ def _guessed(
     rig: Rig,
     walked: Sequence[Span],
     answers: Sequence[Answer],
+    told: Ints,
 ) -> Inferred:
-    """A day without taps: runs above SURE, all other driving doubt."""
+    """A day without taps: runs above SURE, all other driving doubt but where it was answered up."""
     on, off = start_delay(rig.times), stop_delay(rig.times)
     t, way = second.t_s, second.way_m
-    out = np.zeros(len(t), dtype=bool)
+    out = told < 0
     for a, b in walked:
         out |= (t >= a) & (t <= b)
     sure = (belief.chance > SURE) & ~out
-    runs: list[Stretch] = []
+    spans: list[Span] = []
     for a, b in marked(sure):
         if way[b - 1] - way[a] < _SHORT_M:
             sure[a:b] = False
             continue
-        start, end = float(t[a]), float(t[b - 1])
-        runs.append(Stretch(start - on, end - off, start, end, "guessed"))
+        spans.append((float(t[a]), float(t[b - 1])))
     doubts = [
         Doubt(float(t[max(a - 1, 0)]), float(t[min(b, len(t) - 1)]), "guessed")
         for a, b in marked(~sure & ~out)
     ]
+    asked, bridged, up_blind, more = blind_stretches(trail, spans, answers, rig)
+    runs = [Stretch(a - on, b - off, a, b, "guessed") for a, b in without(spans, up_blind)]
     notes = [f"no taps: all {len(runs)} runs are guessed from the movement"]
     if walked:
         notes.append(f"the phone left the cab {len(walked)} times: nothing sown meanwhile")
-    spans = [(r.on_s, r.off_s) for r in runs]
-    asked, bridged, _, more = blind_stretches(trail, spans, answers, rig)
     asked += questions(second, trail, unclear(second, belief, sure | out, answers), rig)
     hidden = sum(sorted((_way(trail, r) for r in runs), reverse=True)[:HIDDEN_RUNS])
     return Inferred(

@@ -13,7 +13,7 @@ import numpy as np
 from unsown.core.day import find
 from unsown.core.errors import UnsownError
 from unsown.core.plane import Plane
-from unsown.core.words import Log, Paddock, Tally
+from unsown.core.words import Log, Paddock, Settings, Tally
 from unsown.formats.geojson import ground
 from unsown.formats.report import to_object
 from unsown.service import runs, timeline
@@ -50,7 +50,7 @@ def _figure(task: Task, tell: Tell) -> Done:
         days = timeline.days(task, log, None)
         return Done("failed" if why["code"] == "no-rig" else "none", why, days=days)
     try:
-        tally, plane = find(log, paddock, task.rigs, progress=tell)
+        tally, plane = find(log, paddock, task.rigs, _settings(log), progress=tell)
     except UnsownError as error:
         return Done("failed", _reason(error), days=timeline.days(task, log, None))
     tally = _with_notes(tally, log, task)
@@ -64,19 +64,21 @@ def _figure(task: Task, tell: Tell) -> Done:
     )
 
 
+def _settings(log: Log) -> Settings:
+    """From the movement alone where no change of the lever was logged; the notes then say so.
+
+    Questions are asked about what is not clear from it, and answers settle them. One change set on
+    the time line, and the changes count again.
+    """
+    told = any(m.kind == "lever" and m.says.get("lever") in ("down", "up") for m in log.marks)
+    return Settings(runs="marked" if told else "guess")
+
+
 def _nothing_to_do(log: Log, fence: Fence, task: Task) -> dict[str, str] | None:
     """Why nothing can have been sown here, if so: passing by a paddock is not work in it."""
     if not fence.encloses(log.fixes.lon_deg, log.fixes.lat_deg).any():
         return {"code": "passed-by", "message": "No position lies inside the boundary.",
                 "where": "", "hint": ""}  # fmt: skip
-    if not any(m.kind == "lever" for m in log.marks):
-        return {
-            "code": "no-lever",
-            "message": "There are positions in the paddock, but nothing says where the tool went "
-            "down.",
-            "where": "",
-            "hint": "Set on the time line where it went down and up.",
-        }
     if not task.rigs:
         return {
             "code": "no-rig",

@@ -69,7 +69,7 @@ export function infer(
       ? asTapped(state)
       : believe(second, rig.tool.width_m, fence, evidence, free);
   if (free) {
-    const found = unaided(driven, second, belief, { walked, idle, answers });
+    const found = unaided(driven, second, belief, { walked, idle, answers, told: evidence.told });
     return {
       ...found,
       doubts: [...found.doubts, ...slack],

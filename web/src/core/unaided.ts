@@ -4,7 +4,7 @@ import { interpAt } from "./columns";
 import type { Belief } from "./guess";
 import { startDelay, stopDelay } from "./lever";
 import type { Doubt, Inferred, Sown } from "./outcome";
-import { type Span, marked } from "./spans";
+import { type Span, marked, without } from "./spans";
 import type { Driven, Ticks } from "./ticks";
 import type { Answer } from "./told";
 
@@ -19,47 +19,50 @@ export interface Besides {
   readonly walked: readonly Span[];
   readonly idle: readonly Span[];
   readonly answers: readonly Answer[];
+  /** +1 where an answer says down, -1 where it says up, one a tick. */
+  readonly told: Int32Array;
 }
 
-/** Runs above SURE, and all other driving as doubt. */
+/** Runs above SURE, and all other driving as doubt, but where it was answered up. */
 export function unaided(
   { trail, rig }: Driven,
   second: Ticks,
   belief: Belief,
-  { walked, idle, answers }: Besides,
+  { walked, idle, answers, told }: Besides,
 ): Inferred {
   const [on, off] = [startDelay(rig.times), stopDelay(rig.times)];
   const { t_s: t, way_m: way } = second;
   const away = [...walked, ...idle];
-  const out = t.map((s) => (away.some(([a, b]) => s >= a && s <= b) ? 1 : 0));
+  const out = t.map((s, i) => (told[i] < 0 || away.some(([a, b]) => s >= a && s <= b) ? 1 : 0));
   const sure = Uint8Array.from(belief.chance, (c, i) => (c > SURE && out[i] === 0 ? 1 : 0));
-  const runs: Sown[] = [];
+  const spans: Span[] = [];
   for (const [a, b] of marked(sure)) {
     if (way[b - 1] - way[a] < SHORT_M) {
       sure.fill(0, a, b);
       continue;
     }
-    const [on_s, off_s] = [t[a], t[b - 1]];
-    runs.push({ down_s: on_s - on, up_s: off_s - off, on_s, off_s, how: "guessed" });
+    spans.push([t[a], t[b - 1]]);
   }
   const rest = sure.map((s, i) => (s || out[i] ? 0 : 1));
   const doubts = marked(rest).map(([a, b]): Doubt => {
     const [from_s, to_s] = [t[Math.max(a - 1, 0)], t[Math.min(b, t.length - 1)]];
     return { from_s, to_s, why: "guessed" };
   });
+  const blind = blindStretches(trail, spans, answers, rig);
+  const runs = without(spans, blind.up).map(
+    ([a, b]): Sown => ({ down_s: a - on, up_s: b - off, on_s: a, off_s: b, how: "guessed" }),
+  );
   const notes = [`no taps: all ${runs.length} runs are guessed from the movement`];
   if (away.length > 0) {
     notes.push(`the phone left the cab ${away.length} times: nothing sown meanwhile`);
   }
-  const spans = runs.map((r): Span => [r.on_s, r.off_s]);
-  const blind = blindStretches(trail, spans, answers, rig);
   const known = sure.map((s, i) => (s || out[i] ? 1 : 0));
   const asked = [
     ...blind.asked,
     ...questions(second, trail, unclear(second, belief, known, answers), rig),
   ];
-  const ways = spans
-    .map(([a, b]) => interpAt(b, trail.t_s, trail.path_m) - interpAt(a, trail.t_s, trail.path_m))
+  const ways = runs
+    .map(({ on_s: a, off_s: b }) => interpAt(b, trail.t_s, trail.path_m) - interpAt(a, trail.t_s, trail.path_m))
     .sort((a, b) => b - a);
   const hidden_m = ways.slice(0, HIDDEN_RUNS).reduce((sum, w) => sum + w, 0);
   return {
