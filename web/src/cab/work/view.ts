@@ -10,7 +10,7 @@ import type { Tiles } from "./tiles";
 const BEHIND_M = 150;
 /** So many widths of the tool fit beside each other at least, and so many lengths of the rig below it. */
 const WIDTHS = 3.4;
-const LENGTHS = 2.6;
+const LENGTHS = 4.6;
 /** Bounds of the scale, px a metre. */
 const LEAST = 2;
 const MOST = 14;
