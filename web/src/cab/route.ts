@@ -8,6 +8,8 @@ export interface Page {
   readonly title: string;
   readonly body: HTMLElement;
   readonly close?: () => void;
+  /** The back gesture does not lead out of it. */
+  readonly holds?: boolean;
 }
 
 /** A way to a page from the first one; null while there is none. */
@@ -67,6 +69,7 @@ export function begin(into: Element, back: string): void {
   window.addEventListener("popstate", () => {
     window.history.pushState(null, "");
     // while the tractor moves a slip of the hand changes nothing
-    if (cab.get().standing && cab.get().page !== fallback) go(fallback);
+    const holds = shown !== null && shown.holds === true;
+    if (cab.get().standing && !holds && cab.get().page !== fallback) go(fallback);
   });
 }

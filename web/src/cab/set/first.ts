@@ -37,7 +37,7 @@ export function firstPage(): Page {
     }
   };
   show(0);
-  return { title: t.name, body, close: () => ends.forEach((end) => end()) };
+  return { title: t.name, body, close: () => ends.forEach((end) => end()), holds: true };
 }
 
 function cautions(next: () => void): readonly Child[] {
