@@ -192,9 +192,18 @@ def test_the_steadier_phone_is_believed_and_the_other_fills_its_gaps() -> None:
     steady, rough = (dict(zip("ab", legs, strict=True))[k].windows for k in "ab")
     assert len(rough) == 1
     (a, b) = rough[0]
-    assert 400 <= a <= 480
-    assert 640 <= b <= 700
-    assert sum(y - x for x, y in steady) == pytest.approx(1200 - (b - a), abs=61)
+    assert (a, b) == pytest.approx((400, 700), abs=1.5)
+    assert sum(y - x for x, y in steady) == pytest.approx(1200 - (b - a), abs=1.5)
+
+
+def test_a_phone_that_ends_in_a_run_hands_it_on_where_it_ends() -> None:
+    d = drive(straight(1200))
+    first = picked(fixes(d), np.flatnonzero(d.t_s <= 333))
+    second = picked(fixes(d), np.flatnonzero(d.t_s >= 200))
+    legs, _ = legs_of(pair(noisy(first, 1, 0.05), noisy(second, 2, 0.5)), PLANE, [RIGID], START_MS)
+    (one,), (other,) = (leg.windows for leg in legs)
+    assert one == pytest.approx((0, 333), abs=1.5)
+    assert other == pytest.approx((333, float(d.t_s[-1])), abs=1.5)
 
 
 def test_minutes_that_neither_phone_saw_are_doubt_not_bare() -> None:

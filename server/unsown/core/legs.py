@@ -18,8 +18,8 @@ Window = tuple[float, float]
 
 #: Why fixes are left out that were taken on foot.
 LEFT = "the phone left the cab"
-#: No more fixes in a minute than this are few; how much worse few and none make a phone, m.
-_FEW, _SELDOM, _UNSEEN = 5, 100.0, 10_000.0
+#: Fixes further apart than this leave the way to another phone, where one saw it, s.
+_SELDOM_S = 12.0
 
 #: Two rigs: both drove (m/s), seen within this (s), for this long (s), this far apart (m).
 _DRIVES_M_S, _SEEN_S, _AT_ONCE_S, _APART_M = 0.5, 10.0, 120, 50.0
@@ -135,33 +135,57 @@ def _in_the_cab(
 
 
 def _believed(legs: list[Leg]) -> list[Leg]:
-    """Give every leg the times it is believed for: alone always, else minute by minute."""
-    if len(legs) == 1:
-        only = legs[0]
-        span = (float(only.track.t_s[0]), float(only.track.t_s[-1]))
-        return [Leg(only.phone, only.track, only.trails, (span,))]
-    noise = _noise(legs)
-    last = max(leg.track.t_s[-1] for leg in legs)
-    first = min(leg.track.t_s[0] for leg in legs)
-    minutes = np.arange(first, last + 60.0, 60.0)
-    quality = np.full((len(legs), len(minutes) - 1), np.inf)
-    for i, leg in enumerate(legs):
-        count = np.histogram(leg.track.t_s, minutes)[0]
-        inside = (minutes[1:] > leg.track.t_s[0]) & (minutes[:-1] < leg.track.t_s[-1])
-        # a minute that nobody saw stays with a phone that was running: it is blind, not bare
-        seen = np.where(count > _FEW, 0.0, np.where(count > 0, _SELDOM, _UNSEEN))
-        quality[i] = np.where(inside, noise[i] + seen, np.inf)
-    best = np.argmin(quality, axis=0)
-    out = []
-    for i, leg in enumerate(legs):
-        mine = (best == i) & np.isfinite(quality[i])
-        edges = np.flatnonzero(np.diff(np.r_[0, mine.astype(np.int8), 0]))
-        windows = tuple(
-            (float(minutes[a]), float(minutes[b]))
-            for a, b in zip(edges[::2], edges[1::2], strict=True)
-        )
-        out.append(Leg(leg.phone, leg.track, leg.trails, windows))
-    return out
+    """Give every leg the times it is believed for: the quieter phone wherever it saw the way.
+
+    What nobody saw stays with a phone that was running then: it is blind, not bare.
+    """
+    first = min(float(leg.track.t_s[0]) for leg in legs)
+    last = max(float(leg.track.t_s[-1]) for leg in legs)
+    order = np.argsort(_noise(legs), kind="stable").tolist() if len(legs) > 1 else [0]
+    free: list[Window] = [(first, last)]
+    taken: list[list[Window]] = [[] for _ in legs]
+    for seen in (_seen, _running):
+        for i in order:
+            for span in seen(legs[i]):
+                taken[i] += _common(free, span)
+                free = _less(free, span)
+    return [
+        Leg(leg.phone, leg.track, leg.trails, _merged(mine))
+        for leg, mine in zip(legs, taken, strict=True)
+    ]
+
+
+def _seen(leg: Leg) -> list[Window]:
+    """Times between fixes that followed each other soon enough to be one way."""
+    t = leg.track.t_s
+    cuts = np.flatnonzero(np.diff(t) > _SELDOM_S)
+    begin, end = t[np.r_[0, cuts + 1]], t[np.r_[cuts, len(t) - 1]]
+    return [(float(a), float(b)) for a, b in zip(begin, end, strict=True) if b > a]
+
+
+def _running(leg: Leg) -> list[Window]:
+    return [(float(leg.track.t_s[0]), float(leg.track.t_s[-1]))]
+
+
+def _common(spans: Sequence[Window], other: Window) -> list[Window]:
+    both = [(max(a, other[0]), min(b, other[1])) for a, b in spans]
+    return [(a, b) for a, b in both if b > a]
+
+
+def _less(spans: Sequence[Window], other: Window) -> list[Window]:
+    parts = [w for a, b in spans for w in ((a, min(b, other[0])), (max(a, other[1]), b))]
+    return [(a, b) for a, b in parts if b > a]
+
+
+def _merged(spans: Sequence[Window]) -> tuple[Window, ...]:
+    """Spans in order of time, those that touch made one."""
+    out: list[Window] = []
+    for a, b in sorted(spans):
+        if out and a <= out[-1][1]:
+            out[-1] = (out[-1][0], max(b, out[-1][1]))
+        else:
+            out.append((a, b))
+    return tuple(out)
 
 
 def _noise(legs: Sequence[Leg]) -> list[float]:

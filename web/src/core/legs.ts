@@ -3,17 +3,15 @@ import { type Raw, type Track, clean } from "./clean";
 import { firstNotBelow, hypot, interpAt, median, taken, where } from "./columns";
 import { UnsownError } from "./errors";
 import type { Plane } from "./plane";
-import { type Span, marked } from "./spans";
+import type { Span } from "./spans";
 import { type Trail, trail } from "./trail";
 import { walks } from "./walk";
 import type { Fixes, Rig } from "./words";
 
 /** Why fixes are left out that were taken on foot. */
 const LEFT = "the phone left the cab";
-/** No more fixes in a minute than this are few; how much worse few and none make a phone, m. */
-const FEW = 5;
-const SELDOM = 100;
-const UNSEEN = 10_000;
+/** Fixes further apart than this leave the way to another phone, where one saw it, s. */
+const SELDOM_S = 12;
 /** Two rigs: both drove (m/s), seen within this (s), for this long (s), this far apart (m). */
 const DRIVES_M_S = 0.5;
 const SEEN_S = 10;
@@ -135,36 +133,65 @@ function driving(track: Track, t: number): [number, number] | null {
   return [interpAt(t, t_s, m.x_m), interpAt(t, t_s, m.y_m)];
 }
 
-/** Gives every leg the times it is believed for: alone always, else minute by minute. */
+/**
+ * Gives every leg the times it is believed for: the quieter phone wherever it saw the way.
+ *
+ * What nobody saw stays with a phone that was running then: it is blind, not bare.
+ */
 function believed(legs: readonly Leg[]): Leg[] {
-  const spanOf = (leg: Leg): [number, number] => [
-    leg.track.t_s[0],
-    leg.track.t_s[leg.track.t_s.length - 1],
-  ];
-  if (legs.length === 1) return legs.map((leg) => ({ ...leg, windows: [spanOf(leg)] }));
-  const first = Math.min(...legs.map((leg) => spanOf(leg)[0]));
-  const last = Math.max(...legs.map((leg) => spanOf(leg)[1]));
-  const minutes = Math.max(Math.ceil((last - first) / 60), 1);
-  const noise = strays(legs);
-  const best = new Int32Array(minutes).fill(-1);
-  for (let k = 0; k < minutes; k++) {
-    const [from, to] = [first + 60 * k, first + 60 * (k + 1)];
-    let least = Infinity;
-    legs.forEach((leg, i) => {
-      const [a, b] = spanOf(leg);
-      if (!(to > a && from < b)) return;
-      const count = firstNotBelow(leg.track.t_s, to) - firstNotBelow(leg.track.t_s, from);
-      // a minute that nobody saw stays with a phone that was running: it is blind, not bare
-      const quality = noise[i] + (count > FEW ? 0 : count > 0 ? SELDOM : UNSEEN);
-      if (quality < least) [least, best[k]] = [quality, i];
-    });
+  const spans = legs.map((leg) => running(leg)[0]);
+  const noise = legs.length > 1 ? strays(legs) : [0];
+  const order = legs.map((_, i) => i).sort((i, j) => noise[i] - noise[j] || i - j);
+  let free: Span[] = [[Math.min(...spans.map((s) => s[0])), Math.max(...spans.map((s) => s[1]))]];
+  const taken: Span[][] = legs.map(() => []);
+  for (const told of [seen, running]) {
+    for (const i of order) {
+      for (const span of told(legs[i])) {
+        taken[i].push(...common(free, span));
+        free = less(free, span);
+      }
+    }
   }
-  return legs.map((leg, i) => ({
-    ...leg,
-    windows: marked(best.map((b) => (b === i ? 1 : 0))).map(
-      ([a, b]): Span => [first + 60 * a, first + 60 * b],
-    ),
-  }));
+  return legs.map((leg, i) => ({ ...leg, windows: merged(taken[i]) }));
+}
+
+/** Times between fixes that followed each other soon enough to be one way. */
+function seen({ track: { t_s } }: Leg): Span[] {
+  const out: Span[] = [];
+  let begin = t_s[0];
+  for (let k = 1; k <= t_s.length; k++) {
+    if (k < t_s.length && t_s[k] - t_s[k - 1] <= SELDOM_S) continue;
+    if (t_s[k - 1] > begin) out.push([begin, t_s[k - 1]]);
+    if (k < t_s.length) begin = t_s[k];
+  }
+  return out;
+}
+
+function running({ track: { t_s } }: Leg): Span[] {
+  return [[t_s[0], t_s[t_s.length - 1]]];
+}
+
+function common(spans: readonly Span[], [from, to]: Span): Span[] {
+  return spans
+    .map(([a, b]): Span => [Math.max(a, from), Math.min(b, to)])
+    .filter(([a, b]) => b > a);
+}
+
+function less(spans: readonly Span[], [from, to]: Span): Span[] {
+  return spans
+    .flatMap(([a, b]): Span[] => [[a, Math.min(b, from)], [Math.max(a, to), b]])
+    .filter(([a, b]) => b > a);
+}
+
+/** Spans in order of time, those that touch made one. */
+function merged(spans: readonly Span[]): Span[] {
+  const out: [number, number][] = [];
+  for (const [a, b] of [...spans].sort((x, y) => x[0] - y[0])) {
+    const last = out[out.length - 1];
+    if (last && a <= last[1]) last[1] = Math.max(last[1], b);
+    else out.push([a, b]);
+  }
+  return out;
 }
 
 /** How far each phone strays within a minute, metres: its quick noise and its wander. */
