@@ -178,9 +178,9 @@ function common(spans: readonly Span[], [from, to]: Span): Span[] {
 }
 
 function less(spans: readonly Span[], [from, to]: Span): Span[] {
-  return spans
-    .flatMap(([a, b]): Span[] => [[a, Math.min(b, from)], [Math.max(a, to), b]])
-    .filter(([a, b]) => b > a);
+  const before = spans.map(([a, b]): Span => [a, Math.min(b, from)]);
+  const after = spans.map(([a, b]): Span => [Math.max(a, to), b]);
+  return [...before, ...after].filter(([a, b]) => b > a);
 }
 
 /** Spans in order of time, those that touch made one. */
