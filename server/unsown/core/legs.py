@@ -10,6 +10,7 @@ import numpy as np
 from unsown.core.clean import Track, clean
 from unsown.core.errors import DayError, TrackError
 from unsown.core.plane import Plane
+from unsown.core.spans import joined, without
 from unsown.core.trail import Trail, trail
 from unsown.core.walk import walks
 from unsown.core.words import Bools, Fixes, Floats, Rig
@@ -148,9 +149,9 @@ def _believed(legs: list[Leg]) -> list[Leg]:
         for i in order:
             for span in seen(legs[i]):
                 taken[i] += _common(free, span)
-                free = _less(free, span)
+                free = without(free, [span])
     return [
-        Leg(leg.phone, leg.track, leg.trails, _merged(mine))
+        Leg(leg.phone, leg.track, leg.trails, tuple(joined(mine)))
         for leg, mine in zip(legs, taken, strict=True)
     ]
 
@@ -170,22 +171,6 @@ def _running(leg: Leg) -> list[Window]:
 def _common(spans: Sequence[Window], other: Window) -> list[Window]:
     both = [(max(a, other[0]), min(b, other[1])) for a, b in spans]
     return [(a, b) for a, b in both if b > a]
-
-
-def _less(spans: Sequence[Window], other: Window) -> list[Window]:
-    parts = [w for a, b in spans for w in ((a, min(b, other[0])), (max(a, other[1]), b))]
-    return [(a, b) for a, b in parts if b > a]
-
-
-def _merged(spans: Sequence[Window]) -> tuple[Window, ...]:
-    """Spans in order of time, those that touch made one."""
-    out: list[Window] = []
-    for a, b in sorted(spans):
-        if out and a <= out[-1][1]:
-            out[-1] = (out[-1][0], max(b, out[-1][1]))
-        else:
-            out.append((a, b))
-    return tuple(out)
 
 
 def _noise(legs: Sequence[Leg]) -> list[float]:

@@ -3,7 +3,7 @@ import { type Raw, type Track, clean } from "./clean";
 import { firstNotBelow, hypot, interpAt, median, taken, where } from "./columns";
 import { UnsownError } from "./errors";
 import type { Plane } from "./plane";
-import type { Span } from "./spans";
+import { type Span, joined, without } from "./spans";
 import { type Trail, trail } from "./trail";
 import { walks } from "./walk";
 import type { Fixes, Rig } from "./words";
@@ -143,16 +143,16 @@ function believed(legs: readonly Leg[]): Leg[] {
   const noise = legs.length > 1 ? strays(legs) : [0];
   const order = legs.map((_, i) => i).sort((i, j) => noise[i] - noise[j] || i - j);
   let free: Span[] = [[Math.min(...spans.map((s) => s[0])), Math.max(...spans.map((s) => s[1]))]];
-  const taken: Span[][] = legs.map(() => []);
+  const mine: Span[][] = legs.map(() => []);
   for (const told of [seen, running]) {
     for (const i of order) {
       for (const span of told(legs[i])) {
-        taken[i].push(...common(free, span));
-        free = less(free, span);
+        mine[i].push(...common(free, span));
+        free = without(free, [span]);
       }
     }
   }
-  return legs.map((leg, i) => ({ ...leg, windows: merged(taken[i]) }));
+  return legs.map((leg, i) => ({ ...leg, windows: joined(mine[i]) }));
 }
 
 /** Times between fixes that followed each other soon enough to be one way. */
@@ -175,23 +175,6 @@ function common(spans: readonly Span[], [from, to]: Span): Span[] {
   return spans
     .map(([a, b]): Span => [Math.max(a, from), Math.min(b, to)])
     .filter(([a, b]) => b > a);
-}
-
-function less(spans: readonly Span[], [from, to]: Span): Span[] {
-  const before = spans.map(([a, b]): Span => [a, Math.min(b, from)]);
-  const after = spans.map(([a, b]): Span => [Math.max(a, to), b]);
-  return [...before, ...after].filter(([a, b]) => b > a);
-}
-
-/** Spans in order of time, those that touch made one. */
-function merged(spans: readonly Span[]): Span[] {
-  const out: [number, number][] = [];
-  for (const [a, b] of [...spans].sort((x, y) => x[0] - y[0])) {
-    const last = out[out.length - 1];
-    if (last && a <= last[1]) last[1] = Math.max(last[1], b);
-    else out.push([a, b]);
-  }
-  return out;
 }
 
 /** How far each phone strays within a minute, metres: its quick noise and its wander. */
