@@ -71,7 +71,7 @@ describe("the signs", () => {
 describe("the one urgent line", () => {
   const calm: Seen = {
     cab: { writes: true, trouble: null, battery: null, awake: "held" },
-    driving: { on: true, making: false, live: null, now: { ...NOW, down: false }, silent: false, trouble: null, seldom: false, unstored: 0, doubt: null, strains: 0 },
+    driving: { on: true, making: false, live: null, now: { ...NOW, down: false }, silent: false, trouble: null, seldom: false, unstored: 0, doubt: null, strains: 0, strained_ms: Number.NEGATIVE_INFINITY },
     count: { lift_s: 4.2, lower_s: -3.4 },
     aim: null,
   };
@@ -88,7 +88,9 @@ describe("the one urgent line", () => {
   });
 
   it("says corners, low batteries and a screen that may sleep before the count", () => {
-    expect(urgent({ ...calm, driving: { ...calm.driving, strains: 3 } })).toBe("Corner kept: 3");
+    const kept = { ...calm.driving, strains: 3, strained_ms: T0_MS - 5_000 };
+    expect(urgent({ ...calm, driving: kept })).toBe("Corner kept: 3");
+    expect(urgent({ ...calm, driving: { ...kept, strained_ms: T0_MS - 60_000 } })).toBe("Lower 3 s before");
     expect(urgent({ ...calm, cab: { ...calm.cab, battery: { part: 0.18, charging: false, left_h: null } } })).toBe("Battery 18 %");
     expect(urgent({ ...calm, cab: { ...calm.cab, awake: "lost" } })).toBe("Screen may sleep");
   });

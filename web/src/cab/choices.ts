@@ -8,6 +8,8 @@ export interface Choices {
   readonly land: "paddock" | "field" | null;
   /** The hand that the pad's row of buttons is laid out for. */
   readonly hand: "right" | "left";
+  /** Where positions come from: the phone itself, or a receiver that it was once let at. */
+  readonly source: "phone" | "receiver";
   /** The key of a wireless button that does what the pad does; null: none was learned. */
   readonly button: string | null;
   /** Whether the cab is sown from the headland first or last. */
@@ -16,7 +18,7 @@ export interface Choices {
   readonly clearance_m: number;
 }
 
-export const CHOICES: Choices = { units: null, land: null, hand: "right", button: null, headland: "first", clearance_m: 0.5 };
+export const CHOICES: Choices = { units: null, land: null, hand: "right", source: "phone", button: null, headland: "first", clearance_m: 0.5 };
 const KEY = "choices";
 
 export const choices = createStore<Choices>(CHOICES);

@@ -39,6 +39,14 @@ export function work(_land: Land) {
       lift: (count: number) => (count > 0 ? `Edge, count ${count}, lift` : count < 0 ? `Lift ${-count} s before` : "Lift at the edge"),
       lower: (count: number) => (count > 0 ? `Lower ${count} s before` : count < 0 ? `Edge, count ${-count}, lower` : "Lower at the edge"),
     },
+    source: {
+      title: "Where positions come from",
+      body: "A receiver speaks NMEA 0183 at 115 200 baud, by cable or by the phone's radio. It takes effect when logging begins.",
+      phone: "This phone",
+      receiver: "A receiver",
+      now: (name: string) => `Chosen: ${name}.`,
+      failed: "No receiver was chosen.",
+    },
     stop: {
       title: "Stop logging",
       under: "Until the next time you sow",

@@ -61,16 +61,9 @@ export class Drive {
 
   /** Takes up the log where it was left, and positions from now on. */
   async begin(): Promise<void> {
-    const { source, clock } = this.a;
-    this.fixed = clock();
+    this.fixed = this.a.clock();
     driving.set({ on: true, trouble: null, silent: false });
-    source.start(
-      (fix) => this.fix(fix),
-      (trouble) => {
-        driving.set({ trouble });
-        this.write({ kind: "phone", t_ms: source.now(), what: "source", note: trouble });
-      },
-    );
+    this.open();
     this.timer = setInterval(() => this.listen(), 1000);
     await this.remake();
   }
@@ -173,10 +166,22 @@ export class Drive {
     driving.set({ live: made, making: false, now: made.now() });
   }
 
-  /** The page was covered and is shown again. */
+  /** The page was covered and is shown again; some phones have let go of the positions meanwhile. */
   shown(): void {
     this.a.play("back");
+    if (this.a.source.name === "phone") this.open();
     this.listen();
+  }
+
+  private open(): void {
+    const { source } = this.a;
+    source.start(
+      (fix) => this.fix(fix),
+      (trouble) => {
+        driving.set({ trouble });
+        this.write({ kind: "phone", t_ms: source.now(), what: "source", note: trouble });
+      },
+    );
   }
 
   private fix(fix: Fix): void {
@@ -202,7 +207,7 @@ export class Drive {
     if (strain.begun || strain.severe) this.a.play(strain.severe ? "severe" : "strain");
     if (strain.over !== null) {
       const { peak_deg, seconds, side } = strain.over;
-      driving.set({ strains: driving.get().strains + 1 });
+      driving.set({ strains: driving.get().strains + 1, strained_ms: fix.t_ms });
       void this.store({ kind: "mark", t_ms: fix.t_ms, what: "strain", side, note: `${Math.round(peak_deg)} deg, ${Math.round(seconds)} s`, ...this.place() });
     }
     if (doubt !== null) {

@@ -22,6 +22,8 @@ export interface Driving {
   readonly doubt: Doubtful["what"] | null;
   /** Corners in which tines were dragged too far sideways, since the page began. */
   readonly strains: number;
+  /** When the last of them was, UTC ms. */
+  readonly strained_ms: number;
 }
 
 export const driving = createStore<Driving>({
@@ -35,4 +37,5 @@ export const driving = createStore<Driving>({
   unstored: 0,
   doubt: null,
   strains: 0,
+  strained_ms: Number.NEGATIVE_INFINITY,
 });

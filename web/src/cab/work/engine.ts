@@ -6,6 +6,7 @@ import { choices } from "../choices";
 import { lend } from "../reckon";
 import { PhoneSource, ReplaySource, type PositionSource } from "../source";
 import type { Fix } from "../live";
+import { ports, ReceiverSource } from "../receiver";
 import { cab, keeper } from "../state";
 import { Cuer } from "./cuer";
 import { Drive } from "./drive";
@@ -19,6 +20,7 @@ const KEY = "driving";
 const SUN_MS = 15_000;
 
 let drive: Drive | null = null;
+let starting = false;
 let source: PositionSource | null = null;
 let now: Light = "day";
 let flash: (ms: number) => void = () => undefined;
@@ -35,6 +37,13 @@ const lock = new ScreenLock((awake) => {
   log.append({ kind: "phone", t_ms: Date.now(), what: awake === "held" ? "awake" : "sleepy" }).catch(() => undefined);
 });
 
+/** The receiver, where one was chosen and is still there; else the phone itself. */
+async function chosenSource(): Promise<PositionSource> {
+  const known = choices.get().source === "receiver" ? await ports()?.getPorts().catch(() => []) : undefined;
+  const port = known?.[0];
+  return port === undefined ? new PhoneSource() : new ReceiverSource(port);
+}
+
 /** What flashes with the tones. */
 export function onFlash(act: (ms: number) => void): void {
   flash = act;
@@ -47,9 +56,11 @@ export async function wasDriving(): Promise<boolean> {
 }
 
 /** Begins to log, or does nothing where that goes on already. */
-export function beginDrive(): void {
-  if (drive !== null || !keeper().writes) return;
-  source = (import.meta.env.MODE === "trial" ? replayAsTold() : null) ?? new PhoneSource();
+export async function beginDrive(): Promise<void> {
+  if (drive !== null || starting || !keeper().writes) return;
+  starting = true;
+  source = (import.meta.env.MODE === "trial" ? replayAsTold() : null) ?? (await chosenSource());
+  starting = false;
   packOf = cab.get().pack;
   drive = new Drive({
     log: keeper(),

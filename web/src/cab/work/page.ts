@@ -21,7 +21,7 @@ const LIT_MS = 20_000;
 const WIDTH_PX = 56;
 
 export function workPage(): Page {
-  beginDrive();
+  void beginDrive();
   const ground = makeGround();
   const pad = makePad(() => void acts.tap());
   const number = h("strong", { class: "number" });

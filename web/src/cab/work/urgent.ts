@@ -6,6 +6,8 @@ import type { Count } from "./cuer";
 import type { Driving } from "./driving";
 
 const LOW = 0.2;
+/** A corner is said for so long, ms. */
+const SAID_MS = 30_000;
 
 export interface Seen {
   readonly cab: Pick<Cab, "writes" | "trouble" | "battery" | "awake">;
@@ -34,12 +36,15 @@ export function urgent(seen: Seen): string {
 /** What can wait for a look. */
 function calmer({ cab, driving, count, aim }: Seen): string {
   const words = t.work.urgent;
-  if (driving.now?.rig === null) return words.noRig;
+  const { now } = driving;
+  if (now?.rig === null) return words.noRig;
   if (cab.battery !== null && !cab.battery.charging && cab.battery.part <= LOW) return words.battery(Math.round(cab.battery.part * 100));
   if (aim !== null) return words.aim(aim.number);
-  if (driving.strains > 0) return words.strain(driving.strains);
+  // said when it happens, and again when he stands and can look at the tines
+  const lately = now !== null && (now.standing || now.t_ms - driving.strained_ms < SAID_MS);
+  if (driving.strains > 0 && lately) return words.strain(driving.strains);
   if (cab.awake === "lost" || cab.awake === "none") return words.sleepy;
-  return counted(count, driving.now?.down === true);
+  return counted(count, now?.down === true);
 }
 
 function counted(count: Count | null, down: boolean): string {
