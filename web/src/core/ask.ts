@@ -14,8 +14,8 @@ import type { Flags, Floats, Rig } from "./words";
 /** Shortest contradiction: tool up where taps say down, and down where they say up (s, m). */
 const UP_S = 6;
 const UP_M = 8;
-const DOWN_S = 12;
-const DOWN_M = 20;
+export const DOWN_S = 12;
+export const DOWN_M = 20;
 /** Without taps, only unclear stretches of at least this way are asked about, m. */
 const UNCLEAR_M = 60;
 /** A stretch ends at a tap when it does within this, s. */

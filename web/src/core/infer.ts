@@ -6,6 +6,8 @@
 // said to be.
 import {
   type Conflict,
+  DOWN_M,
+  DOWN_S,
   ENDS_S,
   type Record,
   blindStretches,
@@ -20,7 +22,7 @@ import type { Doubt, Inferred, Sown } from "./outcome";
 import { type Span, joined, without } from "./spans";
 import type { Evidence } from "./taps";
 import { type Driven, type Ticks, ticks } from "./ticks";
-import type { Answer, Tap } from "./told";
+import { type Answer, type Tap, covers } from "./told";
 import { unaided } from "./unaided";
 import { walks } from "./walk";
 import type { Flags, Ring } from "./words";
@@ -80,7 +82,8 @@ export function infer(
   const byTaps = { state, seed_s, lever_s: taps.map((t) => t.t_s) };
   const contrary = conflicts(second, belief, byTaps, answers);
   const led = contrary.filter((c) => isLed(c, byTaps, answers));
-  const found = contrary.filter((c) => !led.includes(c));
+  const left = contrary.filter((c) => !led.includes(c));
+  const found = withUnmarked(second, left, seeded, seed_s, answers);
   const known = (down: boolean): Span[] => [
     ...spansOf(plain, down ? "down" : "up"),
     ...led.filter((c) => c.down === down).map((c): Span => [c.from_s, c.to_s]),
@@ -122,6 +125,40 @@ export function infer(
     guessed: false,
     hidden_m2: 0,
   };
+}
+
+/**
+ * What was found, and the runs that the record calls sown with no tap at either of their ends.
+ *
+ * Where an up was forgotten the record stays down, also over a run driven with the tool up after it: both of
+ * its ends are then only inferred. Such a run looks exactly like sowing.
+ */
+function withUnmarked(
+  second: Ticks,
+  found: readonly Conflict[],
+  seeded: readonly Span[],
+  seed_s: readonly number[],
+  answers: readonly Answer[],
+): Conflict[] {
+  const out = [...found];
+  for (const [a, b] of without(seeded, found.map((c): Span => [c.from_s, c.to_s]))) {
+    const near = [a, b].some((t) => seed_s.some((tap) => Math.abs(tap - t) < ENDS_S));
+    const gone = interpAt(b, second.t_s, second.way_m) - interpAt(a, second.t_s, second.way_m);
+    if (near || b - a < DOWN_S || gone < DOWN_M) continue;
+    const mine = answers.filter((w) => w.about !== "blind" && covers(w, a, b));
+    if (mine.some((w) => w.word === "down" || w.word === "up")) continue;
+    out.push({
+      kind: "run-without-tap",
+      from_s: a,
+      to_s: b,
+      down: true,
+      from_tap: false,
+      to_tap: false,
+      open: !mine.some((w) => w.word === "unsure"),
+      taps: null,
+    });
+  }
+  return out;
 }
 
 function spansOf(answers: readonly Answer[], word: string): Span[] {
