@@ -102,6 +102,13 @@ function touched(): boolean {
 
 /** Listens for what reaches the drive from outside the page: button, cover, pack, sun. Once. */
 export function listen(): void {
+  let failing = false;
+  keeper().onWrite((write) => {
+    const began = write.state === "failed" && !failing;
+    failing = write.state === "failed";
+    // what the driver pressed is heard where it was pressed; positions that are not kept are heard here
+    if (began && write.entries.every(({ kind }) => kind === "fix" || kind === "phone")) tones.play("failed");
+  });
   document.addEventListener("keydown", (event) => {
     if (drive === null || !isButton(event, choices.get().button)) return;
     event.preventDefault();
