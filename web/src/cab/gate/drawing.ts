@@ -13,6 +13,8 @@ const MOST_HIGH = 300;
 const ROOM = 22;
 /** Half the side of a number's plate, px. */
 const PLATE = 15;
+/** How far a number stands from its patch, px. */
+const BESIDE = 30;
 
 export interface Spot {
   readonly number: number;
@@ -56,7 +58,7 @@ export function drawing(sums: Sums, spots: readonly Spot[], chosen: number | nul
       "g-fence",
       at,
     ),
-    ...plates(spots, at, high).map(([spot, x, y]) => plate(spot, x, y, spot.number === chosen)),
+    ...plates(spots, at, high).map((placed) => plate(placed, placed.spot.number === chosen)),
     me(sums, at, high),
   ]);
 }
@@ -105,20 +107,32 @@ function pathOf(area: Area, at: ToPage): string {
   return d;
 }
 
-/** Where each number stands: on its patch, and moved aside where another is there already. */
-function plates(spots: readonly Spot[], at: ToPage, high: number): [Spot, number, number][] {
-  const out: [Spot, number, number][] = [];
+/** A number's plate, and the patch it is joined to by a line. */
+interface Placed {
+  readonly spot: Spot;
+  readonly x: number;
+  readonly y: number;
+  readonly to: Point;
+}
+
+/** Where each number stands: beside its patch, towards the rim of the drawing, over no other number. */
+function plates(spots: readonly Spot[], at: ToPage, high: number): Placed[] {
+  const out: Placed[] = [];
+  const held = (value: number, most: number): number => Math.min(Math.max(value, PLATE + 2), most - PLATE - 2);
   for (const spot of spots) {
-    const [x0, y0] = at(...middle(spot.patch.outline));
-    let [x, y] = [x0, y0];
+    const to = at(...middle(spot.patch.outline));
+    const outward = Math.atan2(to[1] - high / 2, to[0] - WIDE / 2);
+    let [x, y] = to;
     for (let turn = 0; turn < 60; turn++) {
-      const far = Math.max(0, turn) * 4;
-      [x, y] = [x0 + far * Math.cos(turn * 2.4), y0 + far * Math.sin(turn * 2.4)];
-      x = Math.min(Math.max(x, PLATE + 2), WIDE - PLATE - 2);
-      y = Math.min(Math.max(y, PLATE + 2), high - PLATE - 2);
-      if (out.every(([, ox, oy]) => Math.abs(ox - x) > 2 * PLATE + 2 || Math.abs(oy - y) > 2 * PLATE)) break;
+      // to both sides by turns, and every sixth time farther off
+      const angle = outward + (turn % 2 === 0 ? 1 : -1) * Math.ceil((turn % 6) / 2) * 0.9;
+      const far = BESIDE + 12 * Math.floor(turn / 6);
+      x = held(to[0] + far * Math.cos(angle), WIDE);
+      y = held(to[1] + far * Math.sin(angle), high);
+      const clear = Math.abs(x - to[0]) > PLATE + 4 || Math.abs(y - to[1]) > PLATE + 4;
+      if (clear && out.every((other) => Math.abs(other.x - x) > 2 * PLATE + 2 || Math.abs(other.y - y) > 2 * PLATE + 2)) break;
     }
-    out.push([spot, x, y]);
+    out.push({ spot, x, y, to });
   }
   return out;
 }
@@ -131,10 +145,11 @@ function middle(outline: Polygon): Point {
   return [edge.x, edge.y];
 }
 
-function plate({ number, patch }: Spot, x: number, y: number, chosen: boolean): SVGElement {
+function plate({ spot: { number, patch }, x, y, to }: Placed, chosen: boolean): SVGElement {
   return s(
     "g",
     { class: chosen ? "g-plate g-chosen" : "g-plate", "data-call": patch.call },
+    s("path", { d: `M${x} ${y}L${to[0]} ${to[1]}` }),
     s("rect", { x: x - PLATE, y: y - PLATE, width: 2 * PLATE, height: 2 * PLATE, rx: 4 }),
     s("text", { x, y: y + 8, "text-anchor": "middle" }, number),
   );
