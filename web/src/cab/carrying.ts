@@ -10,7 +10,7 @@ import { cab } from "./state";
 import { speak } from "./words";
 
 /** A pack is fetched anew when home is reached and it is older than this. */
-const PACK_MS = 10 * 60_000;
+const PACK_MS = 30 * 60_000;
 const PACK_PATIENCE_MS = 120_000;
 
 let courier: Courier | null = null;
@@ -47,7 +47,7 @@ export async function beginCarrying(log: Keeper, offline: Offline): Promise<void
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") void again();
   });
-  await again();
+  void again(); // home may take its time to be missed
 }
 
 /** Tries now; `anew` also where home had refused. */
