@@ -19,7 +19,7 @@ export class Seeding {
   private inFrom_s = Infinity;
   private inTo_s = -Infinity;
   private stopped_s = -Infinity;
-  private windows: Window[] = [];
+  private readonly windows: Window[] = [];
 
   constructor(private readonly times: Times) {}
 
@@ -53,8 +53,10 @@ export class Seeding {
 
   /** The windows that touch a span; older ones are forgotten. */
   between(from_s: number, to_s: number): readonly Window[] {
-    if (this.windows.length > 0) this.windows = this.windows.filter((window) => window.off_s > from_s);
-    return this.windows.filter((window) => window.on_s < to_s && window.off_s > window.on_s);
+    const { windows } = this;
+    while (windows.length > 0 && windows[0].off_s <= from_s) windows.shift();
+    if (windows.length === 0) return windows;
+    return windows.filter((window) => window.on_s < to_s && window.off_s > Math.max(window.on_s, from_s));
   }
 
   private filled(t_s: number): number {

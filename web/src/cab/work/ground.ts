@@ -12,11 +12,11 @@ import { holdsAt } from "./fence";
 import { driving } from "./driving";
 import { DAY, NIGHT, type Ink } from "./ink";
 import { Tiles } from "./tiles";
-import { View, type Drawn } from "./view";
+import { ONWARD_S, View, type Drawn } from "./view";
 
 /** Between two drawings, ms: straight on, in a turn. */
 const STRAIGHT_MS = 500;
-const TURN_MS = 66;
+const TURN_MS = 80;
 const TURN_RAD_S = 0.03;
 /** Finer pixels than this cost more than they show. */
 const FINEST = 2;
@@ -35,16 +35,14 @@ export function makeGround(): GroundView {
   if (context === null) return { body: canvas, hide: () => undefined, close: () => undefined };
   const view = new View(context);
   let [tiles, drawn, of]: [Tiles | null, Drawn, unknown] = [null, NOTHING, null];
-  let [hidden, frame, last, seen_ms, seenAt] = [false, 0, 0, Number.NaN, 0];
+  let [hidden, frame, seen_ms, seenAt] = [false, 0, Number.NaN, 0];
+  let timer: ReturnType<typeof setTimeout> | undefined;
   let ink: Ink = DAY;
   const draw = (stamp: number): void => {
-    frame = requestAnimationFrame(draw);
+    frame = 0;
     const { live, now } = driving.get();
     if (hidden || live === null || now === null) return;
-    const fresh = now.t_ms !== seen_ms;
-    if (fresh) [seen_ms, seenAt] = [now.t_ms, stamp];
-    if (!fresh && stamp - last < (Math.abs(now.turn_rad_s) > TURN_RAD_S ? TURN_MS : STRAIGHT_MS)) return;
-    last = stamp;
+    if (now.t_ms !== seen_ms) [seen_ms, seenAt] = [now.t_ms, stamp];
     const wanted = document.documentElement.dataset["light"] === "night" ? NIGHT : DAY;
     if (of !== live || tiles === null) [tiles, of] = [new Tiles(live.grid, live.doubt, wanted), live];
     if (wanted !== ink) tiles.ink(wanted);
@@ -52,22 +50,33 @@ export function makeGround(): GroundView {
     const { wide, high, dpr } = sized(canvas);
     tiles.refresh();
     view.draw(now, tiles, drawn, ink, wide, high, dpr, (stamp - seenAt) / 1000);
+    // between two positions it is reckoned on; a timer costs an old phone less than sixty frames a second
+    const again = Math.abs(now.turn_rad_s) > TURN_RAD_S ? TURN_MS : STRAIGHT_MS;
+    clearTimeout(timer);
+    if (!now.standing && (stamp - seenAt) / 1000 < ONWARD_S) timer = setTimeout(soon, again);
+  };
+  const soon = (): void => {
+    if (frame === 0 && !hidden) frame = requestAnimationFrame(draw);
   };
   const redraw = (): void => {
     const { live } = driving.get();
     drawn = live === null ? NOTHING : drawnOf(live.plane, cab.get().pack, Date.now());
-    seen_ms = Number.NaN;
+    soon();
   };
-  const ends = [driving.watch(["live"], redraw), cab.watch(["pack"], redraw), aim.watch(["aim"], redraw)];
-  frame = requestAnimationFrame(draw);
+  const ends = [driving.watch(["live"], redraw), driving.watch(["now"], soon), cab.watch(["pack"], redraw), aim.watch(["aim"], redraw)];
+  window.addEventListener("resize", soon);
   return {
     body: canvas,
     hide(now) {
+      const shown = hidden && !now;
       hidden = now;
-      seen_ms = Number.NaN;
+      if (shown) soon();
     },
     close() {
       cancelAnimationFrame(frame);
+      clearTimeout(timer);
+      hidden = true;
+      window.removeEventListener("resize", soon);
       ends.forEach((end) => end());
     },
   };

@@ -21,6 +21,8 @@ const LIT_MS = 20_000;
 const WIDTH_PX = 56;
 
 export function workPage(): Page {
+  tones.wake();
+  if (!driving.get().on) tones.play("mark"); // heard at the start, or the volume is too low
   void beginDrive();
   const ground = makeGround();
   const pad = makePad(() => void acts.tap());

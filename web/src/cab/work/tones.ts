@@ -41,6 +41,9 @@ interface Sounds {
   wake(): void;
 }
 
+/** A sign this late says something wrong, ms. */
+const LATE_MS = 500;
+
 type Maker = new () => AudioContext;
 
 /** The phone's loudspeaker, its motor, and the flash on the screen. Each may be missing. */
@@ -71,7 +74,19 @@ export class Tones implements Sounds {
       this.flash(sign, notes.reduce((sum, { ms, rest }) => sum + ms + rest, 0));
     }
     const { context } = this;
-    if (context === null || context.state !== "running") return;
+    if (context === null) return;
+    if (context.state === "running") this.score(context, notes);
+    else {
+      // the touch that wakes it is also the first to be heard, unless waking takes too long
+      const asked = performance.now();
+      context
+        .resume()
+        .then(() => (performance.now() - asked < LATE_MS ? this.score(context, notes) : undefined))
+        .catch(() => undefined);
+    }
+  }
+
+  private score(context: AudioContext, notes: readonly Note[]): void {
     // one after the other: two at once would be a third rhythm
     let at = Math.max(context.currentTime, Math.min(this.until, context.currentTime + 2));
     for (const each of notes) {

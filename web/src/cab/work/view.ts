@@ -17,7 +17,7 @@ const MOST = 14;
 /** The phone stands so far down the picture. */
 const PHONE_AT = 0.38;
 /** Where it is now is reckoned on from the last position no further than this, s. */
-const ONWARD_S = 1.5;
+export const ONWARD_S = 1.5;
 
 /** What is drawn beside the ground: lines on the plane, in metres. */
 export interface Drawn {
