@@ -39,6 +39,7 @@ export function workPage(): Page {
   const dim = (state: Driving): void => {
     const dark = dims(state) && performance.now() > lit;
     body.classList.toggle("dim", dark);
+    document.documentElement.classList.toggle("dimmed", dark);
     ground.hide(dark);
   };
   body.addEventListener("pointerdown", () => {
@@ -73,7 +74,7 @@ export function workPage(): Page {
     ends.forEach((end) => end());
     ground.close();
     onFlash(() => undefined);
-    document.documentElement.classList.remove("working");
+    document.documentElement.classList.remove("working", "dimmed");
   };
   return { title: t.work.title, body, close };
 }
