@@ -243,14 +243,20 @@ def test_a_write_that_fails_is_shown_and_the_rim_stays_hollow(driven: Driven) ->
     page = driven([(400, SPEED_M_S, 0.0)])
     passed(page, 10)
     page.evaluate(
-        """() => { IDBObjectStore.prototype.add = () => {
-             throw new DOMException('no room', 'QuotaExceededError'); }; }"""
+        """() => {
+          window.whole = IDBObjectStore.prototype.add;
+          IDBObjectStore.prototype.add = () => {
+            throw new DOMException('no room', 'QuotaExceededError');
+          };
+        }"""
     )
     tap(page)
     until(page, "document.querySelector('#pad').classList.contains('hollow')")
     until(page, "document.querySelector('.urgent').textContent === 'Not stored'")
     assert page.locator("#pad .word").inner_text() == "DOWN"
     assert [row["lever"] for row in entries(page, "lever")] == ["down"], "it is in the file"
+    page.evaluate("() => { IDBObjectStore.prototype.add = window.whole }")
+    until(page, "!document.querySelector('#pad').classList.contains('hollow')", 30)
 
 
 def test_the_page_goes_dark_on_a_steady_run_and_the_pad_still_acts_at_once(driven: Driven) -> None:

@@ -147,6 +147,21 @@ describe("the drive", () => {
     again.drive.end();
   });
 
+  it("takes the lever up from the log though positions come while its ground is painted", async () => {
+    const first = rigged();
+    await drove(first, new Driver().go(900, 2).fixes, [20]);
+    first.drive.end();
+    const again = rigged(first.log);
+    again.source.t_ms = T0_MS + 900_000;
+    const begun = again.drive.begin();
+    expect(again.drive.tap("pad")).toBe(false);
+    again.source.give({ ...(new Driver(1800, 0).go(2, 2).fixes[0] as Fix), t_ms: T0_MS + 901_000 });
+    await begun;
+    expect(again.told.lever).toBe("down");
+    expect(driving.get().now?.down).toBe(true);
+    again.drive.end();
+  });
+
   it("takes a second touch for the first while the cab shakes", () => {
     const { drive, log, at } = rigged();
     expect(drive.tap("pad")).toBe(true);

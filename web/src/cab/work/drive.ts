@@ -1,6 +1,7 @@
 // Logs and shows: ties the positions, the log, the live picture and the signs together. It goes on
 // whatever page is shown.
 import { Plane } from "../../core/plane";
+import type { Log } from "../../core/words";
 import type { Draft, LeverHow } from "../../keep/entry";
 import type { Keeper } from "../../keep/keep";
 import type { Pack } from "../../carry/pack";
@@ -45,6 +46,8 @@ export class Drive {
   private live: Live | null = null;
   private down = false;
   private flowing = true;
+  /** False until the log has said how the lever was left: a touch before that would guess. */
+  private known = true;
   private paddock: string | null = null;
   private lookedAt_ms = -Infinity;
   private touched = -Infinity;
@@ -62,6 +65,7 @@ export class Drive {
   /** Takes up the log where it was left, and positions from now on. */
   async begin(): Promise<void> {
     this.fixed = this.a.clock();
+    this.known = false;
     driving.set({ on: true, trouble: null, silent: false });
     this.open();
     this.timer = setInterval(() => this.listen(), 1000);
@@ -132,6 +136,7 @@ export class Drive {
     driving.set({ making: true });
     const found = await log.log(source.now() - BACK_MS).catch(() => null);
     if (mine !== this.making) return;
+    this.takeUp(found);
     const pack = this.a.pack();
     const first_ms = found?.fixes.t_ms[0] ?? this.last?.t_ms ?? source.now();
     const rigs = pack === null ? [] : rigsFor(found?.marks ?? [], pack.rigs);
@@ -151,19 +156,23 @@ export class Drive {
       const done = await this.sliced(slices, mine);
       if (done === null) return;
       made = done;
-      const left = leftBy(found.marks, log.dev);
-      if (later.length === 0) {
-        this.down = left.down;
-        this.flowing = left.flowing;
-      }
-      this.levers.found(left.lever);
     }
     later.forEach((event) => event(made));
     this.later = null;
     this.live = made;
     this.lookedAt_ms = -Infinity;
-    this.a.tell({ lever: this.down ? "down" : "up" });
     driving.set({ live: made, making: false, now: made.now() });
+  }
+
+  /** Lever and seed as the log left them, before its ground is painted. */
+  private takeUp(found: Log | null): void {
+    if (this.known) return;
+    this.known = true;
+    if (found === null) return;
+    const left = leftBy(found.marks, this.a.log.dev);
+    [this.down, this.flowing] = [left.down, left.flowing];
+    this.levers.found(left.lever);
+    this.a.tell({ lever: this.down ? "down" : "up" });
   }
 
   /** The page was covered and is shown again; some phones have let go of the positions meanwhile. */
@@ -250,6 +259,7 @@ export class Drive {
 
   private touch(): boolean {
     const now = this.a.clock();
+    if (!this.known) return false;
     if (now - this.touched < REFRACTORY_MS) return false;
     this.touched = now;
     return true;

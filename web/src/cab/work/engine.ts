@@ -114,6 +114,10 @@ export function listen(): void {
     event.preventDefault();
     acts.tap("button");
   });
+  // what could not be written at first is written with what comes later
+  keeper().onWrite(({ state }) => {
+    if (state === "stored" && keeper().unstored().length === 0) driving.set({ unstored: 0 });
+  });
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") drive?.shown();
   });
