@@ -13,6 +13,7 @@ import os
 import shutil
 import signal
 import subprocess
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -72,7 +73,15 @@ def mounted(image: Path, at: Path) -> Iterator[None]:
     try:
         yield
     finally:
-        subprocess.run(["umount", str(at)], check=True)
+        for _ in range(100):  # what was killed lets go of its files a moment later
+            if (
+                subprocess.run(["umount", str(at)], capture_output=True, check=False).returncode
+                == 0
+            ):
+                break
+            time.sleep(0.1)
+        else:
+            subprocess.run(["umount", "--lazy", str(at)], check=True)
 
 
 def heard(text: str, says: set[int]) -> None:
