@@ -97,15 +97,21 @@ def columns(ask: Ask) -> list[dict[str, str]]:
             {"day": shapes.DAY, "rows": shapes.array({"type": "object"}, minItems=1, maxItems=200)},
             {"paddock": shapes.ID},
         ),
-        gives={201: shapes.obj({"seq": shapes.array(shapes.COUNT)})},
+        gives={
+            201: shapes.obj({"seq": shapes.array(shapes.COUNT), "t_ms": shapes.array(shapes.MS)})
+        },
         also=(422,),
     ),
 )
 def fill_in(ask: Ask) -> dict[str, list[int]]:
-    """Empty rows are left out; a cell that cannot be read keeps all of them out."""
+    """Empty rows are left out; a cell that cannot be read keeps all of them out.
+
+    ``t_ms`` are their times, for an undo.
+    """
     body, farm = ask.body, ask.farm
     made = fills.entries(body["rows"], body["day"], farm.settings(), body.get("paddock"))
-    return {"seq": farm.desk_entries(made) if made else []}
+    seq = farm.desk_entries(made) if made else []
+    return {"seq": seq, "t_ms": [entry["t_ms"] for entry in made]}
 
 
 def _rig(farm: Any, work: Mapping[str, Any]) -> Mapping[str, Any] | None:

@@ -272,10 +272,21 @@ export interface SlipPaddock {
     from_ms: number | null;
     to_ms: number | null;
     phones: string[];
-    fills: { t_ms: number; product: string | null; kg: number | null }[];
+    fills: { t_ms: number; product: string | null; kg: number | null; l: number | null }[];
     questions: number;
   };
   geojson: Collection;
+}
+/** A column for fills on the back of the sheet, in its order from left to right. */
+export interface FillColumn {
+  name: string;
+  head: string;
+  unit: string;
+  kind: "time" | "number" | "words";
+}
+export interface FillsKept {
+  seq: number[];
+  t_ms: number[];
 }
 export interface Season {
   season: number;

@@ -8,6 +8,7 @@ import * as say from "../say";
 import { desk } from "../state";
 import { show } from "../trouble";
 import { t } from "../words";
+import { fillsBox } from "./fills";
 
 export function daysPage(): Page {
   const inside = h("div", {});
@@ -30,14 +31,15 @@ export function dayPage({ day = "" }: Params): Page {
   const inside = h("div", {});
   const fine = /^\d{4}-\d{2}-\d{2}$/.test(day) && !Number.isNaN(Date.parse(day));
   const title = fine ? say.day(day) : t.missing.title;
-  if (fine) void show(inside, () => home.slip(day), (slip) => whole(slip, day));
+  const read = (): Promise<void> => show(inside, () => home.slip(day), (slip) => whole(slip, day, () => void read()));
+  if (fine) void read();
   return {
     title,
     body: h("div", { class: "page" }, h("h1", {}, title), fine ? inside : h("p", {}, t.missing.body), h("p", {}, h("a", { href: to.days }, t.day.all))),
   };
 }
 
-function whole(slip: Slip, day: string): Child[] {
+function whole(slip: Slip, day: string, again: () => void): Child[] {
   if (!slip.paddocks.length) return [h("section", { class: "panel lead" }, h("p", {}, t.day.empty))];
   const known = slip.paddocks.map((p) => p.today);
   const sum = (key: "sown_ha" | "twice_ha" | "down_km"): number => known.reduce((all, one) => all + (one[key] ?? 0), 0);
@@ -54,18 +56,17 @@ function whole(slip: Slip, day: string): Child[] {
     ),
     h("section", { class: "lead" }, h("p", {}, questions ? t.day.questions(questions) : t.day.ready), h("a", { class: "button first", href: `/slip/${day}`, target: "_blank", rel: "noopener" }, t.day.print)),
     h("ul", { class: "cards" }, slip.paddocks.map(card)),
+    fillsBox(day, slip.paddocks, again),
   ];
 }
 
 function card(paddock: SlipPaddock): HTMLElement {
   const { today, tally } = paddock;
-  const fills = new Map<string, number>();
-  for (const fill of today.fills) if (fill.product && fill.kg !== null) fills.set(fill.product, (fills.get(fill.product) ?? 0) + fill.kg);
   const lines = [
     today.sown_ha === null ? t.day.notComputed : t.day.sown(say.area(today.sown_ha), say.area(today.twice_ha)),
     today.from_ms !== null && today.to_ms !== null && t.day.from(say.minute(today.from_ms), say.minute(today.to_ms), today.hours === null ? "" : say.duration(today.hours * 3.6e6)),
     tally && tally.bare_ha >= 0.005 && t.board.bare(say.area(tally.bare_ha), say.band(tally.bare_low_ha, tally.bare_high_ha)),
-    fills.size > 0 && t.day.filled([...fills].map(([product, kg]) => `${say.count(Math.round(kg))} kg ${product}`).join(", ")),
+    filled(today.fills),
     today.questions > 0 && t.board.questions(today.questions),
     paddock.reason?.message,
   ];
@@ -75,4 +76,16 @@ function card(paddock: SlipPaddock): HTMLElement {
     h("div", { class: "card-shape" }, outline(paddock.geojson)),
     h("div", { class: "card-words" }, h("h2", {}, h("a", { href: to.paddock(paddock.id, paddock.season) }, paddock.name)), h("div", { class: "facts" }, lines.filter(Boolean).map((line) => h("p", {}, line)))),
   );
+}
+
+/** What was filled that day, by product: kilograms, or litres of fuel. */
+function filled(fills: SlipPaddock["today"]["fills"]): string | false {
+  const sums = new Map<string, number>();
+  for (const { product, kg, l } of fills) {
+    const amount = kg ?? l;
+    if (!product || amount === null) continue;
+    const name = `${kg === null ? "L" : "kg"} ${product}`;
+    sums.set(name, (sums.get(name) ?? 0) + amount);
+  }
+  return sums.size > 0 && t.day.filled([...sums].map(([name, sum]) => `${say.count(Math.round(sum))} ${name}`).join(", "));
 }

@@ -244,6 +244,17 @@ export function keep(P: Land) {
       from: (from: string, to: string, long: string) => `${from} to ${to}${long && `, ${long}`}`,
       filled: (what: string) => `Filled ${what}`,
     },
+    fills: {
+      title: "Type in fills from paper",
+      what: "One row a fill, in the order of the columns on the back of the sheet. Leave empty what was not written down.",
+      where: `${Pc} they were for`,
+      row: (number: number) => `Fill ${number}`,
+      time: (head: string) => `${head}, such as 14:20`,
+      more: "One more row",
+      keep: "Keep these fills",
+      nothing: "Nothing was filled in: a time, and what went in, are needed.",
+      kept: (count: number) => `${many(count, "fill")} kept. The day is computed anew.`,
+    },
     versions: { title: (count: number) => many(count, "version"), what: "Nothing is overwritten. Days keep the version they were computed with until they are computed anew.", one: (version: number) => `Version ${version}`, why: "Why it changes (may be left empty)" },
   };
 }

@@ -1,4 +1,4 @@
-// How far a paddock's work is: computing, failed, nothing logged, or older than the log.
+// How far a paddock's work is: computing, failed, nothing logged, older than the log, or guessed.
 import { h, type Child } from "../dom";
 import { to } from "../route";
 import { t } from "../words";
@@ -14,6 +14,9 @@ export function standing({ work, part }: Pick<Sheet, "work" | "part">): Child {
   }
   if (work.state === "none") {
     return h("section", { class: "panel lead", "aria-label": t.lead }, h("p", {}, work.reason?.message ?? t.sheet.none), h("p", { class: "row" }, h("a", { class: "button first", href: to.carry }, t.carry.in), h("a", { class: "button plain", href: to.phones }, t.phones.pair)));
+  }
+  if (work.runs?.length && work.runs.every((run) => run.how === "guessed")) {
+    return h("p", { class: "panel" }, t.sheet.guessed);
   }
   return null;
 }

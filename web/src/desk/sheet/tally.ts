@@ -23,13 +23,11 @@ export function tallyRow(tally: Tally): HTMLElement {
 const AGREE = 0.04;
 
 export function areaCheck(check: NonNullable<Work["area_check"]>): Child {
-  const rows = (
-    [
-      [t.check.map, check.map_ha, t.check.mapHow],
-      [t.check.distance, check.distance_ha, t.check.distanceHow],
-      [t.check.product, check.product_ha, t.check.productHow],
-    ] as [string, number | null, string][]
-  ).filter(([, ha]) => ha !== null || true);
+  const rows: [string, number | null, string][] = [
+    [t.check.map, check.map_ha, t.check.mapHow],
+    [t.check.distance, check.distance_ha, check.distance_ha === null ? t.check.distanceNeeds : t.check.distanceHow],
+    [t.check.product, check.product_ha, check.product_ha === null ? t.check.productNeeds : t.check.productHow],
+  ];
   const known = rows.map(([, ha]) => ha).filter((ha): ha is number => ha !== null && ha > 0);
   const largest = Math.max(...known, 0);
   const apart = known.length > 1 ? (largest - Math.min(...known)) / largest : 0;
