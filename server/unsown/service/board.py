@@ -202,7 +202,7 @@ def _of_slip(
         # the tally is of all days there are: on an earlier day's slip it would say too much
         "tally": body["tally"] if body and day == last else None,
         "today": today,
-        "geojson": paddock.body,
+        "geojson": read.as_collection(paddock.body),
         "ground": unpacked(row.ground) if row.ground is not None else None,
     }
 

@@ -135,8 +135,16 @@ def paddock_json(thing: Thing) -> dict[str, Any]:
         "boundary": thing.facts["boundary"],
         "bounds": thing.facts["bounds"],
         "away": thing.away_ms is not None,
-        "geojson": thing.body,
+        "geojson": as_collection(thing.body),
     }
+
+
+def as_collection(geojson: Any) -> dict[str, Any]:
+    """A paddock's GeoJSON as what reads it may count on: a collection, also of a lone boundary."""
+    if geojson.get("type") == "FeatureCollection":
+        found: dict[str, Any] = geojson
+        return found
+    return {"type": "FeatureCollection", "features": [geojson]}
 
 
 def rig_json(thing: Thing) -> dict[str, Any]:
