@@ -90,7 +90,7 @@ def test_rebuild_makes_the_same_answers_again(tmp_path: Path, capsys) -> None:
         farm.take_entries("cab", 1, farms.body(farms.day()))
         before = farms.computed(farm, id_)
     code, out, err = said(capsys, "rebuild", "--data", folder)
-    assert (code, "1 paddocks were begun" in out) == (0, True), err
+    assert (code, "1 paddock was begun" in out) == (0, True), err
     with farms.farm_in(folder) as farm:
         after = farm.work(id_, farms.SEASON)
     for key in ("computed_ms", "took_s"):

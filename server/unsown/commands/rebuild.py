@@ -39,7 +39,8 @@ def run(args: argparse.Namespace) -> int:
         farm.finish(_LONGEST_S, progress)
         paddocks = [p for p in farm.board()["paddocks"] if p["state"] != "not begun"]
     failed = [p for p in paddocks if p["state"] == "failed"]
-    terminal.say(f"Made again. In the newest season {len(paddocks)} paddocks were begun.")
+    begun = "1 paddock was" if len(paddocks) == 1 else f"{len(paddocks)} paddocks were"
+    terminal.say(f"Made again. In the newest season {begun} begun.")
     for each in failed:
         terminal.say(f"{each['name']} failed: {each['reason']['message']} {each['reason']['hint']}")
     return 0
