@@ -36,7 +36,7 @@ export async function logSince(shelf: Shelf, since_ms: number, unstored: readonl
     addFixes(out, chunk, since_ms);
     for (const entry of chunk.others) if (entry.t_ms >= since_ms) out.add(entry);
   }
-  for (const entry of [...tail, ...unstored]) if (entry.t_ms >= since_ms) out.add(entry);
+  for (const entry of [...tail, ...stillLoose(unstored, chunks, tail)]) if (entry.t_ms >= since_ms) out.add(entry);
   return out.log();
 }
 
@@ -82,13 +82,27 @@ export async function entriesBetween(
 export async function linesOf(shelf: Shelf, unstored: readonly Entry[]): Promise<string[]> {
   const parts: string[] = [];
   await shelf.read(["chunks", "tail"], async (tx) => {
+    const chunks: Span[] = [];
     let cursor = await tx.objectStore("chunks").openCursor();
     while (cursor !== null) {
+      const { dev, first, last } = cursor.value;
+      chunks.push({ dev, first, last });
       parts.push(unseal(cursor.value).map(line).join(""));
       cursor = await cursor.continue();
     }
-    parts.push((await tx.objectStore("tail").getAll()).map(line).join(""));
+    const tail = await tx.objectStore("tail").getAll();
+    parts.push(tail.map(line).join(""), stillLoose(unstored, chunks, tail).map(line).join(""));
   });
-  parts.push(unstored.map(line).join(""));
   return parts;
+}
+
+type Span = Pick<Chunk, "dev" | "first" | "last">;
+
+/** Those of `unstored` that have not come onto the shelf since they were told: none is read twice. */
+function stillLoose(unstored: readonly Entry[], chunks: readonly Span[], tail: readonly Entry[]): Entry[] {
+  return unstored.filter(
+    ({ dev, seq }) =>
+      !tail.some((entry) => entry.dev === dev && entry.seq === seq) &&
+      !chunks.some((chunk) => chunk.dev === dev && chunk.first <= seq && seq <= chunk.last),
+  );
 }
