@@ -37,14 +37,14 @@ export function workPage(): Page {
   const body = h("div", { class: "work" }, h("h1", { class: "spoken" }, t.work.title), h("div", { class: "sight" }, ground.body, sown, quality, line), row, pad.body, rim);
   let lit = 0;
   const dim = (state: Driving): void => {
-    const dark = dims(state) && performance.now() > lit;
+    const dark = dims(state) && (state.now?.t_ms ?? 0) > lit;
     body.classList.toggle("dim", dark);
     document.documentElement.classList.toggle("dimmed", dark);
     ground.hide(dark);
   };
   body.addEventListener("pointerdown", () => {
     tones.wake();
-    lit = performance.now() + LIT_MS;
+    lit = (driving.get().now?.t_ms ?? 0) + LIT_MS;
     dim(driving.get());
   });
   const show = (): void => {
