@@ -152,12 +152,13 @@ export function beside({ tick, share, ends }: Laid, chance: Floats): Beside {
         const before = total[ends[1][at]] - total[ends[0][at]];
         const after = total[ends[3][at]] - total[ends[2][at]];
         if (look < UNDER) {
-          out.under_before[i] += -Math.expm1(-before) / (2 * UNDER);
-          out.under_after[i] += -Math.expm1(-after) / (2 * UNDER);
-          out.under[i] += -Math.expm1(-before - after) / (2 * UNDER);
+          const [early, late] = [Math.exp(-before), Math.exp(-after)];
+          out.under_before[i] += (1 - early) / (2 * UNDER);
+          out.under_after[i] += (1 - late) / (2 * UNDER);
+          out.under[i] += (1 - early * late) / (2 * UNDER);
         }
         if (look >= BESIDE && look < BEYOND) {
-          flanks[side][i] += -Math.expm1(-before - after) / (BEYOND - BESIDE);
+          flanks[side][i] += (1 - Math.exp(-before - after)) / (BEYOND - BESIDE);
         }
         if (before > EDGE) out.edge_before[2 * i + side] = look;
         if (before + after > EDGE) out.edge[2 * i + side] = look;
