@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from unsown.commands import terminal
 from unsown.core.errors import UnsownError
 
 if TYPE_CHECKING:
@@ -195,19 +196,26 @@ def _passphrase(args: argparse.Namespace, keys: Path, said: list[str]) -> Passph
     from unsown.yard import passphrase, private  # noqa: PLC0415
 
     private.folder(keys)
+    once = keys / "passphrase-once.txt"
+    where = f"The passphrase lies in {once}. Read it, keep it, and delete the file."
     if args.passphrase_file:
-        return passphrase.keep(keys, passphrase.read_file(args.passphrase_file))
-    kept = None if args.new_passphrase else passphrase.load(keys)
-    if kept is not None:
+        kept = passphrase.keep(keys, passphrase.read_file(args.passphrase_file))
+        once.unlink(missing_ok=True)
         return kept
+    known = None if args.new_passphrase else passphrase.load(keys)
+    if known is not None:
+        said += [where] if once.exists() else []
+        return known
     made = passphrase.make()
     kept = passphrase.keep(keys, made)
     if sys.stdout.isatty():
-        said.append(f"Passphrase, shown this once: {made}")
+        once.unlink(missing_ok=True)
+        # at once: what fails later must not leave a passphrase that nobody ever saw
+        terminal.say(f"Passphrase, shown this once: {made}")
+        sys.stdout.flush()
     else:  # what is printed may end in a log, where a secret must not lie
-        path = keys / "passphrase-once.txt"
-        private.write(path, f"{made}\n".encode())
-        said.append(f"The passphrase lies in {path}. Read it, keep it, and delete the file.")
+        private.write(once, f"{made}\n".encode())
+        said.append(where)
     return kept
 
 
