@@ -11,6 +11,8 @@ import pytest
 from werkzeug.test import TestResponse
 
 from houses import Home, code_of, home, lines, square
+from unsown.routes import outlines
+from unsown.service import bring
 
 
 @pytest.fixture
@@ -70,3 +72,32 @@ def test_a_lap_of_a_day_without_one_is_refused_with_the_reason(house: Home) -> N
     house.farm.take_entries(dev, 1, lines(dev, 1, 50))
     assert (lap().status_code, code_of(lap())) == (422, "lap-none")
     assert lap(day="2026-13-01").status_code == 400
+
+
+def test_laps_are_worked_out_one_at_a_time_and_others_are_told_to_come_again(
+    house: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(outlines, "_WAIT_S", 0.05)
+    given = {"season": 2026, "day": "2026-05-01"}
+    with outlines._ONE_LAP:
+        answer = house.client().post("/api/paddocks/lap", json=given, headers=house.origin)
+    assert (answer.status_code, code_of(answer)) == (503, "lap-busy")
+    assert answer.headers["Retry-After"] == "10"
+    after = house.client().post("/api/paddocks/lap", json=given, headers=house.origin)
+    assert after.status_code == 404  # one that failed lets the next one in
+
+
+def test_more_positions_than_a_lap_can_have_are_refused_before_the_work(
+    house: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bring, "_MOST_FIXES", 40)
+    dev, _ = house.phone()
+    day = lines(dev, 1, 50)
+    first = json.loads(day.splitlines()[0])
+    down = {**first, "seq": 51, "kind": "lever", "lever": "down"}
+    down = {key: value for key, value in down.items() if key not in ("lat_deg", "lon_deg", "acc_m")}
+    house.farm.take_entries(dev, 1, day + json.dumps(down).encode() + b"\n")
+    given = {"season": 2026, "day": "2026-05-01"}
+    answer = house.client().post("/api/paddocks/lap", json=given, headers=house.origin)
+    assert (answer.status_code, code_of(answer)) == (422, "lap-long")
+    assert "50 came" in answer.get_json()["error"]["message"]

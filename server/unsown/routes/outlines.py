@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from typing import Any
 
 from flask import Blueprint
@@ -10,12 +11,16 @@ from unsown.core.errors import PaddockError
 from unsown.formats import guard
 from unsown.routes import shapes
 from unsown.routes.endpoint import Ask, Spec, route
+from unsown.routes.problem import RequestError
 from unsown.service import bring
 from unsown.service.farm import now_ms
 
 outlines = Blueprint("outlines", __name__)
 #: What a form adds around its file.
 _FRAME_BYTES = 100_000
+#: A lap takes seconds of one core, in the request's own thread: one at a time, and who waits longer
+#: than this is told to come again.
+_ONE_LAP, _WAIT_S = threading.Lock(), 20.0
 
 
 @route(
@@ -53,7 +58,18 @@ def read(ask: Ask) -> dict[str, Any]:
 def lap(ask: Ask) -> dict[str, Any]:
     """With what no tool can reach as a keep-out, and how exact its area is where that shows."""
     body = ask.body
-    return bring.from_lap(ask.farm.store, body["season"], body["day"], body.get("dev"))
+    if not _ONE_LAP.acquire(timeout=_WAIT_S):
+        raise RequestError(
+            503,
+            "lap-busy",
+            "Another lap is being worked out.",
+            hint="Ask again in a moment.",
+            headers={"Retry-After": "10"},
+        )
+    try:
+        return bring.from_lap(ask.farm.store, body["season"], body["day"], body.get("dev"))
+    finally:
+        _ONE_LAP.release()
 
 
 def _sized(data: bytes, name: str | None) -> bytes:

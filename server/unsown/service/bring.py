@@ -28,6 +28,8 @@ from unsown.store.store import Store
 
 #: A lap is looked for from a while before the first lowering on, and takes no longer than this.
 _BEFORE_MS, _LONGEST_MS = 600_000, 5 * 3_600_000
+#: More positions than this are not worked out while somebody waits: 5 h ten times a second.
+_MOST_FIXES = 200_000
 
 
 def from_file(name: str, data: bytes, now_ms: int) -> dict[str, Any]:
@@ -116,6 +118,14 @@ def _lap_of(log: Log, day: str) -> Log:
     first = min(down)
     t = log.fixes.t_ms
     inside = (t >= first - _BEFORE_MS) & (t <= first + _LONGEST_MS)
+    if inside.sum() > _MOST_FIXES:
+        raise DayError(
+            "lap-long",
+            f"At most {_MOST_FIXES:,} positions were expected in the hours of the first lap; "
+            f"{inside.sum():,} came.",
+            where=day,
+            hint="Name one phone.",
+        )
     return replace(log, fixes=_some(log.fixes, inside))
 
 
