@@ -35,13 +35,22 @@ class Murdered(Bench):
         return super()._answer(pipe, tell)
 
 
-def test_a_process_that_dies_once_is_started_anew_and_nothing_shows(tmp_path: Path) -> None:
+def test_a_process_that_dies_once_is_started_anew_and_only_the_services_log_says_so(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
     bench = Murdered(1)
     with farms.computing(tmp_path, bench=bench) as farm:
         id_ = farms.stocked(farm)
+        watch = farm.subscribe(0.3)
         farm.take_entries("cab", 1, farms.body(farms.day()))
         assert farms.computed(farm, id_)["state"] == "ready"
+        heard = [e for e in iter(lambda: next(watch), None) if e is not None]
     assert len(bench.pids) == 2
+    assert "SIGKILL" in caplog.text
+    states = [e.data["state"] for e in heard if e.event == "work"]
+    # nobody is told of an answer before there is one
+    assert set(states[:-1]) == {"computing"}
+    assert states[-1] == "ready"
 
 
 def test_a_process_that_dies_again_is_told_and_the_next_entry_or_start_tries_anew(

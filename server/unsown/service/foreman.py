@@ -199,29 +199,32 @@ class Foreman:
                     task = replace(task, lines=works.with_lines(conn, task))
             if task is None:
                 return self.touched([which])
-            self._compute(which, task)
+            if not self._compute(which, task):
+                return None
         return self._tell(which)
 
-    def _compute(self, which: Work, task: Task) -> None:
+    def _compute(self, which: Work, task: Task) -> bool:
+        """Computes a work and keeps what came out; False where it has to be begun again."""
         done = self._run(which, task, None)
         if done is None:
             with self._wake:
                 self._queue.add(which, urgent=True)
-            return
+            return False
         if (done.reason or {}).get("code") == "worker-died":
             if self._closed:
-                return
+                return False
             deaths = self._deaths.get((which, task.key), 0) + 1
             self._deaths[which, task.key] = deaths
             if deaths < _MOST_DEATHS:
-                with self._wake:
-                    self._queue.add(which, urgent=True)
-                return
+                _LOG.error("computing: %s It is tried once more.", (done.reason or {})["message"])
+                self.touched([which], urgent=True)
+                return False
         current = works.keep(self._store, task, done, calendar(self._store), self._clock())
         with self._wake:
             self._queue.took(which, done.took_s)
             if not current:
                 self._queue.add(which)
+        return True
 
     def _try(self, attempt: Try) -> None:
         attempt.state = "computing"
