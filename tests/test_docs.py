@@ -10,6 +10,8 @@ import pytest
 import tallies
 from unsown.cli import COMMANDS, parser_of
 from unsown.commands.find import EXAMPLES
+from unsown.core.waste import Waste
+from unsown.formats.again import to_waste
 from unsown.formats.report import to_object
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -49,10 +51,11 @@ def test_every_json_key_has_its_row_with_a_meaning() -> None:
     }
     said = to_object(tallies.day(), "Dry Ladle")
     keys = set(said) - {"paddock"} | {f"paddock.{key}" for key in said["paddock"]}
-    for part in (said["patches"][0], said["questions"][0], said["settle"]):
+    again = to_waste(Waste(0.2, 0.1, 0.3, 0.01, {}, 0.0, 0.0, 4.0, True))
+    for part in (said["patches"][0], said["questions"][0], said["settle"], again):
         keys |= set(part)
     assert keys <= rows
-    assert rows <= keys | {"settle"}
+    assert rows <= keys | {"settle", "waste"}
 
 
 def test_the_default_draws_are_those_that_the_page_states() -> None:

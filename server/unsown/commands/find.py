@@ -71,6 +71,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="answer a question, such as 1=down; the day is computed anew")  # fmt: skip
     parser.add_argument("--keep-answers", type=Path, metavar="OUT",
         help="write all answers, those of --answers too, as log entries")  # fmt: skip
+    parser.add_argument(
+        "--twice", action="store_true", help="say also how much was sown again, and of what causes"
+    )
     parser.add_argument("--json", action="store_true",
         help="print one JSON object in place of the table")  # fmt: skip
     parser.add_argument("--geojson", type=Path, metavar="OUT",
@@ -98,7 +101,7 @@ def run(args: argparse.Namespace) -> int:
         tally, plane, day = compute(day, _settings(args), words, progress)
         progress("writing", 0.0)
         write_outs(args, tally, plane, day)
-    _print(args, tally, day.paddock.name)
+    _print(args, tally, day)
     return 0
 
 
@@ -220,14 +223,21 @@ def write_map(
         terminal.write(path, picture)
 
 
-def _print(args: argparse.Namespace, tally: Tally, name: str) -> None:
+def _print(args: argparse.Namespace, tally: Tally, day: Day) -> None:
+    from unsown.core.waste import waste  # noqa: PLC0415
+    from unsown.formats.again import again_rows, to_waste  # noqa: PLC0415
     from unsown.formats.report import to_json, to_table  # noqa: PLC0415
     from unsown.formats.units import Units  # noqa: PLC0415
 
+    name = day.paddock.name
+    again = waste(tally, day.rigs) if args.twice else None
     if args.json:
-        terminal.say(to_json(tally, name))
+        more = {} if again is None else {"waste": to_waste(again)}
+        terminal.say(to_json(tally, name, **more))
         return
     terminal.say(to_table(tally, name, Units(args.acres), local=True))
+    if again is not None:
+        terminal.say("\n" + "\n".join(again_rows(again, Units(args.acres))))
     for made in (args.map, args.geojson, args.keep_answers):
         if made:
             terminal.say(f"Written: {made}")

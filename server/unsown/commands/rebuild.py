@@ -11,7 +11,7 @@ from unsown.commands.progress import Progress
 SUMMARY = "drops everything computed and makes it again from the log"
 EXAMPLES = """\
 examples:
-  unsown rebuild
+  unsown rebuild --data farm
 
 The log itself is not touched. A season takes minutes to hours; it may be stopped with Ctrl-C, and
 unsown serve goes on where it was left.

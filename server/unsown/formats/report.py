@@ -45,9 +45,12 @@ def to_object(tally: Tally, name: str) -> dict[str, Any]:
     }
 
 
-def to_json(tally: Tally, name: str) -> str:
-    """The object as text: plain ASCII, so that no terminal or pipe can spoil it."""
-    return json.dumps(to_object(tally, name), indent=1, allow_nan=False)
+def to_json(tally: Tally, name: str, **more: Any) -> str:
+    """The object as text: plain ASCII, so that no terminal or pipe can spoil it.
+
+    ``more`` are keys that were asked for besides.
+    """
+    return json.dumps({**to_object(tally, name), **more}, indent=1, allow_nan=False)
 
 
 def _patch(patch: Patch) -> dict[str, Any]:
