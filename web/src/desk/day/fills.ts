@@ -81,7 +81,7 @@ function row(number: number, columns: readonly FillColumn[]): HTMLElement {
   const cell = ({ name, head, unit, kind }: FillColumn): HTMLElement => {
     const id = `fill-${number}-${name}`;
     const mode = kind === "number" ? "decimal" : kind === "time" ? "numeric" : "text";
-    const words = kind === "time" ? t.fills.time(head) : unit ? `${head}, ${unit}` : head;
+    const words = unit ? `${head}, ${unit}` : head;
     return h("div", { class: "field" }, h("label", { for: id }, words), h("input", { id, name, type: "text", inputmode: mode, autocomplete: "off", maxlength: 200 }));
   };
   return h("fieldset", { class: "fill-row" }, h("legend", {}, t.fills.row(number)), h("div", { class: "fill-cells" }, columns.map(cell)));

@@ -246,10 +246,9 @@ export function keep(P: Land) {
     },
     fills: {
       title: "Type in fills from paper",
-      what: "One row a fill, in the order of the columns on the back of the sheet. Leave empty what was not written down.",
+      what: "One row a fill, in the order of the columns on the back of the sheet. Times such as 14:20. Leave empty what was not written down.",
       where: `${Pc} they were for`,
       row: (number: number) => `Fill ${number}`,
-      time: (head: string) => `${head}, such as 14:20`,
       more: "One more row",
       keep: "Keep these fills",
       nothing: "Nothing was filled in: a time, and what went in, are needed.",
