@@ -51,7 +51,7 @@ types: setup
 
 test: lint types
 	$(NPM) run --silent test
-	$(BIN)/python -m pytest -q
+	$(BIN)/python -m pytest -q --numprocesses 2 --dist loadfile
 
 soak: setup
 	$(BIN)/python -m pytest -q -m soak --soak
