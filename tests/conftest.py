@@ -8,7 +8,17 @@ import os
 for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")
 
+from collections.abc import Iterator  # noqa: E402
+
 import pytest  # noqa: E402
+from playwright.sync_api import Playwright, sync_playwright  # noqa: E402
+
+
+@pytest.fixture(scope="session")
+def driver() -> Iterator[Playwright]:
+    """What drives browsers: one for the whole run, since two cannot run beside each other."""
+    with sync_playwright() as made:
+        yield made
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

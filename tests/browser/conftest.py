@@ -11,20 +11,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Playwright, sync_playwright
+from playwright.sync_api import Browser, Playwright
 
 import cabs
 import thistle
 from browsing import Look, looking
 from handset import Handset, chromium
 from served import Served, served
-
-
-@pytest.fixture(scope="session")
-def driver() -> Iterator[Playwright]:
-    """What drives browsers: one for the whole run."""
-    with sync_playwright() as made:
-        yield made
 
 
 @pytest.fixture(scope="session")

@@ -168,6 +168,7 @@ def test_the_page_that_came_over_an_open_connection_says_that_it_cannot_log_and_
     assert page.get_by_role("link").get_attribute("href") == "/trust"
     assert page.evaluate("() => window.unsown") is None
     assert page.evaluate("async () => (await indexedDB.databases()).length") == 0
+    page.context.unroute_all(behavior="ignoreErrors")  # what is still on its way has nobody to tell
 
 
 def test_a_browser_finds_nothing_missing_to_install_it(cab: Cab, handset: Handset) -> None:

@@ -14,7 +14,7 @@ import pytest
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from playwright.sync_api import Error as BrowserError
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, Playwright
 
 from served import Served, served
 from unsown.routes.listen import Server
@@ -101,7 +101,7 @@ def needs_browser() -> None:
 
 
 @contextmanager
-def browser(home: Path, trusted: Path | None) -> Iterator[Page]:
+def browser(driver: Playwright, home: Path, trusted: Path | None) -> Iterator[Page]:
     """Chromium with a store of its own, into which ``trusted`` was put as an authority."""
     needs_browser()
     store = home / ".pki" / "nssdb"
@@ -110,24 +110,23 @@ def browser(home: Path, trusted: Path | None) -> Iterator[Page]:
     if trusted is not None:
         words = ["-A", "-n", "farm", "-t", "C,,", "-i", str(trusted)]
         subprocess.run(["certutil", "-d", f"sql:{store}", *words], check=True)
-    with sync_playwright() as driver:
-        context = driver.chromium.launch_persistent_context(
-            str(home / "profile"),
-            executable_path=shutil.which("chromium"),
-            headless=True,
-            env={**os.environ, "HOME": str(home), "XDG_DATA_HOME": str(home / ".local/share")},
-            args=["--no-sandbox", "--host-resolver-rules=MAP * 127.0.0.1"],
-        )
-        try:
-            yield context.new_page()
-        finally:
-            context.close()
+    context = driver.chromium.launch_persistent_context(
+        str(home / "profile"),
+        executable_path=shutil.which("chromium"),
+        headless=True,
+        env={**os.environ, "HOME": str(home), "XDG_DATA_HOME": str(home / ".local/share")},
+        args=["--no-sandbox", "--host-resolver-rules=MAP * 127.0.0.1"],
+    )
+    try:
+        yield context.new_page()
+    finally:
+        context.close()
 
 
 def test_a_browser_that_trusts_the_authority_opens_the_house_as_a_secure_page(
-    house: Served, tmp_path: Path
+    house: Served, driver: Playwright, tmp_path: Path
 ) -> None:
-    with browser(tmp_path, house.authority) as page:
+    with browser(driver, tmp_path, house.authority) as page:
         answer = page.goto(f"https://{NAME}:{house.tls_port}/trust")
         assert answer is not None
         assert answer.status == 200
@@ -137,15 +136,19 @@ def test_a_browser_that_trusts_the_authority_opens_the_house_as_a_secure_page(
             page.goto(f"https://other.home.arpa:{house.tls_port}/trust")
 
 
-def test_a_browser_that_does_not_trust_it_refuses(house: Served, tmp_path: Path) -> None:
+def test_a_browser_that_does_not_trust_it_refuses(
+    house: Served, driver: Playwright, tmp_path: Path
+) -> None:
     with (
-        browser(tmp_path, None) as page,
+        browser(driver, tmp_path, None) as page,
         pytest.raises(BrowserError, match="ERR_CERT_AUTHORITY_INVALID"),
     ):
         page.goto(f"https://{NAME}:{house.tls_port}/trust")
 
 
-def test_a_browser_believes_no_bank_signed_with_a_stolen_key(tmp_path: Path) -> None:
+def test_a_browser_believes_no_bank_signed_with_a_stolen_key(
+    driver: Playwright, tmp_path: Path
+) -> None:
     needs_browser()
     made = authority.open_authority(tmp_path / "keys", [NAME], NOW)
     key = ec.generate_private_key(ec.SECP256R1())
@@ -164,7 +167,7 @@ def test_a_browser_believes_no_bank_signed_with_a_stolen_key(tmp_path: Path) -> 
     server.start()
     try:
         with (
-            browser(tmp_path, tmp_path / "keys" / "authority.crt") as page,
+            browser(driver, tmp_path, tmp_path / "keys" / "authority.crt") as page,
             pytest.raises(BrowserError, match=r"ERR_CERT_INVALID|ERR_CERT_AUTHORITY_INVALID"),
         ):
             page.goto(f"https://bank.example:{server.port}/")

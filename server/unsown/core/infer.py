@@ -158,6 +158,8 @@ def _with_unmarked(
     it: both of its ends are then only inferred. Such a run looks exactly like sowing.
     """
     out = [*found]
+    if len(second) == 0:  # nothing was seen to move: blind stretches speak for it
+        return out
     for a, b in without(seeded, [(c.from_s, c.to_s) for c in found]):
         ends = [float(np.abs(seed_s - t).min()) for t in (a, b)]
         way = np.interp([a, b], second.t_s, second.way_m)

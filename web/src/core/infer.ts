@@ -141,6 +141,7 @@ function withUnmarked(
   answers: readonly Answer[],
 ): Conflict[] {
   const out = [...found];
+  if (second.t_s.length === 0) return out; // nothing was seen to move: blind stretches speak for it
   for (const [a, b] of without(seeded, found.map((c): Span => [c.from_s, c.to_s]))) {
     const near = [a, b].some((t) => seed_s.some((tap) => Math.abs(tap - t) < ENDS_S));
     const gone = interpAt(b, second.t_s, second.way_m) - interpAt(a, second.t_s, second.way_m);
