@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright
+from playwright.sync_api import Browser, Error, Page, Playwright
 
 _START_S = 30
 _SWITCHES = (
@@ -45,9 +45,18 @@ def chromium() -> str:
 def until(page: Page, holds: str, wait_s: float = 20) -> None:
     """Waits until an expression holds on a page; its policy forbids the driver's own waiting."""
     end = time.monotonic() + wait_s
-    while not page.evaluate(f"() => Boolean({holds})"):
+    while not _holds(page, holds):
         assert time.monotonic() < end, f"not within {wait_s} s: {holds}"
         page.wait_for_timeout(20)
+
+
+def _holds(page: Page, holds: str) -> bool:
+    try:
+        return bool(page.evaluate(f"() => Boolean({holds})"))
+    except Error as trouble:
+        if "Execution context was destroyed" in str(trouble):
+            return False  # it is just being loaded anew
+        raise
 
 
 class Handset:

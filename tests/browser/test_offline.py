@@ -112,7 +112,9 @@ def test_a_newer_version_waits_until_asked_and_never_comes_while_the_tool_is_dow
         take = page.get_by_role("button", name="Change to it")
         assert take.count() == 0
         assert "changed when the tool is up" in page.inner_text("main")
-        # not even a phone that dies and begins anew changes by itself
+        # not even a phone that dies and begins anew changes by itself; Chromium writes down which
+        # caches there are some five seconds late, and one that dies before that fetches them anew
+        page.wait_for_timeout(7_000)
         handset.kill()
         page = handset.start(cab.url)
         until(page, READY)

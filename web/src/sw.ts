@@ -56,16 +56,23 @@ async function begin(): Promise<void> {
   await worker.clients.claim();
 }
 
-/** The version that is served: the one last asked for, or ours where none was or it is gone. */
+/**
+ * The version that is served: the one last asked for. Where that is not known (a phone that died may
+ * have lost the note) the one that was there before ours, since nobody has asked for ours.
+ */
 async function served(): Promise<string> {
   const note = await (await caches.open(CHOICE)).match(NOTE);
   const asked = note === undefined ? "" : await note.text();
-  return asked !== "" && (await caches.has(ours(asked))) ? asked : VERSION;
+  if (asked !== "" && (await caches.has(ours(asked)))) return asked;
+  const before = (await caches.keys()).find((name) => isOther(name));
+  return before === undefined ? VERSION : before.slice(ours("").length);
 }
+
+const isOther = (name: string): boolean => name.startsWith(ours("")) && name !== CHOICE && name !== ours(VERSION);
 
 async function choose(): Promise<void> {
   await (await caches.open(CHOICE)).put(NOTE, new Response(VERSION));
-  const others = (await caches.keys()).filter((name) => name.startsWith("cab ") && name !== CHOICE && name !== ours(VERSION));
+  const others = (await caches.keys()).filter(isOther);
   await Promise.all(others.map((name) => caches.delete(name)));
 }
 
