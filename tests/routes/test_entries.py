@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import json
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -96,6 +97,10 @@ def test_another_entry_under_the_same_number_is_a_conflict(house: Home) -> None:
     answer = put(house, phone, 2, lines(phone[0], 2, 1, acc_m=9.0))
     assert (answer.status_code, code_of(answer)) == (409, "intake-clash")
     assert answer.get_json()["held"] == 3
+    (both,) = [d for d in house.desk().get("/api/disputes").get_json() if d["dev"] == phone[0]]
+    assert both["seq"] == 2
+    assert json.loads(both["came"])["acc_m"] == 9.0
+    assert both["held"] != both["came"]
 
 
 @pytest.mark.parametrize("first", ["0", "-1", "01", "x", "1.0", str(2**53), "9" * 30, "%31%00"])

@@ -20,6 +20,15 @@ _CLAIMS = {
     ),
     "was": shapes.text(200, description="its token of before, where that label was paired here"),
 }
+_DISPUTE = shapes.obj(
+    {
+        "dev": {"type": "string"},
+        "seq": {"type": "integer"},
+        "held": shapes.maybe({"type": "string"}),
+        "came": {"type": "string"},
+        "received_ms": shapes.MS,
+    }
+)
 
 
 @route(
@@ -77,6 +86,21 @@ def claim(ask: Ask) -> Any:
 def every(ask: Ask) -> Any:
     """Those withdrawn too, with when."""
     return ask.farm.phones()
+
+
+@route(
+    phones,
+    "GET",
+    "/api/disputes",
+    Spec(
+        "Entries that came under a number already used, beside what is held there",
+        "desk",
+        gives={200: shapes.array(_DISPUTE)},
+    ),
+)
+def disputes(ask: Ask) -> Any:
+    """Refused, and both kept: somebody has to look which is right."""
+    return ask.farm.disputes()
 
 
 @route(

@@ -60,6 +60,7 @@ export const addFills = (day: string, rows: Record<string, string>[], where: str
   call("POST", path("fills"), { day, rows, paddock: where });
 export const yard = (): Promise<n.Yard> => call("GET", path("yard"));
 export const phones = (): Promise<n.Phone[]> => call("GET", path("phones"));
+export const disputes = (): Promise<n.Dispute[]> => call("GET", path("disputes"));
 export const pair = (may: "keeper" | "rider", name: string): Promise<n.Pairing> =>
   call("POST", path("pairings"), { may, name });
 export const withdraw = (dev: string): Promise<null> => call("DELETE", path("phones", dev));

@@ -64,6 +64,14 @@ export interface Phone {
   held?: number;
   odd_clock?: number;
 }
+/** An entry that came under a number already used, beside the one that is held there. */
+export interface Dispute {
+  dev: string;
+  seq: number;
+  held: string | null;
+  came: string;
+  received_ms: number;
+}
 export interface Yard {
   address: string | null;
   trust: string | null;

@@ -9,6 +9,7 @@ import * as say from "../say";
 import { desk } from "../state";
 import { noteReach, reasonAndHint, show } from "../trouble";
 import { t } from "../words";
+import { disputesPanel } from "./disputes";
 import { pegsPanel } from "./pegs";
 import { yardPanel } from "./yard";
 
@@ -37,7 +38,7 @@ export function phonesPage(): Page {
   };
   return {
     title: t.pages.phones,
-    body: h("div", { class: "page" }, h("h1", {}, t.pages.phones), h("p", {}, t.caution.personal), yardPanel(leads), pairing, code, h("section", {}, h("h2", {}, t.phones.title), list), pegsPanel()),
+    body: h("div", { class: "page" }, h("h1", {}, t.pages.phones), h("p", {}, t.caution.personal), yardPanel(leads), pairing, code, h("section", {}, h("h2", {}, t.phones.title), list), pegsPanel(), disputesPanel()),
     close: () => clearInterval(ends),
   };
 }
