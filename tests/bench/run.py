@@ -210,6 +210,29 @@ def engine(usual: SimDay) -> list[Row]:
     ]  # fmt: skip
 
 
+def drawing(usual: SimDay) -> list[Row]:
+    """A hundred draws counted on the raster, against sweeping as many pictures with polygons."""
+    usual = usual.logged("typical")
+    stages: dict[str, float] = {}
+    last = ["", time.process_time()]
+
+    def told(stage: str, _: float) -> None:
+        now = time.process_time()
+        stages[str(last[0])] = stages.get(str(last[0]), 0.0) + now - float(last[1])
+        last[:] = [stage, now]
+
+    find(usual.log, usual.paddock, [usual.rig], Settings(draws=100), told)
+    ours, one = stages["how sure"], stages["sweeping"]
+    hundred = sum(stages[k] for k in ("settling", "sweeping", "patches", "how sure"))
+    return [
+        Row("reference: a hundred pictures swept and united with polygons", 100 * one, ""),
+        Row("a hundred draws swept and counted on the raster", ours,
+            f"{100 * one / ours:.0f} times as fast as the reference"),
+        Row("settling with learning, a hundred draws and their sweeps", hundred, "",
+            f"10 h at 1 Hz, {len(usual.log.fixes)} fixes"),
+    ]  # fmt: skip
+
+
 def growth(usual: SimDay) -> list[Row]:
     """A tenth of the day against the whole: does the cost grow with the length?"""
     short = sliced(usual, 0.1)
@@ -219,9 +242,18 @@ def growth(usual: SimDay) -> list[Row]:
 
     small, large = took(lambda: ours(short)), took(lambda: ours(usual))
     times = len(usual.log.fixes) / len(short.log.fixes)
+    phone, half = usual.logged("typical"), sliced(usual.logged("typical"), 0.5)
+
+    def settled(made: SimDay) -> None:
+        find(made.log, made.paddock, [made.rig])
+
+    part, whole = took(lambda: settled(half)), took(lambda: settled(phone))
+    twice = len(phone.log.fixes) / len(half.log.fixes)
     return [
         Row(f"engine, a tenth of the day ({len(short.log.fixes)} fixes)", small,
             f"{times:.1f} times the fixes cost {large / small:.1f} times as much", ""),
+        Row(f"engine, settled, half of the day ({len(half.log.fixes)} fixes)", part,
+            f"{twice:.1f} times the fixes cost {whole / part:.1f} times as much", ""),
     ]  # fmt: skip
 
 
@@ -245,7 +277,8 @@ def main() -> int:
             sys.executable, [sys.executable, *sys.argv], os.environ | dict.fromkeys(THREADS, "1")
         )
     usual, dense = simulated(1.0), simulated(10.0)
-    rows = [*whole_command(usual), *cover(dense), *engine(usual), *growth(usual)]
+    rows = [*whole_command(usual), *cover(dense), *engine(usual), *drawing(usual)]
+    rows += growth(usual)
     table = "\n".join(
         [
             "| what | processor time | against | |",
