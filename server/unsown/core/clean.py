@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import median_filter
+from scipy.ndimage import maximum_filter1d, median_filter, minimum_filter1d
 
 from unsown.core.gather import gather
 from unsown.core.noise import drift_rate, quick_noise, turned
@@ -200,7 +200,13 @@ def _jumps(t: Floats, x: Floats, y: Floats) -> tuple[Floats, Bools]:
     dt = np.diff(t)
     step = np.column_stack([np.diff(x), np.diff(y)])
     reach = max(2, round(JUMP_ROUND_S / 2 / max(float(np.median(dt)), 1e-3)))
-    usual = median_filter(step / dt[:, None], (2 * reach + 1, 1), mode="nearest")
+    speed = step / dt[:, None]
+    # a median lies between the least and the most round it: mostly that alone rules jumps out
+    most, least = (f(speed, 2 * reach + 1, axis=0) for f in (maximum_filter1d, minimum_filter1d))
+    wide = np.maximum(most - speed, speed - least) * dt[:, None]
+    if not (np.hypot(*wide.T)[dt <= JUMP_STEP_S] > JUMP_M).any():
+        return np.zeros_like(step), np.zeros(len(dt), dtype=np.bool_)
+    usual = median_filter(speed, (2 * reach + 1, 1), mode="nearest")
     stray = np.where(dt[:, None] <= JUMP_STEP_S, step - usual * dt[:, None], 0.0)
     return stray, np.hypot(*stray.T) > JUMP_M + JUMP_A_M_S2 / 2 * dt**2
 
