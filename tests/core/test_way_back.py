@@ -27,7 +27,7 @@ def way_back(day: SimDay) -> tuple[Worth, shapely.Geometry, Tally]:
     last = tally.ways[-1]
     start = (float(last.x_m[-1]), float(last.y_m[-1]), float(last.heading_rad[-1]))
     gate = shapely.get_coordinates(boundary)[0]
-    here = Circumstances(start, (float(gate[0]), float(gate[1])), 2.1, 4.4)
+    here = Circumstances(start, (float(gate[0]), float(gate[1])), 2.1)
     field = Field.of(boundary, g.keep_out, g.bare, r)
     headings = beside(tally.patches, tally.ways)
     return worth(tally.patches, headings, field, r, FARM, here), g.keep_out, tally

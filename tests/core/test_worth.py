@@ -25,7 +25,7 @@ DRILL = Rig(
     tightest_m=9.0,
 )
 SQUARE = box(0, 0, 700, 700)
-HERE = Circumstances((350.0, 350.0, 0.0), (0.0, 0.0), 7.5 / 3.6, 4.4)
+HERE = Circumstances((350.0, 350.0, 0.0), (0.0, 0.0), 7.5 / 3.6)
 
 
 def patch(number: int, shape: BaseGeometry, chance: float = 0.97) -> Patch:

@@ -43,7 +43,6 @@ class Circumstances:
     start: tuple[float, float, float]
     gate: tuple[float, float]
     speed_m_s: float
-    ha_per_h: float
     road_s: float = 0.0
 
 
@@ -75,7 +74,8 @@ class Worth:
     """What to go back for: groups with their labels, and the way through those worth it.
 
     ``stops`` are places in ``groups``, in driving order, with the run driven; ``net`` is what all
-    of it is worth less what it costs, the road included.
+    of it is worth less what it costs, the road included. Where that does not repay the road there
+    are no stops and no group is worth it; ``route``, ``seconds`` and ``net`` tell what it would be.
     """
 
     groups: tuple[Group, ...]
@@ -106,7 +106,7 @@ def worth(
     by = {p.number: p for p in patches}
     room = _room(field, here, r)
     choices = [_group(plan, by, prices, here, r) for plan in plans(patches, headings, field, r)]
-    groups = _chosen(choices, by, prices, here)
+    groups = _chosen(choices, by, prices)
     while True:
         going = [i for i, g in enumerate(groups) if g.runs and g.label == "worth it"]
         runs = [run for i in going for run in groups[i].runs]
@@ -122,6 +122,10 @@ def worth(
     stops = tuple((owner[n // 2], path.runs[k]) for k, n in enumerate(nodes))
     road = here.road_s / 3600 * prices.tractor_h
     net = sum(groups[i].net for i in going) - (road if going else 0.0)
+    if going and net <= _CALL:  # each repays its own way, but all together not the road
+        label: Label = "your call" if net >= -_CALL else "leave"
+        groups = [replace(g, label=label) if i in going else g for i, g in enumerate(groups)]
+        stops = stops if label == "your call" else ()
     return Worth(tuple(groups), stops, path, seconds, net)
 
 
@@ -154,11 +158,10 @@ def _group(
         ),
         by,
         prices,
-        here,
     )
 
 
-def _priced(g: Group, by: Mapping[int, Patch], prices: Prices, here: Circumstances) -> Group:
+def _priced(g: Group, by: Mapping[int, Patch], prices: Prices) -> Group:
     """The group with the cost of its ground and its time, and its label."""
     covered: dict[int, float] = {}
     for run in g.runs:
@@ -172,9 +175,23 @@ def _priced(g: Group, by: Mapping[int, Patch], prices: Prices, here: Circumstanc
     return replace(priced, label=_label(priced, by, prices))
 
 
+def _chance(g: Group, by: Mapping[int, Patch]) -> float:
+    """The chance of a group's patches, by their area."""
+    area = sum(by[n].area_m2 for n in g.patches)
+    return sum(by[n].chance * by[n].area_m2 for n in g.patches) / max(area, 1e-9)
+
+
+def _if_real(g: Group, by: Mapping[int, Patch], prices: Prices) -> float:
+    """Net of a group of one patch if that is bare for certain."""
+    (number,) = g.patches
+    real = {number: replace(by[number], chance=1.0)}
+    area = by[number].area_m2 - g.left_m2
+    return _priced(replace(g, value=area / 1e4 * prices.bare_ha()), real, prices).net
+
+
 def _label(g: Group, by: Mapping[int, Patch], prices: Prices) -> Label:
     area = sum(by[n].area_m2 for n in g.patches)
-    chance = sum(by[n].chance * by[n].area_m2 for n in g.patches) / max(area, 1e-9)
+    chance = _chance(g, by)
     if chance < _CHANCE:
         may_hold = area / 1e4 * chance * prices.bare_ha()
         return "look first" if may_hold > LOOK_S / 3600 * prices.tractor_h else "leave"
@@ -185,21 +202,26 @@ def _label(g: Group, by: Mapping[int, Patch], prices: Prices) -> Label:
     return "your call" if g.net >= -_CALL else "leave"
 
 
-def _chosen(
-    choices: Sequence[Group], by: Mapping[int, Patch], prices: Prices, here: Circumstances
-) -> list[Group]:
-    """Greedy cover: the best group first, each patch in one group; the rest each on its own."""
+def _chosen(choices: Sequence[Group], by: Mapping[int, Patch], prices: Prices) -> list[Group]:
+    """Greedy cover: the best group first, each patch in one group; the rest each on its own.
+
+    What must be looked at first is looked at patch by patch, and its runs are those that would
+    finish it best if it is there.
+    """
     left = set(by)
     out: list[Group] = []
     for group in sorted(choices, key=lambda g: -g.net):
-        if group.net > -_CALL and set(group.patches) <= left:
+        likely = _chance(group, by) >= _CHANCE
+        if likely and group.net > -_CALL and set(group.patches) <= left:
             out.append(group)
             left -= set(group.patches)
     alone: dict[int, Group] = {}
     for group in choices:
         if len(group.patches) == 1 and group.patches[0] in left:
             number = group.patches[0]
-            if number not in alone or group.net > alone[number].net:
+            if number not in alone or _if_real(group, by, prices) > _if_real(
+                alone[number], by, prices
+            ):
                 alone[number] = group
     for number in sorted(left):
         patch = by[number]
@@ -228,7 +250,7 @@ def _told(
     runs = owner.count(index)
     added = path.without([k for k, node in enumerate(path.nodes) if owner[node // 2] == index])
     seconds = max(added, 0.0) / here.speed_m_s + 2 * LEVER_S * runs
-    return _priced(replace(g, seconds=seconds), by, prices, here)
+    return _priced(replace(g, seconds=seconds), by, prices)
 
 
 def in_words(w: Worth, names: Mapping[int, str]) -> list[str]:
