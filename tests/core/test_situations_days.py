@@ -14,6 +14,7 @@ from drives import (
     RIGID,
     START_MS,
     WHOLE,
+    Step,
     down,
     drive,
     fixes,
@@ -25,10 +26,10 @@ from drives import (
     sums,
     up,
 )
-from hard import metres2, noisy, rows, unreal
+from hard import loop, metres2, noisy, rows, unreal
 from unsown.core.day import find
 from unsown.core.plane import Plane
-from unsown.core.words import Log, Patch, Settings, Tally, Tool
+from unsown.core.words import KeepOut, Log, Patch, Settings, Tally, Tool
 from unsown.sim.day import SimDay, day
 from unsown.sim.truth import Miss
 
@@ -131,6 +132,31 @@ def test_situation_07_a_run_really_missed_under_the_same_shift_is_listed(pegs: b
     assert hit.chance >= (0.9 if pegs else 0.6)
     assert hit.call != "can't tell"
     assert drifted(t, made) == []
+
+
+# a wet patch with a date
+
+
+@pytest.mark.parametrize("days_later", [0, 1, 4], ids=["monday", "tuesday", "friday"])
+def test_situation_12_a_wet_patch_is_bare_once_its_date_has_passed(days_later: int) -> None:
+    wet = box(237.5, 8, 500, 24)  # 0.42 ha, before which two runs turn back
+    parts: list[Step] = []
+    for run in range(5):
+        parts += [*down(), *straight(237.5 if run in (2, 3) else 500), *up()]
+        parts += loop(8.0, run % 2 == 0) if run < 4 else []
+    monday = drive(parts, at=(0.0, -4.0, 0.0))
+    one, two = fixes(monday), fixes(drive(straight(120), at=(50.0, 40.0, 0.0)))
+    two = replace(two, t_ms=two.t_ms + days_later * 86_400_000 + 3_600_000, phone=two.phone + 1)
+    names = [n for n in one.__dataclass_fields__ if n != "phones"]
+    both = {n: np.concatenate([getattr(one, n), getattr(two, n)]) for n in names}
+    soft = KeepOut("wet", paddock(wet).area, "low spot", until_ms=START_MS + 2 * 86_400_000)
+    where = replace(paddock(box(0, -8, 500, 32)), keep_outs=(soft,))
+    given = Log(replace(one, **both, phones=("monday", "other")), marks(monday.levers, "monday"))
+    t, _ = find(given, where, [RIGID], PLAIN)
+    dry = days_later == 4
+    assert_allclose(metres2(t.keep_out_ha), 0 if dry else 4200, rtol=0.01)
+    assert_allclose(metres2(t.bare_ha), 4200 if dry else 0, atol=130)
+    assert any("'low spot' does not hold on this day" in note for note in t.notes) == dry
 
 
 # two phones, one rig

@@ -73,12 +73,13 @@ def find(
     tell("cleaning", 0.05)
     legs, dropped = legs_of(log.fixes, plane, rigs, t0_ms)
     tell("taps", 0.2)
+    now_ms = t0_ms + round(1000 * max(float(leg.track.t_s[-1]) for leg in legs))
     if paddock.area is None:
         work = work_of(log, legs, rigs, settings, None, plane, t0_ms)
         lap = driven_lap(legs, work.runs, rigs, settings.clearance_m)
-        land = land_of(paddock, plane, t0_ms, lap, settings.clearance_m)
+        land = land_of(paddock, plane, now_ms, lap, settings.clearance_m)
     else:
-        land = land_of(paddock, plane, t0_ms, None, settings.clearance_m)
+        land = land_of(paddock, plane, now_ms, None, settings.clearance_m)
         work = work_of(log, legs, rigs, settings, land.open, plane, t0_ms)
     runs = work.runs
     tell("settling", 0.3)

@@ -80,15 +80,19 @@ def _distance(area: BaseGeometry, x: Floats, y: Floats) -> float:
 
 
 def land_of(
-    paddock: Paddock, plane: Plane, t0_ms: int, lap: Lap | None, clearance_m: float
+    paddock: Paddock, plane: Plane, now_ms: int, lap: Lap | None, clearance_m: float
 ) -> Land:
-    """The day's land: keep-outs that hold now, the boundary from the file or from a lap."""
+    """The day's land: keep-outs that hold at ``now_ms``, the boundary from the file or from a lap.
+
+    Of a log of several days that is its newest moment: a wet patch of Monday that is dry on Friday
+    is paddock again.
+    """
     notes: list[str] = []
     reach: list[BaseGeometry] = []
     outs: list[BaseGeometry] = []
     for k in paddock.keep_outs:
         starts, ends = k.from_ms, k.until_ms
-        if (starts is not None and t0_ms < starts) or (ends is not None and t0_ms > ends):
+        if (starts is not None and now_ms < starts) or (ends is not None and now_ms > ends):
             name = k.name or k.kind
             notes.append(f"keep-out {name!r} does not hold on this day: counted as paddock")
             continue

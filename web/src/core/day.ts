@@ -78,8 +78,10 @@ export function* finding(
   yield { stage: "cleaning", part: 0.05 };
   const { legs, dropped } = legsOf(fixes, plane, rigs, t0_ms);
   yield { stage: "taps", part: 0.2 };
+  const last_s = Math.max(...legs.map(({ track }) => track.t_s[track.t_s.length - 1]));
+  const now_ms = t0_ms + Math.round(1000 * last_s);
   const place = (lap: Lap | null): Land =>
-    landOf(clip, paddock, plane, t0_ms, lap, settings.clearance_m);
+    landOf(clip, paddock, plane, now_ms, lap, settings.clearance_m);
   const worked = (fence: readonly Ring[] | null): Work =>
     workOf(log, legs, rigs, settings, fence, plane, t0_ms);
   let land: Land;

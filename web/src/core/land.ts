@@ -80,12 +80,15 @@ function distance(
   return least;
 }
 
-/** The day's land: keep-outs that hold now, the boundary from the file or from a lap. */
+/**
+ * The day's land: keep-outs that hold at `now_ms`, the boundary from the file or from a lap. Of a log of
+ * several days that is its newest moment: a wet patch of Monday that is dry on Friday is paddock again.
+ */
 export function landOf(
   clip: Clip,
   paddock: Paddock,
   plane: Plane,
-  t0_ms: number,
+  now_ms: number,
   lap: Lap | null,
   clearance_m: number,
 ): Land {
@@ -93,7 +96,7 @@ export function landOf(
   const reach: Ring[] = [];
   const outs: Ring[] = [];
   for (const k of paddock.keep_outs) {
-    if ((k.from_ms !== null && t0_ms < k.from_ms) || (k.until_ms !== null && t0_ms > k.until_ms)) {
+    if ((k.from_ms !== null && now_ms < k.from_ms) || (k.until_ms !== null && now_ms > k.until_ms)) {
       notes.push(`keep-out '${k.name || k.kind}' does not hold on this day: counted as paddock`);
       continue;
     }
