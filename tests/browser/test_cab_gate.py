@@ -19,8 +19,9 @@ import fields
 from browsing import too_small, too_wide, violations
 from cabs import Cab
 from handset import until
+from unsown.core.place import place_of
 from unsown.core.words import Tally
-from unsown.formats.place import place_of
+from unsown.formats.place import in_words
 from unsown.formats.units import Units
 from unsown.sim import SimDay, day
 
@@ -129,7 +130,7 @@ def test_the_phone_finds_the_patches_that_home_finds(opened: Opened) -> None:
     assert len(tally.patches) >= 3
     left = list(found)
     for patch in tally.patches:
-        where = place_of(patch.outline, tally.ground.net).words(Units())
+        where = in_words(place_of(patch.outline, tally.ground.net), Units())
         near = [c for c in left if abs(c["m2"] - patch.area_m2) <= max(0.02 * patch.area_m2, 3.0)]
         same = [c for c in near if c["where"] == where]
         assert same, (where, patch.area_m2, left)

@@ -9,7 +9,8 @@ import pytest
 from shapely.geometry import box
 
 import tallies
-from unsown.formats.place import degrees, place_of
+from unsown.core.place import place_of
+from unsown.formats.place import degrees, in_words
 from unsown.formats.report import to_json, to_object, to_table
 from unsown.formats.units import Units
 
@@ -113,13 +114,13 @@ def test_a_place_is_named_by_the_thirds_of_the_paddock(corner: tuple[int, int], 
 
 def test_a_patch_at_the_fence_says_so_and_one_inside_says_how_far() -> None:
     at, inside = box(-420, 100, -410, 110), box(-380, 100, -370, 110)
-    assert place_of(at, tallies.outline()).words(Units()).endswith("at the fence")
-    assert place_of(inside, tallies.outline()).words(Units()).endswith("40 m in from the fence")
+    assert in_words(place_of(at, tallies.outline()), Units()).endswith("at the fence")
+    assert in_words(place_of(inside, tallies.outline()), Units()).endswith("40 m in from the fence")
 
 
 def test_a_patch_behind_an_obstacle_is_told_by_it() -> None:
     net = tallies.day().ground.net
-    assert "beside a keep-out" in place_of(box(-150, -78, -140, -74), net).words(Units())
+    assert "beside a keep-out" in in_words(place_of(box(-150, -78, -140, -74), net), Units())
 
 
 def test_the_nearer_end_of_a_side_is_named() -> None:

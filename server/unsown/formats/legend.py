@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from unsown.core.place import place_of
 from unsown.core.words import Tally
 from unsown.formats.ink import Ink
-from unsown.formats.place import place_of
 from unsown.formats.quote import quote
 from unsown.formats.units import Units
 

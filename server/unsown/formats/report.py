@@ -9,8 +9,9 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Any
 
+from unsown.core.place import place_of
 from unsown.core.words import Patch, Question, Tally
-from unsown.formats.place import degrees, place_of
+from unsown.formats.place import degrees, in_words
 from unsown.formats.units import Units
 
 VERSION = 1
@@ -146,7 +147,7 @@ def _patches(tally: Tally, units: Units) -> list[str]:
             p.call,
             p.kind,
             degrees(p.place.x, p.place.y),
-            place_of(p.outline, net).words(units),
+            in_words(place_of(p.outline, net), units),
         )
         for p in tally.patches[:_MOST_PATCHES]
     ]

@@ -23,6 +23,15 @@ class Units:
         shown = "0.00" if shown == "-0.00" else shown
         return f"{shown} {'ac' if self.acres else 'ha'}"
 
+    def rough(self, ha: float) -> str:
+        """An area that is not known to 0.01: to 0.1, from 100 on to 1, such as ``6.4 ha``."""
+        value = ha * 10_000 / ACRE_M2 if self.acres else ha
+        return f"{value:.{0 if value >= 99.95 else 1}f} {'ac' if self.acres else 'ha'}"
+
+    def step(self, metres: float) -> str:
+        """A few metres to 0.1, or feet to 1, such as ``1.4 m``."""
+        return f"{metres / FOOT_M:.0f} ft" if self.acres else f"{metres:.1f} m"
+
     def size(self, m2: float) -> str:
         """A patch to two figures, such as ``290 m²`` or ``0.072 ac``; ``0.67 ha`` when large."""
         if self.acres:

@@ -9,14 +9,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from unsown.core.handover import not_reached
+from unsown.core.place import place_of
 from unsown.core.words import Patch
-from unsown.formats.place import place_of
+from unsown.formats.place import in_words
 from unsown.formats.units import Units
 from unsown.papers.scene import Scene, side_of
 
-#: Unsown ground this large is the part not reached yet, not a loose end: share of the paddock,
-#: and width in metres.
-_REST_SHARE, _REST_M = 0.05, 20.0
 _NAMED = 3
 CANNOT = (
     "A phone cannot find a 30 cm miss between two runs, nor a blocked opener.",
@@ -86,9 +85,7 @@ _NOTHING = {
 
 def left_over(scene: Scene) -> list[Patch]:
     """The bare ground that is simply not reached yet, largest first."""
-    least = _REST_SHARE * scene.net.area
-    rest = [p for p in scene.patches if p.area_m2 >= least and p.width_m >= _REST_M]
-    return sorted(rest, key=lambda p: -p.area_m2)
+    return not_reached(scene.patches, scene.net.area)
 
 
 def _carry_on(rest: Sequence[Patch], scene: Scene, units: Units) -> str:
@@ -127,7 +124,7 @@ def _in_the(scene: Scene, patch: Patch) -> str:
 
 def place_words(scene: Scene, patch: Patch, units: Units) -> str:
     """Where a patch is, in full."""
-    return place_of(patch.outline, scene.net).words(units)
+    return in_words(place_of(patch.outline, scene.net), units)
 
 
 def _numbers(patches: Sequence[Patch], most: int = 6) -> str:

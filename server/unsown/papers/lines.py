@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -10,21 +9,19 @@ from dataclasses import dataclass
 from datetime import tzinfo
 from typing import Any
 
+import numpy as np
 from shapely.geometry import Point
 
+from unsown.core.handover import going
+from unsown.core.place import place_of
 from unsown.core.words import Rig
-from unsown.formats.place import place_of
+from unsown.formats.place import in_words
 from unsown.formats.quote import quote
 from unsown.formats.units import Units
 from unsown.papers.advice import Advice, left_over
 from unsown.papers.scene import Scene, Way
 from unsown.papers.when import moment
 
-_COMPASS = (
-    *("east", "north-east", "north", "north-west"),
-    *("west", "south-west", "south", "south-east"),
-)
-_ALONG_M = 30.0
 #: Letters that there is room for: after the next action, and for the hazards.
 _MOST_THEN, _MOST_HAZARDS = 240, 150
 
@@ -133,21 +130,16 @@ def _restart(scene: Scene, units: Units, where: tzinfo) -> str:
     if last is None:
         return f"at {blank(40)} going {blank(20)}"
     end = Point(last.line.coords[-1])
-    spot = place_of(end, scene.net).words(units)
-    going = heading(last)
-    toward = f", going {going}" if going else ""
+    spot = in_words(place_of(end, scene.net), units)
+    way = heading(last)
+    toward = f", going {way}" if way else ""
     return f"at the arrow: <b>{quote(spot)}</b>{toward}. Lifted {moment(last.up_ms, where)}."
 
 
 def heading(way: Way) -> str:
     """Where a run was going at its end, such as ``north-east``; nothing for a run of no length."""
-    line = way.line
-    if line.length < 1.0:
-        return ""
-    before = line.interpolate(max(0.0, line.length - _ALONG_M))
-    (x0, y0), (x1, y1) = before.coords[0], line.coords[-1]
-    turn = math.atan2(y1 - y0, x1 - x0) / (math.pi / 4)
-    return _COMPASS[round(turn) % 8]
+    x, y = np.asarray(way.line.coords).T[:2]
+    return going(x, y)
 
 
 def _hazards(scene: Scene) -> str:

@@ -12,11 +12,11 @@ import shapely
 from shapely.geometry import LineString, MultiPolygon, Point, shape
 from shapely.geometry.base import BaseGeometry
 
+from unsown.core.place import place_of
 from unsown.core.plane import Plane
 from unsown.core.words import KeepOut, Patch
 from unsown.formats.boundary import read_paddock
 from unsown.formats.marks import Lettered, lettered
-from unsown.formats.place import place_of
 
 STATES = ("sown", "part", "twice", "doubt", "unreachable")
 _CAN_TELL = 0.6

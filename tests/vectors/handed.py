@@ -1,0 +1,193 @@
+"""Writes the cases of handing over: ``python tests/vectors/handed.py``.
+
+Words are counted by hand, and what is to be done next follows from the rule in ``steps``. Lines
+and scripts are frozen as ``formats`` says them, and were read over: a change must be meant.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from unsown.core.handover import Aboard, Handover, Spot, Step, Stopped
+from unsown.core.place import Place
+from unsown.formats.eight import eight
+from unsown.formats.script import script, spoken
+from unsown.formats.units import Units
+from vectors.made import case
+from vectors.saying import clock
+
+T_MS = 1_778_775_600_000  # 14 May 2026 16:20 UTC
+NORTH_WEST = Place("north-west", "", 0.0, "fence", 1.2)
+SOUTH = Place("south", "west", 184.0, "fence", 23.0)
+EAST = Place("east", "north", 61.0, "keep-out", 4.0)
+CORNER = Spot(1, 523.0, "corner", "sure", NORTH_WEST)
+POCKET = Spot(2, 187.0, "pocket", "likely", EAST)
+STRIP = Spot(3, 96.0, "strip", "can't tell", SOUTH)
+REST = Spot(4, 202_300.0, "edge", "sure", EAST)
+SEED = Aboard("seed", 818.0, "kg", 6.93, 0.45, 3)
+FERTILISER = Aboard("fertiliser", 1195.0, "kg", 11.38, 0.6, 6)
+LOW = Aboard("seed", 41.0, "kg", 0.35, 0.36, 0)
+STOPPED = Stopped(T_MS - 300_000, -106.21, 49.73, SOUTH, "north-east")
+
+
+def handed(**changes: Any) -> Handover:
+    """A day that is half done, handed over in the evening."""
+    made: dict[str, Any] = {
+        **{"paddock": "Dry Ladle", "at_ms": T_MS, "net_ha": 61.4, "sown_ha": 40.6},
+        **{"bare_ha": 20.3, "bare_low_ha": 20.21, "bare_high_ha": 20.42, "doubt_ha": 0.52},
+        **{"questions": 1, "rest": (REST,), "loose": (CORNER, POCKET), "look": (STRIP,)},
+        **{"stopped": STOPPED, "aboard": (SEED, FERTILISER), "hazards": ("wire",)},
+        **{"outs": ("wet patch",), "pegs": ("gate peg",), "moved_m": 1.43},
+        **{"machine": ("Ninepost drill", "tines dragged sideways twice"), "driver": "morning"},
+        "steps": (
+            Step("carry on", (4,), 202_300.0, side="east"),
+            Step("go back", (1,), 523.0, 6.2, side="north-west"),
+            Step("ask", area_m2=5_200.0),
+        ),
+    }
+    return Handover(**{**made, **changes})
+
+
+def words() -> None:
+    for name, text, count, why in (
+        ("plain", "Openers stopped south, going north.", 5, "Each word once."),
+        ("hyphen", "north-west", 2, "A hyphen parts two words."),
+        ("tenth", "Sown 41.2 of 61.4 hectares.", 11, "Forty one point two: four words each."),
+        ("hundreds", "114 kg", 4, "One hundred fourteen."),
+        ("thousands", "2418", 5, "Two thousand four hundred eighteen."),
+        ("round_numbers", "20, 100 and 3000", 6, "Twenty; one hundred; and; three thousand."),
+        ("letters_and_digits", "B12's gate", 4, "B, twelve, s, gate."),
+        ("nothing", " - . ", 0, "No word at all."),
+        ("zero", "0.05", 4, "Zero point zero five."),
+    ):
+        case(f"spoken/{name}", why, {"text": text}, {"words": count}, {"words": 0})
+
+
+def step(todo: str, patches: tuple[int, ...] = (), area_m2: float = 0.0, **more: Any) -> Any:
+    return asdict(Step(todo, patches, area_m2, **more))  # type: ignore[arg-type]
+
+
+def todo(name: str, why: str, expect: list[Any], **given: Any) -> None:
+    asked = {
+        **{"rest": [], "loose": [], "look": [], "aboard": [], "labels": None, "minutes": None},
+        **{"questions": 0, "doubt_ha": 0.0},
+        **given,
+    }
+    asked = {
+        key: [asdict(x) for x in value] if isinstance(value, list) else value
+        for key, value in asked.items()
+    }
+    case(f"steps/{name}", why, asked, {"steps": expect}, {"square_metres": 1e-6})
+
+
+def todos() -> None:
+    todo("nothing", "Nothing bare, nothing asked: leave.", [step("leave")])
+    on = step("carry on", (4,), 202_300.0, side="east")
+    back = step("go back", (1, 2), 710.0, side="north-west")
+    look = step("look", (3,), 96.0, side="south")
+    todo(
+        "carry_on_first",
+        "Ground not reached yet comes before going back; prices unknown, so all listed go.",
+        [on, back, look],
+        **{"rest": [REST], "loose": [CORNER, POCKET], "look": [STRIP], "aboard": [SEED]},
+    )
+    todo(
+        "fill_before_carrying_on",
+        "The seed does not last one round: fill first.",
+        [step("fill", product="seed"), on],
+        **{"rest": [REST], "aboard": [FERTILISER, LOW]},
+    )
+    todo(
+        "short_without_a_round",
+        "Where a round is not known, less than half a hectare that is sure is short.",
+        [step("fill", product="seed"), on],
+        **{"rest": [REST], "aboard": [Aboard("seed", 120.0, "kg", 1.0, 0.4)]},
+    )
+    todo(
+        "no_fill_where_nothing_is_left",
+        "An empty bin matters only where there is ground to sow.",
+        [back],
+        **{"loose": [CORNER, POCKET], "aboard": [LOW]},
+    )
+    todo(
+        "by_worth",
+        "Prices are known: only what is worth it, and what is worth a look; the rest is left.",
+        [step("go back", (1,), 523.0, minutes=6.2, side="north-west"), look],
+        **{"loose": [CORNER, POCKET], "look": [STRIP], "minutes": 6.2},
+        labels={1: "worth it", 2: "leave", 3: "look first"},
+    )
+    todo(
+        "ask_before_going_back",
+        "More is in doubt than is known to be bare: the answer may change the list.",
+        [step("ask", area_m2=5_200.0), back],
+        **{"loose": [CORNER, POCKET], "questions": 1, "doubt_ha": 0.52},
+    )
+    todo(
+        "ask_after_going_back",
+        "Less is in doubt than is known to be bare.",
+        [back, step("ask", area_m2=100.0)],
+        **{"loose": [CORNER, POCKET], "questions": 1, "doubt_ha": 0.01},
+    )
+
+
+def hand(name: str, why: str, h: Handover, *, acres: bool = False) -> None:
+    units = Units(acres)
+    said = script(h, units)
+    expect = {"lines": eight(h, units, clock), "script": said, "spoken": spoken(said)}
+    case(f"handover/{name}", f"Frozen, read over: {why}", {"handover": asdict(h), "acres": acres},
+         expect, {})  # fmt: skip
+
+
+def hands() -> None:
+    hand("half_done", "all that there is to say.", handed())
+    hand("in_acres", "the same in acres and feet.", handed(), acres=True)
+    done = handed(
+        **{"sown_ha": 61.22, "bare_ha": 0.07, "bare_low_ha": 0.05, "bare_high_ha": 0.09},
+        **{"rest": (), "doubt_ha": 0.0, "questions": 0, "hazards": (), "outs": ()},
+        steps=(Step("go back", (1, 2), 710.0, 9.4, side="north-west"), Step("look", (3,), 96.0)),
+    )
+    hand("done_but_for_loose_ends", "no hazard, the way back in minutes.", done)
+    bare = handed(
+        **{"sown_ha": 0.0, "bare_ha": 61.4, "bare_low_ha": 61.4, "bare_high_ha": 61.4},
+        **{"doubt_ha": 0.0, "questions": 0, "rest": (), "loose": (), "look": ()},
+        **{"stopped": None, "aboard": (), "hazards": (), "outs": (), "pegs": (), "machine": ()},
+        **{"moved_m": None, "driver": "", "steps": (Step("begin"),)},
+    )
+    hand("nothing_sown", "blanks for the pen wherever nothing is known.", bare)
+    long = handed(
+        paddock="The long paddock behind the old quarry and the second dam",
+        hazards=(
+            *("leaning power pole with two wires", "soft culvert at the gate"),
+            *("open well", "stone pile", "dead tree", "wire"),
+        ),
+        doubt_ha=12.47,
+        questions=7,
+        aboard=(Aboard("undressed winter barley", 1818.0, "kg", 113.7, 1.2, 23),),
+        net_ha=468.4,
+        sown_ha=221.6,
+        loose=tuple(Spot(n, 900.0 - n, "corner", "likely", NORTH_WEST) for n in range(1, 12)),
+        steps=(
+            Step("fill", product="undressed winter barley"),
+            Step("carry on", (40, 41), 2_468_000.0, side="south-east"),
+            Step("go back", tuple(range(1, 12)), 9834.0, 123.0, side="north-west"),
+        ),
+    )
+    hand("more_than_fits", "what matters most is said first, cut to sixty words.", long)
+    mounted = handed(
+        aboard=(Aboard("seed", 818.0, "kg", 6.93, 0.45), Aboard("fuel", 132.0, "l", 25.4, 2.0, 1)),
+        stopped=Stopped(T_MS, -106.21, 49.73, EAST, ""),
+        **{"moved_m": 0.1, "hazards": ("wire", "pole"), "loose": (CORNER,), "look": ()},
+        **{"steps": (Step("leave"),), "doubt_ha": 0.06, "questions": 2},
+    )
+    hand("no_direction_and_one_round", "one round, two hazards, direction not known.", mounted)
+
+
+if __name__ == "__main__":
+    words()
+    todos()
+    hands()

@@ -1,0 +1,80 @@
+"""Runners of the stages that say what a driver hands over: steps, lines, script, spoken words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from unsown.core.handover import Aboard, Beside, Handover, Spot, Step, Stopped, steps
+from unsown.core.place import Place
+from unsown.formats.eight import eight
+from unsown.formats.script import MOST, script, spoken
+from unsown.formats.units import Units
+
+Case = Mapping[str, Any]
+
+
+def spots(given: list[Case]) -> tuple[Spot, ...]:
+    return tuple(Spot(**{**s, "place": Place(**s["place"])}) for s in given)
+
+
+def handed(given: Case) -> Handover:
+    """A handover from its JSON."""
+    stopped = given["stopped"]
+    return Handover(
+        **{
+            **given,
+            **{key: spots(given[key]) for key in ("rest", "loose", "look")},
+            **{key: tuple(given[key]) for key in ("hazards", "outs", "pegs", "machine")},
+            "stopped": stopped and Stopped(**{**stopped, "place": Place(**stopped["place"])}),
+            "aboard": tuple(Aboard(**a) for a in given["aboard"]),
+            "steps": tuple(Step(**{**s, "patches": tuple(s["patches"])}) for s in given["steps"]),
+        }
+    )
+
+
+def clock(t_ms: int) -> str:
+    return f"{datetime.fromtimestamp(t_ms / 1000, UTC):%H:%M}"
+
+
+def handing(given: Case, expect: Case, tolerance: Case) -> None:
+    h, units = handed(given["handover"]), Units(given["acres"])
+    assert [list(line) for line in eight(h, units, clock)] == expect["lines"]
+    said = script(h, units)
+    assert said == expect["script"]
+    assert spoken(said) == expect["spoken"] <= MOST
+
+
+def stepping(given: Case, expect: Case, tolerance: Case) -> None:
+    labels = given["labels"]
+    beside = Beside(
+        "",
+        aboard=tuple(Aboard(**a) for a in given["aboard"]),
+        labels=None if labels is None else {int(n): label for n, label in labels.items()},
+        minutes=given["minutes"],
+    )
+    found = steps(
+        *(spots(given[key]) for key in ("rest", "loose", "look")),
+        beside,
+        given["questions"],
+        given["doubt_ha"],
+    )
+    assert [step.todo for step in found] == [step["todo"] for step in expect["steps"]]
+    for step, wanted in zip(found, expect["steps"], strict=True):
+        assert list(step.patches) == wanted["patches"]
+        assert abs(step.area_m2 - wanted["area_m2"]) <= tolerance["square_metres"]
+        assert (step.minutes, step.product, step.side) == (
+            *(wanted["minutes"], wanted["product"], wanted["side"]),
+        )
+
+
+def speaking(given: Case, expect: Case, tolerance: Case) -> None:
+    assert spoken(given["text"]) == expect["words"]
+
+
+STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
+    "handover": handing,
+    "steps": stepping,
+    "spoken": speaking,
+}
