@@ -28,6 +28,7 @@ import { bar, tow } from "../../../web/src/core/tow";
 import { trail } from "../../../web/src/core/trail";
 import type { Ground, Ring } from "../../../web/src/core/words";
 import { clipper } from "./clipper";
+import { ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
 
 const FOLDER = fileURLToPath(new URL("../../vectors/", import.meta.url));
@@ -271,6 +272,9 @@ const STAGES: Record<string, Stage> = {
   cue: cueing,
   sun: sunlight,
   strain: straining,
+  dubins: turning,
+  order: ordering,
+  worth: (given, want, tolerance) => repaying(given, want, tolerance, clip),
 };
 
 let clip: Clip;

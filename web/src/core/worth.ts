@@ -1,0 +1,218 @@
+// Which bare patches repay the trip, and in what order to drive them.
+//
+// Value is the crop that a patch would still bear; cost is the ground sown twice on the way, the time and the
+// fuel. *worth it* is more than a small sum to the good, *your call* about nothing, *leave* less; *look first*
+// where nobody can tell whether the patch is there, but a look is cheap beside what it may hold. It knows no
+// slopes, wires or soft ground: those are the driver's to judge.
+import { type Aim, type Field, type Plan, type Reach, type Some, plans } from "./aim";
+import type { Clip } from "./clip";
+import { halfToEven, modulo } from "./columns";
+import type { Pose } from "./dubins";
+import { order } from "./order";
+import { type Prices, bareHa, seedAndFertiliser } from "./price";
+import { Room } from "./room";
+import { type Route, costsOf, route, savedWithout } from "./ways";
+import type { Ring } from "./words";
+
+export type Label = "worth it" | "your call" | "leave" | "look first";
+
+/** More to the good than this is worth it, money; a chance below this wants a look first. */
+const CALL = 3;
+const CHANCE = 0.6;
+/** A look at one place takes this long, and lifting or lowering once, s. */
+export const LOOK_S = 60;
+export const LEVER_S = 3;
+
+/**
+ * Where one is and goes, and how. `start` and `gate` are the tractor's rear axle, metres on the plane;
+ * `speed_m_s` the working speed, also taken for turning. `road_s` is what coming back from outside costs.
+ */
+export interface Circumstances {
+  readonly start: Pose;
+  readonly gate: readonly [number, number];
+  readonly speed_m_s: number;
+  readonly road_s: number;
+}
+
+/**
+ * Patches finished together: by what runs, what that is worth and costs, and the label. `seconds` is the time
+ * it adds to the way; `left_m2` bare ground of its patches that no run reaches.
+ */
+export interface Group {
+  readonly patches: readonly number[];
+  readonly runs: readonly Aim[];
+  readonly value: number;
+  readonly cost: number;
+  readonly seconds: number;
+  readonly twice_m2: number;
+  readonly left_m2: number;
+  readonly label: Label;
+}
+
+/**
+ * What to go back for: groups with their labels, and the way through those worth it. `stops` are places in
+ * `groups`, in driving order, with the run driven; `net` is what all of it is worth less what it costs, the
+ * road included. Where that does not repay the road there are no stops and no group is worth it; `route`,
+ * `seconds` and `net` tell what it would be.
+ */
+export interface Worth {
+  readonly groups: readonly Group[];
+  readonly stops: readonly { readonly group: number; readonly run: Aim }[];
+  readonly route: Route;
+  readonly seconds: number;
+  readonly net: number;
+}
+
+type By = ReadonlyMap<number, Some>;
+
+export const netOf = (g: Group): number => g.value - g.cost;
+
+/** Value, cost and label of every patch, and the way through those that repay it. */
+export function worth(patches: readonly Some[], headings: readonly number[], field: Field, r: Reach, prices: Prices, here: Circumstances, clip: Clip): Worth {
+  const by: By = new Map(patches.map((patch) => [patch.number, patch] as const));
+  const choices = plans(patches, headings, field, r).map((plan) => groupOf(plan, by, prices, here, r));
+  let groups = chosen(choices, by, prices);
+  const room = groups.some(goes) ? roomOf(field, here, r, clip) : field.room;
+  for (;;) {
+    const going = Array.from(groups.keys()).filter((i) => goes(groups[i]));
+    const runs = going.reduce<Aim[]>((all, i) => all.concat(groups[i].runs), []);
+    const owner = going.reduce<number[]>((all, i) => all.concat(groups[i].runs.map(() => i)), []);
+    const legs = costsOf(runs, here.start, here.gate, room, r);
+    const nodes = order(legs.costs);
+    const path = route(legs, nodes, here.start, here.gate, room, r, clip);
+    const seconds = path.length_m / here.speed_m_s + 2 * LEVER_S * runs.length;
+    groups = groups.map((g, i) => told(g, owner, i, path, here, by, prices));
+    // a way that is longer than was reckoned may make a patch not worth it after all
+    if (!going.every((i) => groups[i].label === "worth it")) continue;
+    let stops = nodes.map((node, k) => ({ group: owner[node >> 1], run: path.runs[k] }));
+    const road = going.length === 0 ? 0 : (here.road_s / 3600) * prices.tractor_h;
+    const net = going.reduce((sum, i) => sum + netOf(groups[i]), 0) - road;
+    if (going.length > 0 && net <= CALL) {
+      // each repays its own way, but all together not the road
+      const label = net >= -CALL ? "your call" : "leave";
+      groups = groups.map((g, i) => (going.indexOf(i) < 0 ? g : { ...g, label }));
+      if (label === "leave") stops = [];
+    }
+    return { groups, stops, route: path, seconds, net };
+  }
+}
+
+const goes = (g: Group): boolean => g.runs.length > 0 && g.label === "worth it";
+
+/** Where one may drive, with the ground about where one stands now and about the gate. */
+function roomOf(field: Field, here: Circumstances, r: Reach, clip: Clip): Room {
+  const far = Math.max(2 * r.turn_m, r.width_m);
+  const near = [here.start, here.gate].map(([x, y]) => circle(x, y, far));
+  return new Room(clip.union([...field.room.rings, ...clip.intersection(clip.union(near), field.clear)]));
+}
+
+/** Sixty-four corners, as at home. */
+function circle(x: number, y: number, radius: number): Ring {
+  const out = new Float64Array(128);
+  for (let k = 0; k < 64; k++) {
+    out[2 * k] = x + radius * Math.cos((k * Math.PI) / 32);
+    out[2 * k + 1] = y + radius * Math.sin((k * Math.PI) / 32);
+  }
+  return out;
+}
+
+/** A plan on its own: driven up to by one wide turn. */
+function groupOf({ runs, covers, twice_m2 }: Plan, by: By, prices: Prices, here: Circumstances, r: Reach): Group {
+  const way = runs.reduce((sum, run) => sum + run.length_m + r.lead_m, 0);
+  const turning = 3.5 * r.turn_m * runs.length;
+  let [value, left_m2] = [0, 0];
+  covers.forEach((area, number) => {
+    value += (by.get(number)?.chance ?? 0) * area;
+    left_m2 += Math.max((by.get(number)?.area_m2 ?? 0) - area, 0);
+  });
+  const made: Group = {
+    patches: Array.from(covers.keys()).sort((a, b) => a - b),
+    runs,
+    value: (value / 1e4) * bareHa(prices),
+    cost: 0,
+    seconds: (way + turning) / here.speed_m_s + 2 * LEVER_S * runs.length,
+    twice_m2,
+    left_m2,
+    label: "leave",
+  };
+  return priced(made, by, prices);
+}
+
+/** The group with the cost of its ground and its time, and its label. */
+function priced(g: Group, by: By, prices: Prices): Group {
+  let nothing = 0;
+  for (const run of g.runs) run.covers.forEach((area, number) => (nothing += (1 - (by.get(number)?.chance ?? 0)) * area));
+  const material = seedAndFertiliser(prices) + prices.fuel_l_ha * prices.fuel_price_l;
+  const cost = ((g.twice_m2 + nothing) / 1e4) * material + (g.seconds / 3600) * prices.tractor_h;
+  const made = { ...g, cost };
+  return { ...made, label: labelOf(made, by, prices) };
+}
+
+/** The area of a group's patches, and their chance by it. */
+function likely(g: Group, by: By): readonly [number, number] {
+  let [area, weighed] = [0, 0];
+  for (const number of g.patches) {
+    const { area_m2, chance } = by.get(number) ?? { area_m2: 0, chance: 0 };
+    area += area_m2;
+    weighed += chance * area_m2;
+  }
+  return [area, weighed / Math.max(area, 1e-9)];
+}
+
+/** Net of a group of one patch if that is bare for certain. */
+function ifReal(g: Group, patch: Some, prices: Prices): number {
+  const real: By = new Map([[patch.number, { ...patch, chance: 1 }]]);
+  const value = ((patch.area_m2 - g.left_m2) / 1e4) * bareHa(prices);
+  return netOf(priced({ ...g, value }, real, prices));
+}
+
+function labelOf(g: Group, by: By, prices: Prices): Label {
+  const [area, chance] = likely(g, by);
+  if (chance < CHANCE) {
+    const holds = (area / 1e4) * chance * bareHa(prices);
+    return holds > (LOOK_S / 3600) * prices.tractor_h ? "look first" : "leave";
+  }
+  // no straight run fits: worth backing in for, or not
+  if (g.runs.length === 0) return (area / 1e4) * bareHa(prices) > CALL ? "your call" : "leave";
+  if (netOf(g) > CALL) return "worth it";
+  return netOf(g) >= -CALL ? "your call" : "leave";
+}
+
+/**
+ * Greedy cover: the best group first, each patch in one group; the rest each on its own. What must be looked
+ * at first is looked at patch by patch, and its runs are those that would finish it best if it is there.
+ */
+function chosen(choices: readonly Group[], by: By, prices: Prices): Group[] {
+  const left = new Map(by);
+  const out: Group[] = [];
+  for (const group of choices.slice().sort((a, b) => netOf(b) - netOf(a))) {
+    if (likely(group, by)[1] < CHANCE || netOf(group) <= -CALL) continue;
+    if (!group.patches.every((number) => left.has(number))) continue;
+    out.push(group);
+    for (const number of group.patches) left.delete(number);
+  }
+  left.forEach((patch, number) => {
+    let [best, most]: [Group | null, number] = [null, -Infinity];
+    for (const group of choices) {
+      if (group.patches.length > 1 || group.patches[0] !== number) continue;
+      const net = ifReal(group, patch, prices);
+      if (net > most) [best, most] = [group, net];
+    }
+    const group = best ?? { patches: [number], runs: [], value: 0, cost: 0, seconds: 0, twice_m2: 0, left_m2: patch.area_m2, label: "leave" as const };
+    out.push({ ...group, label: labelOf(group, by, prices) });
+  });
+  return out.sort((a, b) => a.patches[0] - b.patches[0]);
+}
+
+/** The group with the time that it really adds to the way: what leaving it out would save. */
+function told(g: Group, owner: readonly number[], index: number, path: Route, here: Circumstances, by: By, prices: Prices): Group {
+  const runs = owner.filter((i) => i === index).length;
+  if (runs === 0) return g;
+  const places = Array.from(path.nodes.keys()).filter((k) => owner[path.nodes[k] >> 1] === index);
+  const added = savedWithout(path, places);
+  return priced({ ...g, seconds: Math.max(added, 0) / here.speed_m_s + 2 * LEVER_S * runs }, by, prices);
+}
+
+/** The side that one comes from when driving along a heading. */
+export const side = (heading_rad: number): (typeof SIDES)[number] => SIDES[modulo(halfToEven((heading_rad * 180) / Math.PI / 45), 8)];
+const SIDES = ["west", "south-west", "south", "south-east", "east", "north-east", "north", "north-west"] as const;
