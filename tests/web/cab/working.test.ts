@@ -71,7 +71,7 @@ describe("the signs", () => {
 describe("the one urgent line", () => {
   const calm: Seen = {
     cab: { writes: true, trouble: null, battery: null, awake: "held" },
-    driving: { on: true, making: false, live: null, now: { ...NOW, down: false }, silent: false, trouble: null, seldom: false, unstored: 0, doubt: null, strains: 0, strained_ms: Number.NEGATIVE_INFINITY },
+    driving: { on: true, making: false, live: null, now: { ...NOW, down: false }, silent: false, trouble: null, seldom: false, unstored: 0, doubt: null, strains: 0, strained_ms: Number.NEGATIVE_INFINITY, left_ms: null },
     count: { lift_s: 4.2, lower_s: -3.4 },
     aim: null,
   };
@@ -85,6 +85,12 @@ describe("the one urgent line", () => {
     const silent = { ...calm, driving: { ...calm.driving, silent: true } };
     expect(urgent(silent)).toBe("No position");
     expect(urgent({ ...silent, cab: { ...calm.cab, trouble: { code: "full", message: "" } } })).toBe("Not stored");
+  });
+
+  it("says how a day that broke off left the lever, before what can wait", () => {
+    const left = urgent({ ...calm, driving: { ...calm.driving, left_ms: new Date(2026, 4, 3, 15, 10).getTime() } });
+    expect(left).toBe("Was DOWN at 15:10");
+    expect(urgent({ ...calm, driving: { ...calm.driving, silent: true, left_ms: 1 } })).toBe("No position");
   });
 
   it("says corners, low batteries and a screen that may sleep before the count", () => {

@@ -37,6 +37,20 @@ async function packed(log: Keeper, chunks: number): Promise<void> {
 }
 
 describe("the log of this phone", () => {
+  it("takes in nothing whatever while the phone only looks, and goes on where it was afterwards", async () => {
+    const log = await opened(locks);
+    await written(log, [fix(0)]);
+    const roles: boolean[] = [];
+    log.onRole((writes) => void roles.push(writes));
+    log.look(true);
+    await expect(log.append(lever(1, "down"))).rejects.toThrow("only looks");
+    expect([log.writes, log.unstored(), log.count().last]).toEqual([false, [], 1]);
+    expect(readLines(await textOf(log)).lines).toHaveLength(1);
+    log.look(false);
+    expect(await written(log, [fix(2)])).toEqual([2]);
+    expect(roles).toEqual([false, true]);
+  });
+
   it("goes on under the same label with the next number after it was opened anew", async () => {
     const first = await opened(locks);
     expect(await written(first, [fix(0), lever(1, "down"), fix(2)])).toEqual([1, 2, 3]);

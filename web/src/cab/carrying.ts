@@ -16,6 +16,12 @@ const PACK_PATIENCE_MS = 120_000;
 let courier: Courier | null = null;
 let fetching: Promise<void> | null = null;
 
+/** A phone that home lets only look adds nothing to a log, from the first entry on. */
+export async function lookOnly(log: Keeper): Promise<void> {
+  const home = await log.recall<Home>("home").catch(() => undefined);
+  log.look(home?.may === "rider");
+}
+
 /** Finds what is on the phone and begins to carry; later calls of `sendNow` and others need it. */
 export async function beginCarrying(log: Keeper, offline: Offline): Promise<void> {
   const home = (await log.recall<Home>("home").catch(() => undefined)) ?? null;
@@ -98,6 +104,7 @@ export function use(pack: Pack): void {
 export async function pairWith(code: string, log: Keeper): Promise<Home> {
   const home = await claim(code, log.dev, cab.get().home, Date.now());
   await log.remember("home", home);
+  log.look(home.may === "rider");
   cab.set({ home });
   await sendNow();
   if (home.may === "rider" || cab.get().pack === null) await fetchPack(log).catch(() => undefined);

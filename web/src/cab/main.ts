@@ -5,7 +5,7 @@ import "./look/gate.css";
 import "./look/stand.css";
 import "./look/work.css";
 import { openKeeper } from "../keep/open";
-import { beginCarrying } from "./carrying";
+import { beginCarrying, lookOnly } from "./carrying";
 import { readChoices } from "./choices";
 import { h, put } from "./dom";
 import { listenForOffer } from "./install";
@@ -35,6 +35,7 @@ async function start(app: Element): Promise<void> {
   if (import.meta.env.MODE === "trial") Object.assign(window, { unsown: { cab, driving } });
   takeFromAddress();
   const log = await openKeeper();
+  await lookOnly(log);
   await readChoices(log);
   cab.set({ keeper: log, writes: log.writes, count: log.count() });
   log.onRole((writes) => cab.set({ writes, count: log.count() }));

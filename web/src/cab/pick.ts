@@ -10,6 +10,8 @@ import type { Fixes, Log, Mark, Paddock, Rig, Ring } from "../core/words";
 const NEAR_M = 300;
 /** A mark belongs to a visit that begins or ends within this of it, ms. */
 const PAD_MS = 60_000;
+/** A phone that logs is at work until so long after its last position, ms. */
+const AT_WORK_MS = 10 * 60_000;
 
 type Some = Pick<PackPaddock, "id" | "name" | "land">;
 
@@ -75,6 +77,33 @@ export function since(log: Log, from_ms: number): Log {
     if (t >= from_ms) rows.push(i);
   });
   return { ...log, fixes: rowsOf(log.fixes, rows), marks: log.marks.filter(({ t_ms }) => t_ms >= from_ms) };
+}
+
+/**
+ * The log without what other phones saw while this one was logging. Two phones at work at once are
+ * joined at home, where their clocks are compared; here one of them would hide the other.
+ */
+export function alone(log: Log, dev: string): Log {
+  const { fixes } = log;
+  const mine = fixes.phones.indexOf(dev);
+  const own: number[] = [];
+  fixes.t_ms.forEach((t, i) => {
+    if (fixes.phone[i] === mine) own.push(t);
+  });
+  own.sort((a, b) => a - b);
+  const spans: [number, number][] = [];
+  for (const t of own) {
+    const last = spans[spans.length - 1];
+    if (last !== undefined && t - last[1] <= AT_WORK_MS) last[1] = t;
+    else spans.push([t, t]);
+  }
+  const meanwhile = (t: number): boolean => spans.some(([from, to]) => from <= t && t <= to);
+  const rows: number[] = [];
+  fixes.phone.forEach((phone, i) => {
+    if (phone === mine || !meanwhile(fixes.t_ms[i] ?? 0)) rows.push(i);
+  });
+  const marks = log.marks.filter(({ phone, kind, t_ms }) => phone === dev || kind === "blind" || kind === "say" || !meanwhile(t_ms));
+  return { ...log, fixes: rowsOf(fixes, rows), marks };
 }
 
 /** From when to when each phone was there without having been elsewhere between. */

@@ -9,7 +9,7 @@ export type Write =
   | { readonly state: "failed"; readonly entries: readonly Entry[]; readonly why: Trouble };
 
 /** Why something could not be kept: `full` no room, `closed` the browser took the storage away,
- * `read-only` another tab writes, `broken` anything else, in the browser's words. */
+ * `read-only` another tab writes or this phone only looks, `broken` anything else, in the browser's words. */
 export interface Trouble {
   readonly code: "full" | "closed" | "read-only" | "broken";
   readonly message: string;
@@ -37,7 +37,7 @@ export interface Count {
 export interface Keeper {
   /** This phone's label in the log: made once; a reinstall has another. */
   readonly dev: string;
-  /** False: another tab of this phone writes, and `append` refuses. */
+  /** False: another tab of this phone writes, or this phone only looks, and `append` refuses. */
   readonly writes: boolean;
 
   /**
@@ -48,6 +48,8 @@ export interface Keeper {
   append(draft: Draft): Promise<number>;
   /** Calls back after every attempt to write; returns what ends it. */
   onWrite(callback: (write: Write) => void): () => void;
+  /** Whether this phone only looks: nothing whatever is added to its log then. */
+  look(only: boolean): void;
   /** Calls back when this tab begins to write or ceases to; returns what ends it. */
   onRole(callback: (writes: boolean) => void): () => void;
 

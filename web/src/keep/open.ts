@@ -48,6 +48,7 @@ class Kept implements Keeper {
   private readonly roles = new Set<(writes: boolean) => void>();
   private role: Role = { writes: () => false, release: () => undefined };
   private pen: Pen | null = null;
+  private looking = false;
   private dropped = 0;
   /** The last number, as a tab that only looks found it. */
   private seen = 0;
@@ -76,10 +77,17 @@ class Kept implements Keeper {
   }
 
   get writes(): boolean {
-    return this.pen !== null;
+    return this.pen !== null && !this.looking;
+  }
+
+  look(only: boolean): void {
+    if (only === this.looking) return;
+    this.looking = only;
+    this.roles.forEach((callback) => callback(this.writes));
   }
 
   append(draft: Draft): Promise<number> {
+    if (this.looking) return Promise.reject(new KeepError({ code: "read-only", message: "this phone only looks" }));
     if (this.pen === null) return Promise.reject(new KeepError({ code: "read-only", message: "another tab of this phone keeps the log" }));
     return this.pen.add(draft);
   }
@@ -198,7 +206,7 @@ class Kept implements Keeper {
       };
       this.pen = new Pen(paper, this.dev, last, (write) => this.told(write), this.timing);
     } else this.pen = null;
-    this.roles.forEach((callback) => callback(writes));
+    this.roles.forEach((callback) => callback(this.writes));
   }
 
   private async put(entries: readonly Entry[]): Promise<void> {

@@ -28,6 +28,7 @@ export function work(_land: Land) {
       making: "Reading the log",
       waiting: "Waiting for a position",
       notFlowing: "Not flowing",
+      left: (when: string) => `Was DOWN at ${when}`,
       sowing: "Down since the edge?",
       lifted: "Lifted back there?",
       seldom: "Phone is slowing",

@@ -16,6 +16,8 @@ export function settingsPage(): Page {
   const log = keeper();
   const now = choices.get();
   const learned = learning();
+  // what has to do with the pad is not for a phone that has none
+  const logs = cab.get().home?.may !== "rider";
   const body = h(
     "div",
     { class: "page" },
@@ -28,14 +30,16 @@ export function settingsPage(): Page {
       speak(land);
       go("settings");
     }),
-    h("h2", {}, t.more.settings.hand),
-    options(t.more.settings.hand, t.more.settings.hands, now.hand, (hand) => choose({ hand }, log)),
-    h("h2", {}, t.more.settings.headland),
-    options(t.more.settings.headland, t.more.settings.headlands, now.headland, (headland) => choose({ headland }, log)),
-    h("h2", {}, t.more.settings.button),
-    learned.body,
-    h("h2", {}, t.more.settings.place),
-    ...mount(),
+    logs && [
+      h("h2", {}, t.more.settings.hand),
+      options(t.more.settings.hand, t.more.settings.hands, now.hand, (hand) => choose({ hand }, log)),
+      h("h2", {}, t.more.settings.headland),
+      options(t.more.settings.headland, t.more.settings.headlands, now.headland, (headland) => choose({ headland }, log)),
+      h("h2", {}, t.more.settings.button),
+      learned.body,
+      h("h2", {}, t.more.settings.place),
+      ...mount(),
+    ],
     button(t.more.settings.cautions, () => go("cautions")),
     backButton(),
   );

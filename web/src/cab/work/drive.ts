@@ -25,6 +25,8 @@ const SELDOM_MS = 3_000;
 const SLICE_MS = 8;
 /** The paddock is looked for so often, ms of the track. */
 const LOOK_MS = 20_000;
+/** A page that was gone for longer than this says how it left the lever, ms. */
+const GONE_MS = 60_000;
 /** It stands, for the pages, after so long, s. */
 export const STANDING_S = 6;
 
@@ -77,7 +79,7 @@ export class Drive {
     if (this.timer !== null) clearInterval(this.timer);
     this.timer = null;
     this.making += 1;
-    driving.set({ on: false, making: false });
+    driving.set({ on: false, making: false, left_ms: null });
   }
 
   /** The lever: what is down goes up, what is up goes down. False: too soon after the last touch. */
@@ -88,7 +90,7 @@ export class Drive {
     const lever = this.down ? "down" : "up";
     this.a.play(lever);
     this.a.tell({ lever });
-    driving.set({ doubt: null });
+    driving.set({ doubt: null, left_ms: null });
     this.see((live) => live.lever(lever === "down", t_ms));
     this.levers.add(this.store({ kind: "lever", t_ms, clock_ms: Date.now(), lever, how }));
     return true;
@@ -173,6 +175,9 @@ export class Drive {
     [this.down, this.flowing] = [left.down, left.flowing];
     this.levers.found(left.lever);
     this.a.tell({ lever: this.down ? "down" : "up" });
+    const last_ms = found.fixes.t_ms.reduce((most, t) => Math.max(most, t), -Infinity);
+    const gone = this.a.source.now() - last_ms > GONE_MS;
+    driving.set({ left_ms: this.down && gone && last_ms > 0 ? last_ms : null });
   }
 
   /** The page was covered and is shown again; some phones have let go of the positions meanwhile. */

@@ -24,6 +24,8 @@ export interface Driving {
   readonly strains: number;
   /** When the last of them was, UTC ms. */
   readonly strained_ms: number;
+  /** The tool was down when logging broke off for more than a moment: when that was, UTC ms, until the pad is touched. */
+  readonly left_ms: number | null;
 }
 
 export const driving = createStore<Driving>({
@@ -38,4 +40,5 @@ export const driving = createStore<Driving>({
   doubt: null,
   strains: 0,
   strained_ms: Number.NEGATIVE_INFINITY,
+  left_ms: null,
 });

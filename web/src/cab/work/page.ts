@@ -63,7 +63,7 @@ export function workPage(): Page {
     shine();
   };
   const ends = [
-    driving.watch(["now", "silent", "trouble", "unstored", "doubt", "strains", "seldom", "making"], show),
+    driving.watch(["now", "silent", "trouble", "unstored", "doubt", "strains", "seldom", "making", "left_ms"], show),
     cab.watch(["lever", "trouble", "writes", "battery", "awake", "pack"], show),
     aim.watch(["aim"], show),
     choices.watch(["hand"], ({ hand }) => body.classList.toggle("left", hand === "left")),
@@ -80,8 +80,8 @@ export function workPage(): Page {
 }
 
 /** Nothing has to be looked at on a steady run. */
-function dims({ now, silent, trouble, doubt, unstored, live }: Driving): boolean {
-  if (now === null || live === null || silent || trouble !== null || doubt !== null || unstored > 0 || !now.flowing) return false;
+function dims({ now, silent, trouble, doubt, left_ms, unstored, live }: Driving): boolean {
+  if (now === null || live === null || silent || trouble !== null || doubt !== null || left_ms !== null || unstored > 0 || !now.flowing) return false;
   return now.steady_s >= DIM_S && !(now.edge !== null && now.edge.past_m > -3 * Math.max(now.speed_m_s, 1));
 }
 

@@ -1,6 +1,7 @@
 // Of all that could be said, the one line that matters most now.
 import type { Aim } from "../gate/aim";
 import type { Cab } from "../state";
+import { minute } from "../say";
 import { t } from "../words";
 import type { Count } from "./cuer";
 import type { Driving } from "./driving";
@@ -28,6 +29,7 @@ export function urgent(seen: Seen): string {
   if (driving.making && now === null) return words.making;
   if (now === null || !now.known) return words.waiting;
   if (!now.flowing) return words.notFlowing;
+  if (driving.left_ms !== null) return words.left(minute(driving.left_ms));
   if (driving.doubt !== null) return words[driving.doubt];
   if (driving.seldom) return words.seldom;
   return calmer(seen);
