@@ -27,9 +27,9 @@ import { tapped } from "../../../web/src/core/told";
 import { bar, tow } from "../../../web/src/core/tow";
 import { trail } from "../../../web/src/core/trail";
 import type { Ground, Ring } from "../../../web/src/core/words";
-import { clipper } from "./clipper";
 import { ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
+import { pacing, rating, weighing } from "./stock";
 
 const FOLDER = fileURLToPath(new URL("../../vectors/", import.meta.url));
 
@@ -275,13 +275,12 @@ const STAGES: Record<string, Stage> = {
   dubins: turning,
   order: ordering,
   worth: (given, want, tolerance) => repaying(given, want, tolerance, clip),
+  balance: weighing,
+  rate: rating,
+  capacity: pacing,
 };
 
-let clip: Clip;
-beforeAll(async () => {
-  const folder = new URL("../../../web/node_modules/clipper2-wasm/dist/es", import.meta.url);
-  clip = new Clip(await clipper(fileURLToPath(folder)));
-});
+const clip = new Clip();
 
 for (const [stage, run] of Object.entries(STAGES)) {
   const files = readdirSync(FOLDER + stage).filter((name) => name.endsWith(".json"));

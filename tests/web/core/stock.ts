@@ -1,0 +1,70 @@
+// Product and time, asked by the vectors.
+import { type Rate, after, calibrated, left, ranOut, rounds } from "../../../web/src/core/balance";
+import { hoursLeft, lostOf, paceHaH, theoreticalHaH } from "../../../web/src/core/capacity";
+import { fieldRate, plantsM2, plantsRate, rowRate, seedsRate, survival, tray, trayArea } from "../../../web/src/core/rate";
+
+// oxlint-disable-next-line typescript/no-explicit-any
+type Json = any;
+
+/** Every number as wanted, within a part of it. */
+function same(got: Readonly<Record<string, number>>, want: Readonly<Record<string, number>>, part: number): void {
+  expect(Object.keys(got).toSorted()).toEqual(Object.keys(want).toSorted());
+  for (const key of Object.keys(want)) {
+    const off = Math.abs((got[key] ?? NaN) - (want[key] ?? NaN));
+    expect(off, key).toBeLessThanOrEqual(part * Math.abs(want[key] ?? NaN) + 1e-12);
+  }
+}
+
+export function weighing(given: Json, want: Json, tolerance: Json): void {
+  const rate = given.used.reduce((known: Rate, [kg, ha]: [number, number]) => after(known, kg, ha), calibrated(given.card_kg_ha)) as Rate;
+  const on = left(given.level_kg, given.seeded_ha, rate, given.level_sigma_kg);
+  const out = ranOut(given.level_kg, rate, given.level_sigma_kg);
+  const [metres, minutes] = [1e4 / given.width_m, 60 / given.ha_per_h];
+  const got = {
+    ...rate,
+    ...on,
+    way_m: on.ha * metres,
+    way_sigma_m: on.ha_sigma * metres,
+    minutes: on.ha * minutes,
+    minutes_sigma: on.ha_sigma * minutes,
+    rounds: rounds(on, given.round_m, given.width_m),
+    out_at_ha: out.at_ha,
+    out_from_ha: out.from_ha,
+    out_to_ha: out.to_ha,
+  };
+  same(got, want, tolerance.part);
+}
+
+type Formula = (a: number, b: number, c: number, d: number) => number;
+const ASKED: Readonly<Record<string, Formula>> = { plants: plantsRate, seeds: seedsRate, area: trayArea, field: fieldRate, row: rowRate, count: plantsM2, survival };
+
+export function rating(given: Json, want: Json, tolerance: Json): void {
+  let got: number[];
+  if (given.of === "tray") {
+    const found = tray(given.catches_kg, given.area_ha);
+    got = [found.rate_kg_ha, found.cv, Number(found.again)];
+  } else {
+    const formula = ASKED[given.of] as Formula;
+    const [a, b, c, d] = given.numbers;
+    got = [formula(a, b, c, d)];
+  }
+  expect(got.length).toBe(want.numbers.length);
+  got.forEach((value, i) => expect(Math.abs(value - want.numbers[i])).toBeLessThanOrEqual(tolerance.numbers));
+}
+
+export function pacing(given: Json, want: Json, tolerance: Json): void {
+  const theoretical = theoreticalHaH(given.width_m, given.speed_km_h);
+  const { efficiency, turning, filling, standing, overlap } = lostOf(given.hours, given.area_ha, theoretical);
+  const pace = paceHaH(given.recent_ha, given.recent_h, given.usual_ha_h);
+  const got = {
+    theoretical_ha_h: theoretical,
+    efficiency,
+    lost_turning: turning,
+    lost_filling: filling,
+    lost_standing: standing,
+    lost_overlap: overlap,
+    pace_ha_h: pace,
+    hours_left: hoursLeft(given.left_ha, pace, given.fills, given.fill_stop_h),
+  };
+  same(got, want, tolerance.part);
+}

@@ -1,0 +1,92 @@
+// Seed and fertiliser on board: what is left, for how far, and where it ran out.
+//
+//     on board = last level + fills − rate × width × way with the meter turning / 10⁴
+//
+// The rate begins as calibrated and is corrected at every fill by what really went out. Everything left is
+// told with its spread: from how well a level can be read, and how well the rate is known.
+import { hypot } from "./columns";
+
+/** How well a level in a bin is read, kg; how well a calibrated rate is known before any fill. */
+export const LEVEL_KG = 40;
+const RATE_PART = 0.05;
+/** A round is promised only when this many sigmas of the spread are left (nine times in ten). */
+export const SURE_Z = 1.2816;
+/** Where it ran out lies within this many sigmas nine times in ten. */
+const BAND_Z = 1.645;
+/** Estimates of area that differ by more than this part ask for a check. */
+const CHECK = 0.04;
+
+/** What a hectare gets, kg, and its standard error. */
+export interface Rate {
+  readonly kg_ha: number;
+  readonly sigma_kg_ha: number;
+}
+
+/** A rate as the tray test or the card gave it, before anything was sown. */
+export const calibrated = (kg_ha: number, part = RATE_PART): Rate => ({ kg_ha, sigma_kg_ha: part * kg_ha });
+
+/**
+ * The rate after so much went out on so much seeded ground, overlap included; the two levels between which
+ * it went out are each read to `level_kg`.
+ */
+export function after(rate: Rate, used_kg: number, seeded_ha: number, level_kg = LEVEL_KG): Rate {
+  if (seeded_ha <= 0) return rate;
+  const sigma = (Math.SQRT2 * level_kg) / seeded_ha;
+  const [old, fresh] = [1 / rate.sigma_kg_ha ** 2, 1 / sigma ** 2];
+  return {
+    kg_ha: (rate.kg_ha * old + (used_kg / seeded_ha) * fresh) / (old + fresh),
+    sigma_kg_ha: 1 / Math.sqrt(old + fresh),
+  };
+}
+
+/**
+ * What is left in a bin and how far it goes; `sigma` one standard deviation of each. `ha` is seeded ground:
+ * what is sown twice takes seed twice.
+ */
+export interface Left {
+  readonly kg: number;
+  readonly kg_sigma: number;
+  readonly ha: number;
+  readonly ha_sigma: number;
+}
+
+/** What is left since a level was known: after a fill, or when the bin was looked into. */
+export function left(level_kg: number, seeded_ha: number, { kg_ha, sigma_kg_ha }: Rate, level_sigma_kg = LEVEL_KG): Left {
+  const kg = level_kg - kg_ha * seeded_ha;
+  const ha = kg / kg_ha;
+  return {
+    kg,
+    kg_sigma: hypot(level_sigma_kg, sigma_kg_ha * seeded_ha),
+    ha,
+    // of ground still to come the rate is not known either
+    ha_sigma: hypot(level_sigma_kg, sigma_kg_ha * (seeded_ha + Math.max(ha, 0))) / kg_ha,
+  };
+}
+
+/** Ground that it lasts for nine times in ten, ha. */
+export const sureHa = ({ ha, ha_sigma }: Left): number => Math.max(ha - SURE_Z * ha_sigma, 0);
+
+/** Whole rounds of a length that it lasts for nine times in ten. */
+export const rounds = (of: Left, round_m: number, width_m: number): number =>
+  Math.floor((sureHa(of) * 1e4) / width_m / round_m);
+
+/** Where a bin ran empty behind the driver: seeded hectares since the level, and their band. */
+export interface RanOut {
+  readonly at_ha: number;
+  readonly from_ha: number;
+  readonly to_ha: number;
+}
+
+/** Where it ran out: ground seeded within the band is doubt, beyond `to_ha` it is bare. */
+export function ranOut(level_kg: number, rate: Rate, level_sigma_kg = LEVEL_KG): RanOut {
+  const { ha, ha_sigma } = left(level_kg, 0, rate, level_sigma_kg);
+  return { at_ha: ha, from_ha: Math.max(ha - BAND_Z * ha_sigma, 0), to_ha: ha + BAND_Z * ha_sigma };
+}
+
+/** Largest disagreement of estimates of seeded ground (NaN: not known), and whether to check. */
+export function threeWays(...areas: readonly number[]): readonly [number, boolean] {
+  const known = areas.filter((area) => area > 0);
+  if (known.length < 2) return [0, false];
+  const apart = Math.max(...known) / Math.min(...known) - 1;
+  return [apart, apart > CHECK];
+}
