@@ -6,7 +6,7 @@ import { join, posix, relative, sep } from "node:path";
 import { fileURLToPath } from "node:url";
 import { parse } from "acorn";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
-import { glue } from "./glue.ts";
+import { plain } from "./plain.ts";
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
 const BASE = "/cab/";
@@ -28,8 +28,8 @@ function serviceWorker(): Plugin {
       });
       const version = createHash("sha256").update(JSON.stringify(files)).digest("hex").slice(0, 12);
       const source = readFileSync(here("src/sw.ts"), "utf8").replace(/^export /m, "");
-      const plain = await transformWithOxc(source, "sw.ts", { target: TARGET, define: { BUILT: JSON.stringify({ version, files }) } });
-      const { code } = minifySync("sw.js", plain.code, { compress: { target: TARGET } });
+      const made = await transformWithOxc(source, "sw.ts", { target: TARGET, define: { BUILT: JSON.stringify({ version, files }) } });
+      const { code } = minifySync("sw.js", made.code, { compress: { target: TARGET } });
       parse(code, { ecmaVersion: 2017, sourceType: "script" });
       writeFileSync(join(OUT, "sw.js"), code);
     },
@@ -67,8 +67,8 @@ export default defineConfig({
   base: BASE,
   publicDir: here("cab/public"),
   define: { PAGE_VERSION: JSON.stringify(VERSION) },
-  plugins: [oldPhones(), serviceWorker()],
-  worker: { format: "iife", plugins: () => [glue(), oldPhones()] },
+  plugins: [plain(), oldPhones(), serviceWorker()],
+  worker: { format: "iife", plugins: () => [plain(), oldPhones()] },
   build: {
     outDir: OUT,
     emptyOutDir: true,

@@ -29,7 +29,7 @@ def table() -> str:
         runner = days.bundle(folder, "speed")
         given = folder / "day.json"
         given.write_text(json.dumps(days.written(made.log, made.paddock, made.rig)))
-        command = [days.node(), str(runner), str(days.CLIPPER), str(given)]
+        command = [days.node(), str(runner), str(given)]
         rows = []
         for _ in range(TIMES):
             ran = subprocess.run(command, check=True, capture_output=True, text=True)

@@ -5,7 +5,6 @@ The day reaches the phone as two files, a farm pack and another phone's log, and
 
 from __future__ import annotations
 
-import gzip
 import json
 from collections.abc import Callable, Iterator
 from functools import cache
@@ -348,14 +347,3 @@ def small_text(page: Page) -> list[str]:
         TEXT,
     )
     return found
-
-
-def test_the_page_is_small_and_only_the_worker_fetches_the_clipping_module(trial: Path) -> None:
-    files = list((trial / "cab" / "assets").iterdir())
-    assert {f.suffix for f in files} == {".js", ".css", ".wasm"}
-    script = {f: len(gzip.compress(f.read_bytes())) for f in files if f.suffix != ".wasm"}
-    assert sum(script.values()) < 150_000, script
-    (page,) = [f for f in script if f.name.startswith("index") and f.suffix == ".js"]
-    (worker,) = [f for f in script if f.name.startswith("worker")]
-    assert "InflatePathsD" in worker.read_text()
-    assert "InflatePathsD" not in page.read_text()

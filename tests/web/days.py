@@ -20,7 +20,6 @@ from unsown.core.words import Fixes, Ground, Log, Paddock, Rig, Settings
 
 HERE = Path(__file__).resolve().parent
 WEB = HERE.parents[1] / "web"
-CLIPPER = WEB / "node_modules" / "clipper2-wasm" / "dist" / "es"
 
 sys.path.insert(0, str(WEB))
 from npm import of_the_wheel, of_this_machine  # noqa: E402
@@ -99,7 +98,7 @@ def computed(engine: Path, days: list[Row], settings: Settings) -> list[Row]:
         name = folder / f"day{i}.json"
         name.write_text(json.dumps(day))
         names.append(str(name))
-    command = [node(), str(engine), str(CLIPPER), str(chosen), *names]
+    command = [node(), str(engine), str(chosen), *names]
     ran = subprocess.run(command, check=False, capture_output=True, text=True)
     assert ran.returncode == 0, ran.stderr[-2000:]
     return [json.loads(line) for line in ran.stdout.splitlines()]

@@ -1,10 +1,8 @@
-import { readFileSync } from "node:fs";
-import { plainGlue } from "../../../web/glue";
 import { decided, decisions } from "../../../web/src/cab/gate/decided";
 import { abeam } from "../../../web/src/cab/outs/page";
 import { outsMarked } from "../../../web/src/cab/outs/marked";
 import { inOrder } from "../../../web/src/cab/nearest";
-import { belonging, paddockHere, rigsFor, seasonOf } from "../../../web/src/cab/pick";
+import { alone, belonging, paddockHere, rigsFor, seasonOf } from "../../../web/src/cab/pick";
 import { amountOf } from "../../../web/src/cab/stand/fill";
 import { meanOf } from "../../../web/src/cab/stand/peg";
 import { answerOf } from "../../../web/src/cab/stand/questions";
@@ -12,9 +10,7 @@ import type { Found, Sums } from "../../../web/src/cab/sums";
 import { entryOf } from "../../../web/src/cab/trial/page";
 import { measured, timesOf } from "../../../web/src/cab/trial/times";
 import type { PackRig } from "../../../web/src/carry/pack";
-import { Clip, type Clipper } from "../../../web/src/core/clip";
 import { Plane } from "../../../web/src/core/plane";
-import { signedArea } from "../../../web/src/core/rings";
 import type { Fixes, Log, Mark, Paddock, Ring } from "../../../web/src/core/words";
 
 const PLANE = new Plane(49.73, -106.21);
@@ -68,6 +64,26 @@ describe("what belongs to a paddock", () => {
 
   it("begins with the year", () => {
     expect(new Date(seasonOf(Date.UTC(2026, 4, 3, 12))).getFullYear()).toBe(2026);
+  });
+});
+
+describe("two phones at work at once, whose clocks nobody has compared", () => {
+  const MINUTE = 60_000;
+  const both = (): Log => {
+    const fixes = fixesAt([[0, 0, 0], [MINUTE, 100, 0], [2 * MINUTE, 200, 0], [MINUTE, 300, 0], [2 * MINUTE, 400, 0], [90 * MINUTE, 0, 50]]);
+    const marks = [mark("lever", 0.5 * MINUTE, { lever: "down" }), mark("blind", MINUTE, { answer: "down" }), mark("lever", 90 * MINUTE, { lever: "up" })].map((each, i) => Object.assign(each, { phone: i === 0 ? "cab" : "other" }));
+    return { fixes: { ...fixes, phone: Int32Array.of(0, 0, 0, 1, 1, 1), phones: ["cab", "other"] }, marks: [...marks, { ...mark("lever", MINUTE, { lever: "up" }), phone: "other" }], skipped: [], notes: [] };
+  };
+
+  it("leave on this one what it saw itself, what the other saw at other times, and every answer", () => {
+    const own = alone(both(), "cab");
+    expect(Array.from(own.fixes.t_ms, (t) => t / MINUTE)).toEqual([0, 1, 2, 90]);
+    expect(own.marks.map(({ kind, phone, t_ms }) => [kind, phone, t_ms / MINUTE])).toEqual([["lever", "cab", 0.5], ["blind", "other", 1], ["lever", "other", 90]]);
+  });
+
+  it("lose nothing where this phone saw nothing at all", () => {
+    expect(alone(both(), "third").fixes.t_ms).toHaveLength(6);
+    expect(alone(both(), "third").marks).toHaveLength(4);
   });
 });
 
@@ -166,24 +182,5 @@ describe("amounts", () => {
   it("are read as people type them, and nothing else is", () => {
     expect(["1150", "180,5", " 1 150 "].map(amountOf)).toEqual([1150, 180.5, 1150]);
     expect(["", "0", "-3", "ten", "1e9"].map(amountOf)).toEqual([null, null, null, null, null]);
-  });
-});
-
-describe("the clipping module's glue", () => {
-  const path = new URL("../../../web/node_modules/clipper2-wasm/dist/es/", import.meta.url);
-  const source = readFileSync(new URL("clipper2z.js", path), "utf8");
-
-  it("makes no function from text once it is built in, and clips as before", async () => {
-    const plain = plainGlue(source);
-    expect(plain).not.toContain("new Function");
-    const url = `data:text/javascript;base64,${Buffer.from(plain).toString("base64")}`;
-    const { default: make } = (await import(/* @vite-ignore */ url)) as { default: (given: { wasmBinary: Uint8Array }) => Promise<Clipper> };
-    const clip = new Clip(await make({ wasmBinary: readFileSync(new URL("clipper2z.wasm", path)) }));
-    expect(clip.union([square(0, 0, 10), square(5, 0, 10)]).reduce((sum, ring) => sum + signedArea(ring), 0)).toBeCloseTo(150, 6);
-    expect(clip.polygons([square(0, 0, 10)])).toHaveLength(1);
-  });
-
-  it("is refused where it is another version", () => {
-    expect(() => plainGlue(source.replace("new Function", "new  Function"))).toThrow("has changed");
   });
 });

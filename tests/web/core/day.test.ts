@@ -1,17 +1,11 @@
 // The whole engine on a day whose ground is known by hand; and days that cannot be computed.
-import { fileURLToPath } from "node:url";
 import { Clip } from "../../../web/src/core/clip";
 import { find, finding } from "../../../web/src/core/day";
 import { UnsownError } from "../../../web/src/core/errors";
 import { type Log, type Paddock, SETTINGS } from "../../../web/src/core/words";
-import { clipper } from "./clipper";
 import { LENGTH_M, log, MISSED_M, PADDOCK, PLANE, RIG, WIDTH_M } from "./smallday";
 
-let clip: Clip;
-beforeAll(async () => {
-  const folder = new URL("../../../web/node_modules/clipper2-wasm/dist/es", import.meta.url);
-  clip = new Clip(await clipper(fileURLToPath(folder)));
-});
+const clip = new Clip();
 
 const AS_LOGGED = { ...SETTINGS, settle: false, draws: 12 };
 

@@ -1,16 +1,14 @@
 // The phone's engine under Node: computes days written by tests/web/days.py and says what came out.
 //
-//     node engine.mjs clipper2-wasm/dist/es settings.json day.json ... > one line of JSON a day
+//     node engine.mjs settings.json day.json ... > one line of JSON a day
 import { readFileSync } from "node:fs";
 import { Clip } from "../../../web/src/core/clip";
 import { find } from "../../../web/src/core/day";
 import { areaOf } from "../../../web/src/core/rings";
 import { type Settings, SETTINGS } from "../../../web/src/core/words";
-import { clipper } from "./clipper";
 import { type Given, logOf, paddockOf } from "./given";
 
-async function main([folder, settings, ...days]: string[]): Promise<void> {
-  const lib = await clipper(folder ?? "");
+function main([settings, ...days]: string[]): void {
   const chosen = {
     ...SETTINGS,
     ...(JSON.parse(readFileSync(settings ?? "", "utf8")) as Partial<Settings>),
@@ -25,7 +23,7 @@ async function main([folder, settings, ...days]: string[]): Promise<void> {
       const { user, system } = process.cpuUsage(started);
       return (user + system) / 1e6;
     };
-    const { tally } = find(log, paddock, [given.rig], chosen, new Clip(lib), ({ stage }) => {
+    const { tally } = find(log, paddock, [given.rig], chosen, new Clip(), ({ stage }) => {
       at[stage] ??= since();
     });
     const { ground, patches, ...rest } = tally;
@@ -39,4 +37,4 @@ async function main([folder, settings, ...days]: string[]): Promise<void> {
   }
 }
 
-void main(process.argv.slice(2));
+main(process.argv.slice(2));

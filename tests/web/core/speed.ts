@@ -1,6 +1,6 @@
 // How fast the phone's engine is under Node, in a process of its own as a worker begins:
 //
-//     node speed.mjs clipper2-wasm/dist/es day.json > one line of JSON
+//     node speed.mjs day.json > one line of JSON
 import { readFileSync } from "node:fs";
 import { Clip } from "../../../web/src/core/clip";
 import { quantile } from "../../../web/src/core/columns";
@@ -9,7 +9,6 @@ import { glance } from "../../../web/src/core/glance";
 import { LiveGrid, quadsAlong } from "../../../web/src/core/grid";
 import { ringsOf } from "../../../web/src/core/rings";
 import { SETTINGS, type Tally } from "../../../web/src/core/words";
-import { clipper } from "./clipper";
 import { type Given, logOf, paddockOf } from "./given";
 
 /**
@@ -55,10 +54,10 @@ function painted(tally: Tally, live: LiveGrid): { half_us: number; most_us: numb
   return { half_us: quantile(steps, 0.5), most_us: quantile(steps, 0.99), steps: steps.length };
 }
 
-async function main([folder, path]: string[]): Promise<void> {
+function main([path]: string[]): void {
   const given = JSON.parse(readFileSync(path ?? "", "utf8")) as Given;
   const [log, paddock] = [logOf(given), paddockOf(given)];
-  const clip = new Clip(await clipper(folder ?? ""));
+  const clip = new Clip();
   const loop = [took(reference).thread_s];
   const day = took(() => find(log, paddock, [given.rig], SETTINGS, clip));
   const { tally } = day.made;
@@ -82,4 +81,4 @@ async function main([folder, path]: string[]): Promise<void> {
   process.stdout.write(`${JSON.stringify(row)}\n`);
 }
 
-void main(process.argv.slice(2));
+main(process.argv.slice(2));

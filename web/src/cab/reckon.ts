@@ -1,6 +1,5 @@
 // Has the day computed in a worker: with progress, a first answer from the grid meanwhile, and an end
 // to it at any moment.
-import wasm from "clipper2-wasm/dist/es/clipper2z.wasm?url";
 // oxlint-disable-next-line import/default -- the build makes one
 import script from "./worker.ts?worker&url";
 import { SETTINGS, type KeepOut, type Settings } from "../core/words";
@@ -78,6 +77,7 @@ function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINIT
   };
   return {
     unstored: keeper().unstored(),
+    dev: keeper().dev,
     since_ms,
     paddocks: (pack?.paddocks ?? []).map(({ id, name, land }) => ({ id, name, land })),
     paddock,
@@ -86,6 +86,5 @@ function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINIT
     outs,
     settings,
     painted: lent === null ? null : lent(),
-    wasm,
   };
 }

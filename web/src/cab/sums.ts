@@ -14,6 +14,8 @@ export interface Painted {
 export interface Job {
   /** Entries that are not on the disk yet; all others the worker reads itself. */
   readonly unstored: readonly Entry[];
+  /** This phone's label in the log. */
+  readonly dev: string;
   /** Entries from this moment on, UTC ms. */
   readonly since_ms: number;
   readonly paddocks: readonly Pick<PackPaddock, "id" | "name" | "land">[];
@@ -27,8 +29,6 @@ export interface Job {
   readonly settings: Settings;
   /** What was painted while driving, for a first answer; null: it is painted anew from the log. */
   readonly painted: Painted | null;
-  /** Where the clipping module lies. */
-  readonly wasm: string;
 }
 
 /** What the grid says at once: areas to some parts in a thousand, and no chance of anything. */
@@ -61,6 +61,10 @@ export interface Sums {
   /** When the newest entry it counts was made, UTC ms. */
   readonly until_ms: number;
   readonly took_ms: number;
+  /** No change of the lever was logged: runs are guessed from the movement. */
+  readonly guessed: boolean;
+  /** Another phone was at work at the same time: what it saw then is not counted here. */
+  readonly alone: boolean;
 }
 
 /** Why nothing came out: an UnsownError's words, or those of what went wrong. */

@@ -1,17 +1,16 @@
 // Computes the day beside the page: reads the log itself, so that the page stays free, and says how far
 // it is. A page that changes its mind ends the worker.
-import make from "clipper2-wasm/dist/es/clipper2z.js";
 import { Clip } from "../core/clip";
 import { finding, type Found } from "../core/day";
 import { UnsownError } from "../core/errors";
 import { planeOf } from "../core/land";
-import type { Log, Paddock } from "../core/words";
+import type { Log, Paddock, Rig } from "../core/words";
 import { placeOf } from "../formats/place";
 import { logSince } from "../keep/read";
 import { Shelf } from "../keep/shelf";
 import { anew, atOnce } from "./first";
 import { inOrder } from "./nearest";
-import { belonging, newest, since, paddockHere, rigsFor, seasonOf } from "./pick";
+import { alone, belonging, newest, since, paddockHere, rigsFor, seasonOf } from "./pick";
 import type { Failure, Job, Said, Sums } from "./sums";
 
 const SHELF = "unsown";
@@ -30,31 +29,43 @@ self.addEventListener("message", (event: MessageEvent<Job>) => {
 async function compute(job: Job): Promise<Sums> {
   const begun = Date.now();
   say({ what: "stage", stage: "reading", part: 0 });
-  const module = clipper(job.wasm);
-  module.catch(() => undefined); // waited for below; here only so that it is never unheard
   const all = await logSince(new Shelf(SHELF), job.since_ms, job.unstored);
   const chosen = job.lap ? null : (job.paddocks.find(({ id }) => id === job.paddock) ?? paddockHere(all.fixes, job.paddocks));
   const last_ms = all.fixes.t_ms[newest(all.fixes)] ?? Date.now();
-  const log = chosen === null ? since(all, last_ms - LAP_MS) : belonging(all, chosen, seasonOf(last_ms));
-  if (log === null || log.fixes.t_ms.length < 2) throw new UnsownError("no-fixes", "expected positions in the paddock, but the log has none");
+  const mine = chosen === null ? since(all, last_ms - LAP_MS) : belonging(all, chosen, seasonOf(last_ms));
+  if (mine === null || mine.fixes.t_ms.length < 2) throw new UnsownError("no-fixes", "expected positions in the paddock, but the log has none");
   if (chosen === null && !job.lap) throw new UnsownError("no-paddock", "expected a paddock round the newest position, but there is none");
-  const rigs = rigsFor(log.marks, job.rigs);
+  const rigs = rigsFor(mine.marks, job.rigs);
   if (rigs.length === 0) throw new UnsownError("no-rig", "expected a rig card, but there is none on this phone");
   const land: Paddock =
     chosen === null
       ? { name: "", area: null, keep_outs: job.outs, boundary: "lap", notes: [] }
       : { ...chosen.land, keep_outs: [...chosen.land.keep_outs, ...job.outs] };
+  const paddock = chosen === null ? null : { id: chosen.id, name: chosen.name };
+  try {
+    return count(mine, land, rigs, paddock, job, begun);
+  } catch (error) {
+    const own = alone(mine, job.dev);
+    const two = error instanceof UnsownError && error.code === "two-rigs";
+    if (!two || own.fixes.t_ms.length === mine.fixes.t_ms.length) throw error;
+    return { ...count(own, land, rigs, paddock, job, begun), alone: true };
+  }
+}
+
+/** The day of one paddock; a first answer is told on the way. */
+function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["paddock"], job: Job, begun: number): Sums {
   const plane = planeOf(land, log.fixes);
+  // with no change of the lever the movement alone must tell, as at home; what is not clear is asked
+  const guessed = !log.marks.some(({ kind, says }) => kind === "lever" && (says["lever"] === "down" || says["lever"] === "up"));
   const first = job.painted === null ? anew(log, land, rigs, plane) : atOnce(job.painted, land);
   if (first !== null) say({ what: "first", first });
-  const clip = new Clip(await module);
-  const steps = finding(log, land, rigs, job.settings, clip);
+  const steps = finding(log, land, rigs, guessed ? { ...job.settings, runs: "guess" } : job.settings, new Clip());
   let step = steps.next();
   while (step.done !== true) {
     say({ what: "stage", stage: step.value.stage, part: step.value.part });
     step = steps.next();
   }
-  return sumsOf(step.value, log, chosen === null ? null : { id: chosen.id, name: chosen.name }, begun);
+  return { ...sumsOf(step.value, log, paddock, begun), guessed };
 }
 
 function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], begun: number): Sums {
@@ -77,13 +88,9 @@ function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], beg
     here,
     until_ms: log.marks.reduce((last, { t_ms }) => Math.max(last, t_ms), log.fixes.t_ms[at] ?? 0),
     took_ms: Date.now() - begun,
+    guessed: false,
+    alone: false,
   };
-}
-
-async function clipper(url: string): Promise<Awaited<ReturnType<typeof make>>> {
-  const answer = await fetch(url);
-  if (!answer.ok) throw new UnsownError("no-clipper", `expected the clipping module, but ${answer.status} came`, { where: url });
-  return make({ wasmBinary: await answer.arrayBuffer() });
 }
 
 function failureOf(error: unknown): Failure {

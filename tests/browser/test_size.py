@@ -1,0 +1,41 @@
+"""How much a phone has to fetch before it can go to the paddock without signal."""
+
+from __future__ import annotations
+
+import gzip
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import cabs
+
+MOST = 150_000
+"""Bytes of all that the page is and computes with, as it travels; pictures of the icon apart."""
+
+
+def test_the_whole_page_with_its_engine_travels_in_150_kilobytes(tmp_path: Path) -> None:
+    out = tmp_path / "cab"
+    build = [sys.executable, str(cabs.ROOT / "web" / "npm.py"), "run", "--silent", "cab"]
+    ran = subprocess.run(
+        build,
+        env={**os.environ, "UNSOWN_CAB_OUT": str(out)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+    sizes = {
+        str(file.relative_to(out)): len(gzip.compress(file.read_bytes()))
+        for file in out.rglob("*")
+        if file.is_file() and file.suffix != ".png"
+    }
+    assert sum(sizes.values()) < MOST, sizes
+    # and nothing is fetched beside it: the list that is kept for no signal is all there is
+    kept = re.findall(r"/cab/[^\"'`\],]*", (out / "sw.js").read_text())
+    assert {name.removeprefix("/cab/") or "index.html" for name in kept} >= set(sizes) - {"sw.js"}
+    scripts = "".join(f.read_text() for f in out.rglob("*.js"))
+    for lacking in ("WebAssembly", "BigInt"):
+        assert lacking not in scripts
+    assert "not-positive" in scripts, "the engine is not in it"

@@ -1,0 +1,76 @@
+// Overlays of areas, what comes out of them sorted into polygons, and the library behind as it is built in.
+import { readFileSync } from "node:fs";
+import * as library from "clipper2-ts";
+import { plainArithmetic } from "../../../web/plain";
+import { Clip } from "../../../web/src/core/clip";
+import { nested } from "../../../web/src/core/nested";
+import { areaOf, reversed, signedArea } from "../../../web/src/core/rings";
+import type { Ring } from "../../../web/src/core/words";
+
+const square = (x: number, y: number, side: number): Ring => Float64Array.of(x, y, x + side, y, x + side, y + side, x, y + side);
+const hole = (x: number, y: number, side: number): Ring => reversed(square(x, y, side));
+const clip = new Clip();
+const m2 = (rings: readonly Ring[]): number => rings.reduce((sum, ring) => sum + signedArea(ring), 0);
+
+describe("overlays", () => {
+  const [one, two] = [[square(0, 0, 10)], [square(5, 0, 10)]];
+
+  it("unite, cut and take away", () => {
+    expect(m2(clip.union([...one, ...two]))).toBeCloseTo(150, 6);
+    expect(m2(clip.intersection(one, two))).toBeCloseTo(50, 6);
+    expect(m2(clip.difference(one, two))).toBeCloseTo(50, 6);
+  });
+
+  it("of nothing are nothing", () => {
+    expect([clip.union([]), clip.intersection([], two), clip.intersection(one, []), clip.difference([], two), clip.polygons([])]).toEqual([[], [], [], [], []]);
+    expect(m2(clip.difference(one, []))).toBeCloseTo(100, 6);
+  });
+
+  it("grow and shrink, with corners round or mitred", () => {
+    expect(m2(clip.grown(one, 1, "mitred"))).toBeCloseTo(144, 6);
+    expect(m2(clip.grown(one, -1))).toBeCloseTo(64, 6);
+    const round = m2(clip.grown(one, 1));
+    expect(round).toBeLessThan(140 + Math.PI);
+    expect(round).toBeGreaterThan(140 + 0.96 * Math.PI);
+    expect(m2(clip.grown(one, 1, "round", 64))).toBeGreaterThan(round);
+    expect(m2(clip.beside(one, 0.5))).toBeCloseTo(40, 0);
+  });
+});
+
+describe("rings sorted into polygons", () => {
+  it("give each outer ring its own holes, and what lies in a hole a polygon of its own", () => {
+    const rings = [hole(4, 4, 20), square(0, 0, 30), square(8, 8, 10), hole(10, 10, 4), square(100, 0, 5)];
+    const polygons = nested(rings);
+    expect(polygons.map((polygon) => polygon.length)).toEqual([2, 2, 1]);
+    expect(polygons.find(([outer]) => outer === rings[2])?.[1]).toBe(rings[3]);
+    expect(areaOf(polygons)).toBeCloseTo(900 - 400 + 100 - 16 + 25, 6);
+  });
+
+  it("keep a hole that touches its outer ring in a corner", () => {
+    const touching = Float64Array.of(0, 0, 5, 8, 8, 5);
+    expect(nested([square(0, 0, 20), touching]).map((polygon) => polygon.length)).toEqual([2]);
+  });
+});
+
+describe("the clipping library as it is built in", () => {
+  type Corner = { readonly x: number; readonly y: number };
+  const source = readFileSync(new URL("../../../web/node_modules/clipper2-ts/dist/Core.js", import.meta.url), "utf8");
+
+  it("needs nothing that old phones lack, and tells turns as before", async () => {
+    const plain = plainArithmetic(source);
+    expect(plain).not.toContain("BigInt");
+    const url = `data:text/javascript;base64,${Buffer.from(plain).toString("base64")}`;
+    const { InternalClipper: made } = (await import(/* @vite-ignore */ url)) as Pick<typeof library, "InternalClipper">;
+    const { InternalClipper: known } = library;
+    for (let n = 0; n < 400; n++) {
+      const [a, b, c] = [0, 1, 2].map((i) => ({ x: (n * 7919 * (i + 1)) % 1e7, y: (n * 104_729 * (i + 2)) % 1e7 })) as [Corner, Corner, Corner];
+      expect(made.crossProductSign(a, b, c)).toBe(known.crossProductSign(a, b, c));
+      expect(made.isCollinear(a, b, c)).toBe(known.isCollinear(a, b, c));
+    }
+    expect(made.crossProductSign({ x: 0, y: 0 }, { x: 2e8, y: 1 }, { x: 4e8, y: 3 })).toBe(1);
+  });
+
+  it("is refused where it is another version", () => {
+    expect(() => plainArithmetic(source.replace("BigInt(", "BigInt ("))).toThrow("has changed");
+  });
+});
