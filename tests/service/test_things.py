@@ -9,6 +9,7 @@ import pytest
 import farms
 from unsown.core.errors import PaddockError, RigError
 from unsown.service.farm import Farm
+from unsown.service.settings import costs
 from unsown.service.words import FarmError
 from unsown.store.errors import StoreError
 
@@ -152,7 +153,29 @@ def test_settings_begin_with_defaults_and_keep_what_was_set(farm: Farm) -> None:
     assert after["prices"]["tractor_h"] == 58.5
 
 
+def test_what_a_farm_has_not_priced_is_reckoned_with_an_example_and_told_as_one(farm: Farm) -> None:
+    before = farm.settings()
+    assert before["example"]["prices"]["seed_price_kg"] == 0.46
+    assert "seed_price_kg" in costs(before).examples
+    after = farm.save_settings({"prices": {"seed_price_kg": 0}, "trip_min": 20}, 0)
+    found = costs(after)
+    assert (found.prices.seed_price_kg, found.trip_s) == (0.0, 1200.0)  # nought is a price too
+    assert found.prices.tractor_h == 58.0
+    assert not {"seed_price_kg", "trip_min"} & set(found.examples)
+    assert len(found.examples) == 9
+    assert "example" not in kept_settings(farm)
+
+
+def kept_settings(farm: Farm) -> dict:
+    from unsown.store import things
+
+    farm.save_settings({"example": {}, "units": "ac"}, 1)
+    with farm.store.read() as conn:
+        return things.get(conn, "settings", "farm").body
+
+
 BAD = [
+    {"trip_min": -1}, {"trip_min": "an hour"}, {"trip_min": True}, {"trip_min": float("nan")},
     {"units": "acre"}, {"zone": "Mars/Base"}, {"day_start": "4"}, {"day_start": "24:00"},
     {"day_start": "04:00:30"}, {"farm": 5}, {"currency": "x" * 99}, {"prices": []},
     {"prices": {"seed": 1}}, {"prices": {"tractor_h": -1}}, {"prices": {"tractor_h": True}},

@@ -328,6 +328,25 @@ def test_another_zone_computes_all_anew_and_shows_the_old_till_then(tmp_path: Pa
         assert (before["days"], after["days"]) == (["2025-05-03"], ["2025-05-04"])
 
 
+def test_other_prices_compute_the_newest_season_anew_and_no_earlier_one(tmp_path: Path) -> None:
+    year_ms = 365 * 86_400_000
+    with farms.computing(tmp_path) as farm:
+        id_ = sown(farm)
+        later = [e | {"dev": "next"} for e in farms.day("next", later_ms=-year_ms)]
+        farm.take_file("before.jsonl", farms.body(later))
+        assert farm.finish(farms.WAIT_S)
+        heads = {year: farm.work(id_, year)["head"] for year in (2024, 2025)}
+        assert all(heads.values())
+    with farms.farm_in(tmp_path) as farm:  # it computes nothing
+        farm.save_settings({"prices": {"tractor_h": 99}}, 0)
+        assert farm.work(id_, 2025)["stale"] is True
+        assert farm.work(id_, 2024)["stale"] is False
+    with farms.computing(tmp_path) as farm:
+        assert farm.finish(farms.WAIT_S)
+        assert farm.work(id_, 2025)["head"] != heads[2025]
+        assert farm.work(id_, 2024)["head"] == heads[2024]
+
+
 def test_a_paddock_put_away_is_not_computed_and_comes_back_as_it_was(farm: Farm) -> None:
     id_ = sown(farm)
     before = farms.computed(farm, id_)

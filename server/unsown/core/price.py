@@ -45,6 +45,24 @@ class Prices:
         return self.seed_and_fertiliser_ha + fuel + self.tractor_h / ha_per_h
 
 
+#: An invented farm's, in its own currency (job paper 7): stands in for what a farm has not set, and
+#: is always told as an example.
+EXAMPLE = Prices(
+    seed_kg_ha=118.0,
+    seed_price_kg=0.46,
+    fert_kg_ha=105.0,
+    fert_price_kg=0.88,
+    fuel_l_ha=5.2,
+    fuel_price_l=1.35,
+    tractor_h=58.0,
+    yield_t_ha=2.4,
+    grain_price_t=330.0,
+    weed_penalty_ha=150.0,
+)
+#: Of the same farm: folding, the road to the yard and back, and unfolding, minutes.
+EXAMPLE_TRIP_MIN = 56.0
+
+
 def capacity_ha_per_h(speed_m_s: float, width_m: float, efficiency: float = EFFICIENCY) -> float:
     """Effective field capacity, ha/h: width x speed x efficiency (ASABE EP496)."""
     return speed_m_s * 3600 * width_m * efficiency / 1e4

@@ -21,6 +21,7 @@ _GIVEN = shapes.closed(
         "day_start": {"type": "string", "pattern": r"^([01][0-9]|2[0-3]):[0-5][0-9]$"},
         "currency": shapes.text(80),
         "prices": {"type": "object", "additionalProperties": _PRICE},
+        "trip_min": shapes.maybe({"type": "number", "minimum": 0, "maximum": 1440}),
     },
 )
 

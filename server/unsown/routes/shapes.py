@@ -119,7 +119,8 @@ NAMED: dict[str, Any] = {
     "Saved": obj({"id": ID, "version": VERSION, "notes": TEXTS}),
     "Settings": obj({"version": COUNT, "units": {"enum": ["ha", "ac"]},
                      "land": {"enum": ["paddock", "field"]}, "zone": TEXT, "day_start": TEXT,
-                     "currency": TEXT, "farm": maybe(TEXT), "prices": ANY}),
+                     "currency": TEXT, "farm": maybe(TEXT), "prices": ANY,
+                     "trip_min": maybe(NUMBER), "example": ANY}),
     "Board": obj(
         {
             "season": SEASON,

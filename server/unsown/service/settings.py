@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from datetime import time
 from typing import Any
 from zoneinfo import available_timezones
@@ -10,7 +11,9 @@ from zoneinfo import available_timezones
 from sqlalchemy import Connection
 from tzlocal import get_localzone_name
 
+from unsown.core.price import EXAMPLE, EXAMPLE_TRIP_MIN, Prices
 from unsown.service.calendar import Calendar
+from unsown.service.task import Costs
 from unsown.service.things import Saved
 from unsown.service.words import FarmError
 from unsown.store import things
@@ -19,10 +22,9 @@ from unsown.store.store import Store
 FARM = "farm"
 """The id of the one settings there are."""
 
-PRICES = (
-    *("seed_kg_ha", "seed_price_kg", "fert_kg_ha", "fert_price_kg", "fuel_l_ha", "fuel_price_l"),
-    *("tractor_h", "yield_t_ha", "grain_price_t", "weed_penalty_ha"),
-)
+PRICES = tuple(asdict(EXAMPLE))
+#: What stands in where nothing is set: an invented farm's, and always told as such.
+EXAMPLES: Mapping[str, Any] = {"prices": asdict(EXAMPLE), "trip_min": EXAMPLE_TRIP_MIN}
 DEFAULTS: Mapping[str, Any] = {
     "farm": None,
     "units": "ha",
@@ -31,9 +33,13 @@ DEFAULTS: Mapping[str, Any] = {
     "day_start": "04:00",
     "currency": "",
     "prices": dict.fromkeys(PRICES),
+    "trip_min": None,
 }
 _CHOICES = {"units": ("ha", "ac"), "land": ("paddock", "field")}
 _ZONE = "zone"
+#: What a change of has something computed anew.
+DAYS, MONEY = ("zone", "day_start"), ("prices", "trip_min")
+_COMPUTED = (*DAYS, *MONEY)
 
 
 def settle_zone(store: Store, conn: Connection, zone: str | None) -> None:
@@ -47,14 +53,51 @@ def settle_zone(store: Store, conn: Connection, zone: str | None) -> None:
 
 
 def settings(store: Store) -> dict[str, Any]:
-    """The farm's settings with the defaults for what was never set, and their ``version``."""
+    """The farm's settings with the defaults for what was never set, and their ``version``.
+
+    ``example`` is what stands in for a price that was never set; it cannot be saved.
+    """
     with store.read() as conn:
-        found = things.get(conn, "settings", FARM)
-        zone = store.fact(conn, _ZONE, "UTC")
+        return _all(store, conn)
+
+
+def _all(store: Store, conn: Connection) -> dict[str, Any]:
+    found = things.get(conn, "settings", FARM)
     body = found.body if found else {}
-    out = {**DEFAULTS, "zone": zone, **{k: v for k, v in body.items() if k in DEFAULTS}}
+    out = {
+        **DEFAULTS,
+        "zone": store.fact(conn, _ZONE, "UTC"),
+        **{k: v for k, v in body.items() if k in DEFAULTS},
+        "example": EXAMPLES,
+    }
     out["prices"] = {**DEFAULTS["prices"], **(body.get("prices") or {})}
     return {"version": found.version if found else 0, **out}
+
+
+def costs(found: Mapping[str, Any]) -> Costs:
+    """What money is reckoned with: the farm's own, an example where it set none.
+
+    Args:
+        found: the settings.
+    """
+    given = found["prices"]
+    own = {key: given.get(key) for key in PRICES}
+    prices = Prices(**{k: EXAMPLES["prices"][k] if v is None else v for k, v in own.items()})
+    trip = found["trip_min"]
+    missing = [key for key, value in own.items() if value is None]
+    return Costs(
+        prices,
+        60.0 * (EXAMPLE_TRIP_MIN if trip is None else trip),
+        (*missing, *(["trip_min"] if trip is None else [])),
+        str(found["currency"]),
+    )
+
+
+def costs_now(conn: Connection) -> Costs:
+    """The same as they are kept."""
+    found = things.get(conn, "settings", FARM)
+    body = found.body if found else {}
+    return costs({"prices": {}, "trip_min": None, "currency": "", **body})
 
 
 def save_settings(
@@ -69,13 +112,14 @@ def save_settings(
     now = settings(store)
     new = {k: now[k] for k in DEFAULTS}
     for key, value in given.items():
-        if key in ("version", "based_on"):
+        if key in ("version", "based_on", "example"):
             continue
         new[key] = _setting(key, value, now)
     with store.write() as conn:
-        things.save(conn, "settings", FARM, "settings", new, {}, "", based_on, now_ms)
+        facts = {"changed": [key for key in _COMPUTED if new[key] != now[key]]}
+        things.save(conn, "settings", FARM, "settings", new, facts, "", based_on, now_ms)
         made = things.get(conn, "settings", FARM)
-        if made and (new["zone"], new["day_start"]) != (now["zone"], now["day_start"]):
+        if made and facts["changed"]:
             saved(conn, made)
     return settings(store)
 
@@ -90,10 +134,9 @@ def _setting(key: str, value: Any, now: Mapping[str, Any]) -> Any:
     def bad(expected: str) -> FarmError:
         return FarmError("bad-value", f"{key}: {expected} was expected; {value!r} came.", where=key)
 
-    if key in _CHOICES:
-        if value not in _CHOICES[key]:
-            raise bad(" or ".join(_CHOICES[key]))
-    elif key == "zone":
+    if key in _CHOICES and value not in _CHOICES[key]:
+        raise bad(" or ".join(_CHOICES[key]))
+    if key == "zone":
         if not isinstance(value, str) or value not in available_timezones():
             raise bad("a time zone such as America/Regina")
     elif key == "day_start":
@@ -107,9 +150,12 @@ def _setting(key: str, value: Any, now: Mapping[str, Any]) -> Any:
             not isinstance(value, str) or len(value) > 80
         ):
             raise bad("a text of at most 80 letters")
+    elif key == "trip_min":
+        if not _number(value, 1440.0):
+            raise bad("minutes from 0 to 1440, or null,")
     elif key == "prices":
         return {**now["prices"], **_prices(value)}
-    else:
+    elif key not in _CHOICES:
         raise FarmError(
             "bad-value",
             f"Unknown setting {key!r}.",
@@ -119,12 +165,17 @@ def _setting(key: str, value: Any, now: Mapping[str, Any]) -> Any:
     return value
 
 
+def _number(value: Any, most: float) -> bool:
+    """Whether it is a number from 0, or null: not set."""
+    fine = isinstance(value, int | float) and not isinstance(value, bool)
+    return value is None or (fine and 0 <= value <= most)
+
+
 def _prices(value: Any) -> dict[str, float | None]:
     if not isinstance(value, Mapping):
         raise FarmError("bad-value", "prices: an object was expected.", where="prices")
     for key, number in value.items():
-        fine = isinstance(number, int | float) and not isinstance(number, bool)
-        if key not in PRICES or not (number is None or (fine and 0 <= number < 1e9)):
+        if key not in PRICES or not _number(number, 1e9 - 1):
             raise FarmError(
                 "bad-value",
                 f"prices.{key}: a number from 0 or null was expected; {number!r} came.",

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from unsown.core.price import EXAMPLE, EXAMPLE_TRIP_MIN, Prices
 from unsown.core.words import Rig
 from unsown.service.calendar import Calendar
 
@@ -16,6 +17,19 @@ class Lines:
 
     dev: str
     text: bytes
+
+
+@dataclass(frozen=True)
+class Costs:
+    """What money is reckoned with. ``examples`` names what the farm has not set itself.
+
+    ``trip_s`` is folding, the road there and back, and unfolding.
+    """
+
+    prices: Prices = EXAMPLE
+    trip_s: float = 60.0 * EXAMPLE_TRIP_MIN
+    examples: tuple[str, ...] = ()
+    currency: str = ""
 
 
 @dataclass(frozen=True)
@@ -35,6 +49,7 @@ class Task:
     calendar: Calendar
     notes: tuple[str, ...] = ()
     extra: tuple[Lines, ...] = ()
+    costs: Costs = Costs()
 
 
 @dataclass(frozen=True)

@@ -5,16 +5,17 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from sqlalchemy import Connection, and_, delete, insert, select, update
 
+from unsown.service import settings
 from unsown.service.calendar import Calendar
 from unsown.service.engine import engine
 from unsown.service.fence import fence_of
 from unsown.service.rigcards import named_in, rigs_for
-from unsown.service.task import Done, Lines, Task
+from unsown.service.task import Costs, Done, Lines, Task
 from unsown.store import chunks, index, things
 from unsown.store.index import PAD_MS, Work
 from unsown.store.schema import daily, work
@@ -84,6 +85,8 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
     if found is None or paddock is None or paddock.away_ms is not None:
         return None
     rigs, versions, notes = rigs_for(conn, found.named)
+    # nobody goes back for a patch of an earlier season: other prices compute none of those anew
+    money = settings.costs_now(conn) if which[1] == newest(conn) else Costs()
     lost = index.missing_of(conn, [dev for dev, *_ in found.heads])
     notes += tuple(
         f"entries {first} to {last} of {dev!r} are damaged and were left out"
@@ -99,9 +102,17 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
         found.heads,
         lost,
         [(dev, seq) for dev, seq, _ in found.marks],
+        [asdict(money.prices), money.trip_s],
     ]
     key = hashlib.sha256(json.dumps(said).encode()).hexdigest()[:32]
-    return Task(which[0], which[1], key, paddock.body, (), rigs, versions, calendar, notes)
+    return Task(
+        which[0], which[1], key, paddock.body, (), rigs, versions, calendar, notes, costs=money
+    )
+
+
+def newest(conn: Connection) -> int | None:
+    """The newest season that anything was logged in."""
+    return next(iter(index.seasons(conn)), None)
 
 
 def with_lines(conn: Connection, task: Task) -> tuple[Lines, ...]:
@@ -211,9 +222,13 @@ def row(conn: Connection, which: Work) -> Any:
     return conn.execute(select(work).where(here)).first()
 
 
-def all_stale(conn: Connection, paddocks: Iterable[str] | None = None) -> list[Work]:
-    """Notes that every work (of these paddocks) may have changed."""
+def all_stale(
+    conn: Connection, paddocks: Iterable[str] | None = None, *, season: int | None = None
+) -> list[Work]:
+    """Notes that every work (of these paddocks, of this season) may have changed."""
     asked = select(work.c.paddock, work.c.season)
+    if season is not None:
+        asked = asked.where(work.c.season == season)
     if paddocks is not None:
         asked = asked.where(work.c.paddock.in_(list(paddocks)))
     found = [(p, s) for p, s in conn.execute(asked)]
@@ -226,13 +241,15 @@ def changed(conn: Connection, saved: Thing) -> list[Work]:
     """What a saved thing has to do with is looked at anew; the works that may change by it.
 
     A paddock's surroundings, as they are and as they were, are sorted anew. A rig card may be any
-    work's. Another zone or day start moves every day.
+    work's. Another zone or day start moves every day; other prices tell another worth.
     """
     if saved.kind == "rig":
         return all_stale(conn)
     if saved.kind == "settings":
-        index.forget_all(conn)
-        return all_stale(conn)
+        if set(saved.facts["changed"]) & set(settings.DAYS):
+            index.forget_all(conn)
+            return all_stale(conn)
+        return all_stale(conn, season=newest(conn))
     for each in things.history(conn, "paddock", saved.id)[-2:]:
         index.forget(conn, fence_of(each).boxes)
     return all_stale(conn, [saved.id])
