@@ -29,6 +29,7 @@ import { trail } from "../../../web/src/core/trail";
 import type { Ground, Ring } from "../../../web/src/core/words";
 import { ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
+import { handing, speaking, stepping } from "./saying";
 import { pacing, rating, weighing } from "./stock";
 
 const FOLDER = fileURLToPath(new URL("../../vectors/", import.meta.url));
@@ -278,6 +279,9 @@ const STAGES: Record<string, Stage> = {
   balance: weighing,
   rate: rating,
   capacity: pacing,
+  handover: handing,
+  steps: stepping,
+  spoken: speaking,
 };
 
 const clip = new Clip();

@@ -13,6 +13,16 @@ export function area(ha: number, unit: AreaUnit): string {
   return `${shown === "-0.00" ? "0.00" : shown} ${unit}`;
 }
 
+/** An area that is not known to 0.01: to 0.1, from 100 on to 1, such as `6.4 ha`. */
+export function rough(ha: number, unit: AreaUnit): string {
+  const value = unit === "ac" ? (ha * 10_000) / ACRE_M2 : ha;
+  return `${value.toFixed(value >= 99.95 ? 0 : 1)} ${unit}`;
+}
+
+/** A few metres to 0.1, or feet to 1, such as `1.4 m`. */
+export const pace = (metres: number, unit: AreaUnit): string =>
+  unit === "ac" ? `${(metres / FOOT_M).toFixed(0)} ft` : `${metres.toFixed(1)} m`;
+
 /** A patch to two figures, such as `290 m²` or `0.072 ac`; `0.67 ha` when large. */
 export function size(m2: number, unit: AreaUnit): string {
   if (unit === "ac") return `${figures(m2 / ACRE_M2)} ac`;
