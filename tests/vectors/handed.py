@@ -187,7 +187,83 @@ def hands() -> None:
     hand("no_direction_and_one_round", "one round, two hazards, direction not known.", mounted)
 
 
+def fill(t_s: float, amount: float, **more: Any) -> Any:
+    return {"t_s": t_s, "amount": amount, "left": None, "same_mark": True, **more}
+
+
+def row(seeded_ha: float, level: float, **more: Any) -> Any:
+    empty = {"before": None, "used": None, "rate": None, "out_s": None}
+    return {"seeded_ha": seeded_ha, "level": level, **empty, **more}
+
+
+def bins() -> None:
+    """Ten hours at 4 ha/h; a card of 118 kg/ha, known to 5 %; levels read to 40 kg."""
+    steady = {"t_s": [0.0, 36_000.0], "ha": [0.0, 40.0], "card_kg_ha": 118.0, "now_s": 14_400.0}
+    hour = 3600.0
+
+    def learnt(used: float, ha: float) -> float:
+        old, new = 1 / (0.05 * 118) ** 2, 1 / (2**0.5 * 40 / ha) ** 2
+        return (118 * old + used / ha * new) / (old + new)
+
+    def ledger_case(name: str, why: str, fills: list[Any], rows: list[Any], **more: Any) -> None:
+        expect = {"rows": rows, "now_kg": more.pop("now_kg"), "mean_kg_ha": more.pop("mean", None)}
+        case(f"ledger/{name}", why, {**steady, "fills": fills, **more}, expect, {"part": 1e-6})
+
+    ledger_case(
+        "same_mark",
+        "What went in at the second fill was used on 12 ha: 114 kg/ha; an hour later 4 ha less.",
+        [fill(0, 2000.0), fill(3 * hour, 1368.0)],
+        [row(0, 2000), row(12, 2000, before=2000 - 118 * 12, used=1368, rate=114)],
+        now_kg=2000 - 4 * learnt(1368, 12),
+        mean=114.0,
+    )
+    ledger_case(
+        "looked_into",
+        "100 kg before the first, 700 kg before the second fill: 1400 kg on 12 ha.",
+        [fill(0, 2000.0, left=100.0), fill(3 * hour, 1500.0, left=700.0)],
+        [
+            row(0, 2100, before=100),
+            row(12, 2200, before=2100 - 118 * 12, used=1400, rate=1400 / 12),
+        ],
+        now_kg=2200 - 4 * learnt(1400, 12),
+        mean=1400 / 12,
+    )
+    ledger_case(
+        "to_nowhere",
+        "A fill to no mark tells no rate; the balance runs on with the card's.",
+        [fill(0, 2000.0), fill(3 * hour, 500.0, same_mark=False)],
+        [row(0, 2000), row(12, 2000 - 118 * 12 + 500, before=2000 - 118 * 12)],
+        now_kg=2500 - 118 * 16,
+    )
+    ledger_case(
+        "no_card",
+        "Nothing tells a rate before the second fill; then it is that fill's alone.",
+        [fill(0, 2000.0), fill(3 * hour, 1368.0)],
+        [row(0, 2000), row(12, 2000, used=1368, rate=114)],
+        now_kg=2000 - 114 * 4,
+        mean=114.0,
+        card_kg_ha=None,
+    )
+    sigma = ((40.0**2 + (0.05 * 118 * 10) ** 2) ** 0.5) / 118
+    ledger_case(
+        "ran_out",
+        "1180 kg at 118 kg/ha last 10 ha at 4 ha/h; the band is 1.645 of the spread each way.",
+        [fill(0, 1180.0)],
+        [row(0, 1180, out_s=[(10 + k * 1.645 * sigma) / 4 * hour for k in (-1, 0, 1)])],
+        now_kg=1180 - 118 * 40,
+        now_s=36_000.0,
+    )
+    ledger_case(
+        "topped_up",
+        "A second fill on no ground at all: nothing is learnt from it.",
+        [fill(0, 2000.0), fill(0.0, 30.0)],
+        [row(0, 2000), row(0, 2000, before=2000, used=30)],
+        now_kg=2000 - 118 * 16,
+    )
+
+
 if __name__ == "__main__":
+    bins()
     words()
     todos()
     hands()

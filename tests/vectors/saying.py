@@ -6,7 +6,12 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import Any
 
+import numpy as np
+import pytest
+
+from unsown.core.balance import Rate
 from unsown.core.handover import Aboard, Beside, Handover, Spot, Step, Stopped, steps
+from unsown.core.ledger import Fill, Seeded, ledger
 from unsown.core.place import Place
 from unsown.formats.eight import eight
 from unsown.formats.script import MOST, script, spoken
@@ -73,8 +78,32 @@ def speaking(given: Case, expect: Case, tolerance: Case) -> None:
     assert spoken(given["text"]) == expect["words"]
 
 
+def filling(given: Case, expect: Case, tolerance: Case) -> None:
+    seeded = Seeded(np.asarray(given["t_s"]), np.asarray(given["ha"]))
+    card = given["card_kg_ha"]
+    made = ledger(
+        [Fill(**fill) for fill in given["fills"]],
+        seeded,
+        None if card is None else Rate.calibrated(card),
+        given["now_s"],
+    )
+    near = tolerance["part"]
+    for row, wanted in zip(made.rows, expect["rows"], strict=True):
+        for key in ("seeded_ha", "before", "used", "rate", "level"):
+            alike(getattr(row, key), wanted[key], near)
+        alike(row.out and [row.out.from_s, row.out.at_s, row.out.to_s], wanted["out_s"], near)
+    alike(made.now and made.now.kg, expect["now_kg"], near)
+    alike(made.mean, expect["mean_kg_ha"], near)
+
+
+def alike(found: Any, wanted: Any, part: float) -> None:
+    """The same numbers, or nothing where nothing is wanted."""
+    assert found == (None if wanted is None else pytest.approx(wanted, rel=part, abs=1e-9))
+
+
 STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "handover": handing,
     "steps": stepping,
     "spoken": speaking,
+    "ledger": filling,
 }
