@@ -2,128 +2,42 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterator
-from functools import cache
-from math import cos, pi, sin
+from collections.abc import Iterator
+from math import pi
 from pathlib import Path
-from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-import fields
+import cabs
 from browsing import too_small, too_wide, violations
-from cabs import Cab
 from handset import until
-from unsown.core.plane import Plane
-from unsown.sim import SimDay, day
+from onboard import (
+    EVENING_MS,
+    MORNING_MS,
+    NOW,
+    SPEED_M_S,
+    Onboard,
+    entries,
+    installed,
+    made,
+    passed,
+    tap,
+)
 
-#: Seeds that nothing is tuned on; only the paddock and the rig card of it are used here.
-DAY = {"seed": 341, "rig": "demo", "preset": "none", "area_ha": 12.0}
-#: The track begins in the light, at ten in the morning there; and in the dark.
-MORNING_MS, EVENING_MS = 1_778_774_400_000, 1_778_734_800_000
-SPEED_M_S, FASTER = 2.083, 10
 #: A thumb in a glove, CSS px; and the smallest text in the cab.
 THUMB, TEXT = 114, 22
 SIZES = {"small": (360, 640), "usual": (412, 915), "on its side": (640, 360)}
-NOW = "window.unsown.driving.get().now"
-EXPORT = "async () => (await window.unsown.cab.get().keeper.export()).text()"
-
-Driven = Callable[..., Page]
-Piece = tuple[float, float, float]
 
 
-@cache
-def made() -> SimDay:
-    return day(**DAY)
-
-
-def track(start_ms: int, *pieces: Piece) -> list[dict[str, float]]:
-    """One position a second, mid-paddock, of pieces of seconds, m/s and radians a second."""
-    area = made().paddock.area
-    assert area is not None
-    west, south, east, north = area.bounds
-    plane = Plane((south + north) / 2, (west + east) / 2)
-    x, y, heading, t_s = 0.0, -90.0, 0.4, 0
-    out = []
-    for seconds, speed, turn in pieces:
-        for _ in range(round(seconds)):
-            t_s += 1
-            middle = heading + turn / 2
-            x, y, heading = x + speed * cos(middle), y + speed * sin(middle), heading + turn
-            lon, lat = plane.to_degrees([x], [y])
-            course = (90 - heading * 180 / pi) % 360
-            at = {"t_ms": start_ms + 1000 * t_s, "lat_deg": float(lat[0]), "lon_deg": float(lon[0])}
-            out.append({**at, "acc_m": 3.0, "speed_m_s": speed, "course_deg": course})
-    return out
-
-
-@pytest.fixture
-def driven(browser: Browser, cab: Cab, tmp_path: Path) -> Iterator[Driven]:
-    """Opens the phone's page, takes in the farm pack, home is gone, and off it goes on a track."""
-    contexts = []
-    said: list[str] = []
-
-    def open_(
-        pieces: list[Piece],
-        size: tuple[int, int] = (412, 915),
-        start_ms: int = MORNING_MS,
-        faster: float = FASTER,
-        **choices: Any,
-    ) -> Page:
-        width, height = size
-        context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
-        contexts.append(context)
-        told = {"track": track(start_ms, *pieces), "speed": faster}
-        context.add_init_script(
-            "if (localStorage.begun) window.unsownReplay = "
-            f"Object.assign({json.dumps(told)}, {{begun_ms: Number(localStorage.begun)}})"
-        )
-        page = context.new_page()
-        page.on("pageerror", lambda e: said.append(str(e)))
-        page.goto(cab.url)
-        until(page, "window.unsown && window.unsown.cab.get().page")
-        page.evaluate("() => window.unsown.cab.get().keeper.remember('cautions', 1)")
-        page.evaluate(
-            "wanted => window.unsown.cab.get().keeper.remember('choices', wanted)", choices
-        )
-        page.goto(cab.url + "#")
-        page.reload()
-        until(page, "document.querySelector('#ready')?.textContent.startsWith('Ready')")
-        page.locator("[data-page=carry]").click()
-        pack, _ = fields.write(made(), tmp_path, None)
-        page.set_input_files("#file", pack)
-        expect(page.locator("#said")).to_contain_text("1 paddock")
-        cab.go()
-        page.evaluate("() => { localStorage.begun = String(Date.now() + 1500) }")
-        page.reload()
-        until(page, "document.querySelector('[data-page=work]')")
-        page.locator("[data-page=work]").click()
-        until(page, f"{NOW} && {NOW}.known")
-        return page
-
-    yield open_
-    for context in contexts:
-        context.close()
-    assert not said, said
-
-
-def tap(page: Page, selector: str = "#pad") -> None:
-    """A finger in the middle of something, wherever the page is."""
-    box = page.locator(selector).bounding_box()
-    assert box is not None
-    page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-
-
-def entries(page: Page, *kinds: str) -> list[dict[str, Any]]:
-    rows = [json.loads(line) for line in page.evaluate(EXPORT).splitlines()]
-    return [row for row in rows if row["kind"] in kinds]
-
-
-def passed(page: Page, seconds: float, start_ms: int = MORNING_MS) -> None:
-    """Waits until the track has come so far."""
-    until(page, f"{NOW} && {NOW}.t_ms >= {start_ms + seconds * 1000}", 60)
+@pytest.fixture(scope="module")
+def phone(
+    browser: Browser, trial: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Onboard]:
+    """A phone with a farm pack whose home is gone."""
+    folder = tmp_path_factory.mktemp("phone")
+    with cabs.served(folder / "farm", trial) as cab, installed(browser, cab, folder) as made_ready:
+        yield made_ready
 
 
 def sown_m2(page: Page) -> float:
@@ -143,8 +57,8 @@ def sown_m2(page: Page) -> float:
 TWO_RUNS = [(150, SPEED_M_S, 0.0), (15, SPEED_M_S, pi / 15), (130, SPEED_M_S, 0.0)]
 
 
-def test_a_short_day_is_tapped_by_touch_and_kept_through_a_reload(driven: Driven) -> None:
-    page = driven(TWO_RUNS)
+def test_a_short_day_is_tapped_by_touch_and_kept_through_a_reload(phone: Onboard) -> None:
+    page = phone.drive(TWO_RUNS, faster=25)
     passed(page, 20)
     assert page.locator("#pad .word").inner_text() == "UP"
     tap(page)
@@ -176,8 +90,8 @@ def test_a_short_day_is_tapped_by_touch_and_kept_through_a_reload(driven: Driven
     assert page.evaluate("window.unsown.driving.get().live.grid.twice") * 0.25 < 0.1 * sown_m2(page)
 
 
-def test_the_pad_acts_when_touched_and_not_again_within_its_rest(driven: Driven) -> None:
-    page = driven([(400, SPEED_M_S, 0.0)])
+def test_the_pad_acts_when_touched_and_not_again_within_its_rest(phone: Onboard) -> None:
+    page = phone.drive([(400, SPEED_M_S, 0.0)])
     passed(page, 10)
     page.evaluate(
         """() => {
@@ -194,8 +108,8 @@ def test_the_pad_acts_when_touched_and_not_again_within_its_rest(driven: Driven)
     assert [row["lever"] for row in entries(page, "lever")] == ["down", "up"]
 
 
-def test_oops_takes_the_last_lever_entry_back_and_its_ground_with_it(driven: Driven) -> None:
-    page = driven([(400, SPEED_M_S, 0.0)])
+def test_oops_takes_the_last_lever_entry_back_and_its_ground_with_it(phone: Onboard) -> None:
+    page = phone.drive([(400, SPEED_M_S, 0.0)])
     passed(page, 15)
     tap(page)
     passed(page, 60)
@@ -209,8 +123,8 @@ def test_oops_takes_the_last_lever_entry_back_and_its_ground_with_it(driven: Dri
     assert undo["of"] == lever["seq"]
 
 
-def test_mark_and_not_flowing_act_at_once_and_are_entries(driven: Driven) -> None:
-    page = driven([(400, SPEED_M_S, 0.0)])
+def test_mark_and_not_flowing_act_at_once_and_are_entries(phone: Onboard) -> None:
+    page = phone.drive([(400, SPEED_M_S, 0.0)])
     passed(page, 15)
     tap(page)
     page.wait_for_timeout(800)
@@ -228,8 +142,8 @@ def test_mark_and_not_flowing_act_at_once_and_are_entries(driven: Driven) -> Non
     assert [row["flow"] for row in entries(page, "flow")] == ["off", "on"]
 
 
-def test_a_taught_button_does_what_the_pad_does_and_other_keys_do_not(driven: Driven) -> None:
-    page = driven([(400, SPEED_M_S, 0.0)], button="PageDown")
+def test_a_taught_button_does_what_the_pad_does_and_other_keys_do_not(phone: Onboard) -> None:
+    page = phone.drive([(400, SPEED_M_S, 0.0)], button="PageDown")
     passed(page, 10)
     page.keyboard.press("PageUp")
     page.keyboard.press("PageDown")
@@ -239,8 +153,8 @@ def test_a_taught_button_does_what_the_pad_does_and_other_keys_do_not(driven: Dr
     assert lever["how"] == "button"
 
 
-def test_a_write_that_fails_is_shown_and_the_rim_stays_hollow(driven: Driven) -> None:
-    page = driven([(400, SPEED_M_S, 0.0)])
+def test_a_write_that_fails_is_shown_and_the_rim_stays_hollow(phone: Onboard) -> None:
+    page = phone.drive([(400, SPEED_M_S, 0.0)])
     passed(page, 10)
     page.evaluate(
         """() => {
@@ -259,8 +173,8 @@ def test_a_write_that_fails_is_shown_and_the_rim_stays_hollow(driven: Driven) ->
     until(page, "!document.querySelector('#pad').classList.contains('hollow')", 30)
 
 
-def test_the_page_goes_dark_on_a_steady_run_and_the_pad_still_acts_at_once(driven: Driven) -> None:
-    page = driven([(400, SPEED_M_S, 0.0)])
+def test_the_page_goes_dark_on_a_steady_run_and_the_pad_still_acts_at_once(phone: Onboard) -> None:
+    page = phone.drive([(400, SPEED_M_S, 0.0)])
     passed(page, 10)
     tap(page)
     # the touch lights it for twenty seconds of the world
@@ -272,8 +186,8 @@ def test_the_page_goes_dark_on_a_steady_run_and_the_pad_still_acts_at_once(drive
     until(page, "!document.querySelector('.work').classList.contains('dim')")
 
 
-def test_no_position_is_said_and_the_state_stays(driven: Driven) -> None:
-    page = driven([(20, SPEED_M_S, 0.0)])
+def test_no_position_is_said_and_the_state_stays(phone: Onboard) -> None:
+    page = phone.drive([(20, SPEED_M_S, 0.0)])
     passed(page, 12)
     tap(page)
     until(page, "document.querySelector('.urgent').textContent === 'No position'", 30)
@@ -281,9 +195,9 @@ def test_no_position_is_said_and_the_state_stays(driven: Driven) -> None:
 
 
 @pytest.mark.parametrize("night", [False, True])
-def test_the_working_page_fits_every_screen_and_everybody(driven: Driven, night: bool) -> None:
+def test_the_working_page_fits_every_screen_and_everybody(phone: Onboard, night: bool) -> None:
     start_ms = EVENING_MS if night else MORNING_MS
-    page = driven([(400, SPEED_M_S, 0.0)], SIZES["usual"], start_ms)
+    page = phone.drive([(400, SPEED_M_S, 0.0)], SIZES["usual"], start_ms)
     passed(page, 10, start_ms)
     tap(page)
     light = "night" if night else "day"
