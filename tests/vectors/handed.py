@@ -258,7 +258,8 @@ def bins() -> None:
         "A second fill on no ground at all: nothing is learnt from it.",
         [fill(0, 2000.0), fill(0.0, 30.0)],
         [row(0, 2000), row(0, 2000, before=2000, used=30)],
-        now_kg=2000 - 118 * 16,
+        now_kg=2000 - 118 * 8,
+        now_s=7_200.0,
     )
 
 
