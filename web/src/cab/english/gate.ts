@@ -19,6 +19,8 @@ export function gate(P: Land) {
     stopped: "Stopped. Nothing was changed.",
     lap: (area: string) => `The ${P} is the first lap: ${area}.`,
     asOf: (when: string) => `As of ${when}.`,
+    guessed: "No tap was logged: where the tool was down is guessed from the movement. Answer what is asked.",
+    alone: "Another phone was at work at the same time. What it saw is not in this count: home joins the two.",
     nothing: "No bare patch was found.",
     map: (patches: number) => `Map of the ${P}, north up, with ${many(patches, "numbered patch", "numbered patches")}`,
     you: "You",

@@ -138,7 +138,8 @@ const DAY_MS = 86_400_000 * 40;
 
 function asOf(sums: Sums): Child[] {
   const name = sums.paddock === null ? t.gate.lap(area(sums.tally.net_ha + sums.tally.keep_out_ha)) : `${sums.paddock.name}.`;
-  return [`${name} `, t.gate.asOf(minute(sums.until_ms))];
+  const besides = [sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : ""].filter((part) => part !== "");
+  return [`${name} `, t.gate.asOf(minute(sums.until_ms)), ...besides.map((part) => ` ${part}`)];
 }
 
 function failure({ code, message, hint }: Failure): string {
