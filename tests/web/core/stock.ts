@@ -1,5 +1,6 @@
 // Product and time, asked by the vectors.
 import { type Rate, after, calibrated, left, ranOut, rounds } from "../../../web/src/core/balance";
+import { ledger, meanOf } from "../../../web/src/core/ledger";
 import { hoursLeft, lostOf, paceHaH, theoreticalHaH } from "../../../web/src/core/capacity";
 import { fieldRate, plantsM2, plantsRate, rowRate, seedsRate, survival, tray, trayArea } from "../../../web/src/core/rate";
 
@@ -67,4 +68,22 @@ export function pacing(given: Json, want: Json, tolerance: Json): void {
     hours_left: hoursLeft(given.left_ha, pace, given.fills, given.fill_stop_h),
   };
   same(got, want, tolerance.part);
+}
+
+export function filling(given: Json, want: Json, tolerance: Json): void {
+  const seeded = { t_s: Float64Array.from(given.t_s as number[]), ha: Float64Array.from(given.ha as number[]) };
+  const card = given.card_kg_ha === null ? null : calibrated(given.card_kg_ha);
+  const made = ledger(given.fills, seeded, card, given.now_s);
+  const got = made.rows.map(({ seeded_ha, level, before, used, rate, out }) => ({ seeded_ha, level, before, used, rate, out_s: out === null ? null : [out.from_s, out.at_s, out.to_s] }));
+  alike({ rows: got, now_kg: made.now?.kg ?? null, mean_kg_ha: meanOf(made) }, want, tolerance.part);
+}
+
+/** The same numbers, or nothing where nothing is wanted, all the way down. */
+function alike(got: Json, want: Json, part: number): void {
+  if (typeof want === "number") expect(Math.abs(got - want)).toBeLessThanOrEqual(part * Math.abs(want) + 1e-9);
+  else if (want === null) expect(got).toBe(null);
+  else {
+    expect(Object.keys(got).toSorted()).toEqual(Object.keys(want).toSorted());
+    for (const key of Object.keys(want)) alike(got[key], want[key], part);
+  }
 }

@@ -69,8 +69,13 @@ export const netOf = (g: Group): number => g.value - g.cost;
 
 /** Value, cost and label of every patch, and the way through those that repay it. */
 export function worth(patches: readonly Some[], headings: readonly number[], field: Field, r: Reach, prices: Prices, here: Circumstances, clip: Clip): Worth {
+  return weighed(patches, plans(patches, headings, field, r), field, r, prices, here, clip);
+}
+
+/** The same with the runs that are worth trying. */
+export function weighed(patches: readonly Some[], tried: readonly Plan[], field: Field, r: Reach, prices: Prices, here: Circumstances, clip: Clip): Worth {
   const by: By = new Map(patches.map((patch) => [patch.number, patch] as const));
-  const choices = plans(patches, headings, field, r).map((plan) => groupOf(plan, by, prices, here, r));
+  const choices = tried.map((plan) => groupOf(plan, by, prices, here, r));
   let groups = chosen(choices, by, prices);
   const room = groups.some(goes) ? roomOf(field, here, r, clip) : field.room;
   for (;;) {
@@ -150,13 +155,13 @@ function priced(g: Group, by: By, prices: Prices): Group {
 
 /** The area of a group's patches, and their chance by it. */
 function likely(g: Group, by: By): readonly [number, number] {
-  let [area, weighed] = [0, 0];
+  let [area, chances] = [0, 0];
   for (const number of g.patches) {
     const { area_m2, chance } = by.get(number) ?? { area_m2: 0, chance: 0 };
     area += area_m2;
-    weighed += chance * area_m2;
+    chances += chance * area_m2;
   }
-  return [area, weighed / Math.max(area, 1e-9)];
+  return [area, chances / Math.max(area, 1e-9)];
 }
 
 /** Net of a group of one patch if that is bare for certain. */
