@@ -70,7 +70,7 @@ export function pacing(given: Json, want: Json, tolerance: Json): void {
   same(got, want, tolerance.part);
 }
 
-export function filling(given: Json, want: Json, tolerance: Json): void {
+export function stocking(given: Json, want: Json, tolerance: Json): void {
   const seeded = { t_s: Float64Array.from(given.t_s as number[]), ha: Float64Array.from(given.ha as number[]) };
   const card = given.card_kg_ha === null ? null : calibrated(given.card_kg_ha);
   const made = ledger(given.fills, seeded, card, given.now_s);

@@ -30,7 +30,7 @@ import type { Ground, Ring } from "../../../web/src/core/words";
 import { ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
 import { handing, speaking, stepping } from "./saying";
-import { filling, pacing, rating, weighing } from "./stock";
+import { pacing, rating, stocking, weighing } from "./stock";
 
 const FOLDER = fileURLToPath(new URL("../../vectors/", import.meta.url));
 
@@ -279,7 +279,7 @@ const STAGES: Record<string, Stage> = {
   balance: weighing,
   rate: rating,
   capacity: pacing,
-  ledger: filling,
+  ledger: stocking,
   handover: handing,
   steps: stepping,
   spoken: speaking,
