@@ -11,14 +11,18 @@ from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, parted, patches, strip_chance
+from unsown.core.between import Part, Seam, in_words, laid_together, tested
 from unsown.core.cover import Strip, ground
 from unsown.core.errors import TrackError
 from unsown.core.join import one_clock
 from unsown.core.land import driven_lap, land_of, plane_of
 from unsown.core.legs import Leg, legs_of
+from unsown.core.outfits import miscalled
 from unsown.core.picture import PegVisit, Picture, Stretch
 from unsown.core.plane import Plane
+from unsown.core.samples import SAMPLE_M
 from unsown.core.settle import settle
+from unsown.core.shares import shares
 from unsown.core.strips import stretches_of, strips_of
 from unsown.core.sure import Sure, count_draws
 from unsown.core.words import (
@@ -85,14 +89,14 @@ def find(
     tell("settling", 0.3)
     stretches = stretches_of(legs, runs, rigs, work.bridged)
     pegs = _pegs(log, legs, plane, t0_ms)
-    picture = _picture(stretches, legs, land.surveyed, pegs, settings)
+    picture, seams = _together(stretches, log, legs, land.surveyed, pegs, settings, plane)
     tell("sweeping", 0.5)
     strips = strips_of(picture, legs, runs, rigs, work.bridged)
     states, again_m2 = ground(strips, land.boundary, land.keep_out, land.unreachable)
     tell("patches", 0.6)
     width = max((x.width_m for x in stretches), default=1.0)
     shapes = parted(patches(states.bare), width)
-    most = [strip_chance(x, picture.gap_m(x.length_m), width) for x in shapes]
+    most = [strip_chance(x, _gap_m(x, picture, seams, width), width) for x in shapes]
     sure = count_draws(
         picture,
         states.net,
@@ -106,7 +110,11 @@ def find(
     found = _patches(shapes, sure, states, land.boundary, strips, runs, plane)
     tell("done", 1.0)
     tally = _tally(states, again_m2, found, strips, runs, sure, work.hidden_m2)
-    notes = (*paddock.notes, *log.notes, *clocks, *land.notes, *work.notes)
+    rigs_did = shares(strips, runs, legs, rigs, states.net)
+    names = [share.phones[0] for share in rigs_did]
+    said = miscalled([(leg.phone, leg.cards) for leg in legs], rigs)
+    said += [in_words(seam.told, names) for seam in seams]
+    notes = (*paddock.notes, *log.notes, *clocks, *land.notes, *work.notes, *said)
     return replace(
         tally,
         settle=picture.info,
@@ -114,6 +122,8 @@ def find(
         notes=notes,
         dropped=dropped,
         ways=_ways(picture, legs, runs),
+        rigs=rigs_did,
+        between=tuple(seam.told for seam in seams),
     ), plane
 
 
@@ -130,6 +140,43 @@ def _pegs(log: Log, legs: Sequence[Leg], plane: Plane, t0_ms: int) -> list[PegVi
         leg = names.index(mark.phone)
         out.append(PegVisit(t_s, leg, float(x[0]), float(y[0]), str(mark.says.get("name", ""))))
     return out
+
+
+def _together(
+    stretches: Sequence[Stretch],
+    log: Log,
+    legs: Sequence[Leg],
+    boundary: BaseGeometry | None,
+    pegs: Sequence[PegVisit],
+    settings: Settings,
+    plane: Plane,
+) -> tuple[Picture, list[Seam]]:
+    """The settled picture; of several rigs each by itself, then laid together and tested."""
+    outfits = sorted({leg.outfit for leg in legs})
+    if len(outfits) == 1:
+        return _picture(stretches, legs, boundary, pegs, settings), []
+    parts = []
+    for number in outfits:
+        mine = [leg for leg in legs if leg.outfit == number]
+        own = [x for x in stretches if legs[x.leg].outfit == number]
+        seen = tuple(p for p in pegs if legs[p.leg].outfit == number)
+        phones = [k for k, name in enumerate(log.fixes.phones) if name in {g.phone for g in mine}]
+        told = log.fixes.acc_m[np.isin(log.fixes.phone, phones)]
+        told = told[np.isfinite(told)]
+        good = float(np.median(told)) if len(told) else float("inf")
+        parts.append(Part(_picture(own, mine, boundary, seen, settings), seen, good))
+    picture = laid_together(parts, np.random.default_rng([settings.seed, 3]))
+    return picture, tested(picture, legs, plane)
+
+
+def _gap_m(x: Shape, picture: Picture, seams: Sequence[Seam], width_m: float) -> float:
+    """The constant gap, one sigma, that drift alone leaves along a patch, or two rigs' offset."""
+    gap = picture.gap_m(x.length_m)
+    for seam in seams:
+        near = shapely.dwithin(x.outline, shapely.points(seam.x_m, seam.y_m), width_m)
+        if near.sum() * SAMPLE_M > 0.5 * x.length_m:
+            gap = max(gap, seam.told.sigma_m)
+    return gap
 
 
 def _picture(

@@ -124,7 +124,7 @@ def driven_lap(
         raise DayError("lap-none", "expected a first lap with the tool down, but it was never down")
     rig = rigs[first.rig]
     middle = (rig.tool.front_rank_m + rig.tool.rear_rank_m) / 2
-    for leg in legs:
+    for leg in (each for each in legs if each.outfit == first.outfit):
         path = leg.trails[first.rig]
         from_here = path.t_s >= first.down_s
         if from_here.sum() > 2:

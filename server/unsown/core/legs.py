@@ -1,14 +1,15 @@
-"""Each phone cleaned and towed by itself; where two overlap the better one is believed."""
+"""Each phone cleaned and towed by itself; where two of a rig overlap the better is believed."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from unsown.core.clean import Track, clean
-from unsown.core.errors import DayError, TrackError
+from unsown.core.errors import TrackError
+from unsown.core.outfits import outfits
 from unsown.core.plane import Plane
 from unsown.core.spans import joined, without
 from unsown.core.trail import Trail, trail
@@ -22,24 +23,26 @@ LEFT = "the phone left the cab"
 #: Fixes further apart than this leave the way to another phone, where one saw it, s.
 _SELDOM_S = 12.0
 
-#: Two rigs: both drove (m/s), seen within this (s), for this long (s), this far apart (m).
-_DRIVES_M_S, _SEEN_S, _AT_ONCE_S, _APART_M = 0.5, 10.0, 120, 50.0
-
 
 @dataclass(frozen=True)
 class Leg:
-    """One phone's track and its trail for each rig card, with the times it is believed for."""
+    """One phone's track and its trail for each rig card, with the times it is believed for.
+
+    ``outfit`` numbers the rigs at work, ``cards`` are the places of its rig's cards.
+    """
 
     phone: str
     track: Track
     trails: tuple[Trail, ...]
     windows: tuple[Window, ...]
+    outfit: int = 0
+    cards: tuple[int, ...] = (0,)
 
 
 def legs_of(
     fixes: Fixes, plane: Plane, rigs: Sequence[Rig], t0_ms: int
 ) -> tuple[list[Leg], dict[str, int]]:
-    """Each phone cleaned and towed by itself; where two overlap the better one is believed.
+    """Each phone cleaned and towed by itself; where two of a rig overlap the better is believed.
 
     Args:
         fixes: of one or several phones, already on one clock.
@@ -52,7 +55,7 @@ def legs_of(
 
     Raises:
         TrackError: no phone has two usable fixes.
-        DayError: two phones drove at the same time far from each other.
+        DayError: two phones drove at the same time far from each other, and no card names them.
     """
     x, y = plane.to_xy(fixes.lon_deg, fixes.lat_deg)
     t = (fixes.t_ms - t0_ms) / 1000.0
@@ -78,35 +81,11 @@ def legs_of(
             f"expected at least two usable fixes, but all {len(fixes)} were dropped: "
             + ", ".join(f"{n} {why}" for why, n in sorted(dropped.items())),
         )
-    _one_rig(legs)
-    return _believed(legs), dropped
-
-
-def _one_rig(legs: Sequence[Leg]) -> None:
-    """Refuse phones that drove at the same time far from each other: one would hide the other."""
-    for i, one in enumerate(legs):
-        for other in legs[i + 1 :]:
-            ends = min(one.track.t_s[-1], other.track.t_s[-1])
-            t = np.arange(max(one.track.t_s[0], other.track.t_s[0]), ends)
-            (x, y, drove), (u, v, also) = _driving(one.track, t), _driving(other.track, t)
-            apart = np.hypot(x - u, y - v)[drove & also]
-            if len(apart) > _AT_ONCE_S and np.median(apart) > _APART_M:
-                raise DayError(
-                    "two-rigs",
-                    f"expected phones of one rig, but {one.phone!r} and {other.phone!r} drove"
-                    f" {np.median(apart):.0f} m apart for {len(apart) // 60} min at the same time",
-                    hint="Compute each rig's day by itself, or leave out the phone that was"
-                    " elsewhere. If it is one rig, their clocks differ more than could be told.",
-                )
-
-
-def _driving(track: Track, t_s: Floats) -> tuple[Floats, Floats, Bools]:
-    """Place of a phone at times, and whether it was seen to drive there."""
-    m = track.motion
-    x, y, v = (np.interp(t_s, track.t_s, a) for a in (m.x_m, m.y_m, np.abs(m.speed_m_s)))
-    after = np.clip(np.searchsorted(track.t_s, t_s), 1, len(track) - 1)
-    seen = track.t_s[after] - track.t_s[after - 1] < _SEEN_S
-    return x, y, np.asarray(seen & (v > _DRIVES_M_S))
+    found = outfits([leg.phone for leg in legs], [leg.track for leg in legs], rigs)
+    for number, each in enumerate(found):
+        for i, leg in zip(each.tracks, _believed([legs[i] for i in each.tracks]), strict=True):
+            legs[i] = replace(leg, outfit=number, cards=each.cards)
+    return legs, dropped
 
 
 def _in_the_cab(
@@ -151,8 +130,7 @@ def _believed(legs: list[Leg]) -> list[Leg]:
                 taken[i] += _common(free, span)
                 free = without(free, [span])
     return [
-        Leg(leg.phone, leg.track, leg.trails, tuple(joined(mine)))
-        for leg, mine in zip(legs, taken, strict=True)
+        replace(leg, windows=tuple(joined(mine))) for leg, mine in zip(legs, taken, strict=True)
     ]
 
 

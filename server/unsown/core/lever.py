@@ -16,7 +16,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from unsown.core.spans import without
 from unsown.core.words import Fixes, Mark, Rig, Run, Times
+
+#: A phone's segment that another one saw in part counts if so much of it is its own.
+_OWN = 0.5
 
 
 def rig_at(rigs: Sequence[Rig], t_ms: float) -> int:
@@ -68,14 +72,24 @@ def runs_from_taps(
 
 
 def runs_from_segments(fixes: Fixes, rigs: Sequence[Rig], t0_ms: int) -> list[Run]:
-    """Every segment of the source is one run, from its first fix to its last."""
-    pairs: list[tuple[int, int]] = []
-    keys = fixes.segment
-    for key in np.unique(keys):
-        times = fixes.t_ms[keys == key]
-        if len(times) > 1:
-            pairs.append((int(times.min()), int(times.max())))
-    return time_runs(sorted(pairs), rigs, t0_ms)
+    """Every segment of the source is one run, from its first fix to its last.
+
+    Where several phones of one rig saw it, those of the phone with most fixes count, and of the
+    others what it did not see.
+    """
+    order = np.argsort(-np.bincount(fixes.phone, minlength=1), kind="stable")
+    taken: list[tuple[float, float]] = []
+    for phone in order.tolist():
+        more: list[tuple[float, float]] = []
+        mine = fixes.phone == phone
+        for key in np.unique(fixes.segment[mine]):
+            times = fixes.t_ms[mine & (fixes.segment == key)]
+            if len(times) > 1:
+                span = float(times.min()), float(times.max())
+                left = without([span], taken)
+                more += [p for p in left if p == span or p[1] - p[0] > _OWN * (span[1] - span[0])]
+        taken += more
+    return time_runs([(int(a), int(b)) for a, b in sorted(taken)], rigs, t0_ms)
 
 
 def start_delay(times: Times) -> float:

@@ -23,10 +23,12 @@ from unsown.core.picture import Picture, Stretch
 from unsown.core.words import Rig, Run
 
 Span = tuple[float, float]
+Bridged = tuple[float, float, int]
+"""A blind stretch that was answered to be driven, s, and the outfit that it is about."""
 
 
 def stretches_of(
-    legs: Sequence[Leg], runs: Sequence[Run], rigs: Sequence[Rig], bridged: Sequence[Span]
+    legs: Sequence[Leg], runs: Sequence[Run], rigs: Sequence[Rig], bridged: Sequence[Bridged]
 ) -> list[Stretch]:
     """All unbroken stretches of all sure runs; blind steps that were answered count as driven."""
     out = []
@@ -40,7 +42,7 @@ def stretches_of(
                 parts = poses_between(path, lo, hi)
                 for k, m in blind_between(path, lo, hi):
                     a, b = float(path.t_s[k]), float(path.t_s[m])
-                    if any(x <= a + 1e-6 and b <= y + 1e-6 for x, y in bridged):
+                    if _driven(bridged, leg, a, b):
                         at = np.asarray([k, m])
                         way = float(np.hypot(*(np.diff(v[at])[0] for v in (path.x_m, path.y_m))))
                         x, y, h = path.x_m[at], path.y_m[at], path.heading_rad[at]
@@ -57,7 +59,7 @@ def strips_of(
     legs: Sequence[Leg],
     runs: Sequence[Run],
     rigs: Sequence[Rig],
-    bridged: Sequence[Span],
+    bridged: Sequence[Bridged],
 ) -> list[Strip]:
     """One strip for each run: what it sowed, and what is doubt along it."""
     out = []
@@ -72,7 +74,7 @@ def strips_of(
             for lo, hi in _believed(leg, run):
                 for k, m in blind_between(path, lo, hi):
                     a, b = float(path.t_s[k]), float(path.t_s[m])
-                    if not any(x <= a + 1e-6 and b <= y + 1e-6 for x, y in bridged):
+                    if not _driven(bridged, leg, a, b):
                         swath = blind_swath(path, k, m, tool.width_m)
                         doubt.append(_moved(swath, *picture.moved_at((a + b) / 2, j)))
                 if not run.sure:
@@ -91,8 +93,14 @@ def strips_of(
 
 def _believed(leg: Leg, run: Run) -> list[Span]:
     """The parts of a run for which this phone is believed, seconds."""
+    if leg.outfit != run.outfit:
+        return []
     spans = [(max(a, run.on_s), min(b, run.off_s)) for a, b in leg.windows]
     return [(lo, hi) for lo, hi in spans if hi > lo]
+
+
+def _driven(bridged: Sequence[Bridged], leg: Leg, a: float, b: float) -> bool:
+    return any(who == leg.outfit and x <= a + 1e-6 and b <= y + 1e-6 for x, y, who in bridged)
 
 
 def _moved(shape: BaseGeometry, dx: float, dy: float) -> BaseGeometry:

@@ -144,7 +144,8 @@ class Times:
 class Rig:
     """One rig card: all distances and times of one tractor, tool and phone place.
 
-    ``from_ms`` is the time from which this card holds; None means from the beginning.
+    ``from_ms`` is the time from which this card holds; None means from the beginning. ``phones``
+    are those that ride on it; with none it holds for every phone that no other card names.
     """
 
     name: str
@@ -157,6 +158,7 @@ class Rig:
     times: Times = Times()
     from_ms: int | None = None
     notes: tuple[str, ...] = ()
+    phones: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -195,7 +197,7 @@ class Run:
     """One stretch with the tool in the ground.
 
     Times in seconds since the day's first fix. Between ``on_s`` and ``off_s`` every opener
-    seeds at full depth. ``sure`` False means the stretch is doubt, not sown.
+    seeds at full depth; ``sure`` False: doubt, not sown. ``outfit`` numbers rigs at work at once.
     """
 
     number: int
@@ -206,6 +208,7 @@ class Run:
     rig: int = 0
     sure: bool = True
     how: str = "tapped"
+    outfit: int = 0
 
 
 @dataclass(frozen=True)
@@ -250,7 +253,8 @@ class Patch:
 class Question:
     """Something the log cannot tell: asked later, answered by a log entry.
 
-    ``answers`` maps each possible answer to the ground it would call sown, m².
+    ``answers`` maps each possible answer to the ground it would call sown, m². ``phone`` is the
+    one it is about where several rigs worked at once, else empty.
     """
 
     number: int
@@ -261,6 +265,7 @@ class Question:
     lat_deg: float
     text: str
     answers: Mapping[str, float]
+    phone: str = ""
 
 
 @dataclass(frozen=True)
@@ -276,6 +281,30 @@ class Ground:
     doubt: BaseGeometry
     unreachable: BaseGeometry
     outside: BaseGeometry
+
+
+@dataclass(frozen=True)
+class Share:
+    """What one rig did: its first card's name, its phones, and areas of its own strips."""
+
+    name: str
+    phones: tuple[str, ...]
+    sown_ha: float
+    swept_ha: float
+    down_km: float
+    hours: float
+
+
+@dataclass(frozen=True)
+class Between:
+    """The seam between two of ``Tally.rigs``: mean gap and sigma, m; chance that it is bare."""
+
+    rigs: tuple[int, int]
+    length_m: float
+    gap_m: float
+    sigma_m: float
+    chance: float
+    place: Point
 
 
 @dataclass(frozen=True)
@@ -306,6 +335,8 @@ class Tally:
     dropped: Mapping[str, int]
     settle: Mapping[str, float] | None = None
     ways: tuple[Way, ...] = ()
+    rigs: tuple[Share, ...] = ()
+    between: tuple[Between, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from unsown.core.infer import Inferred, as_runs, infer
 from unsown.core.legs import Leg
 from unsown.core.lever import rig_at, runs_from_segments
 from unsown.core.plane import Plane
+from unsown.core.strips import Bridged
 from unsown.core.told import answered, tapped
 from unsown.core.words import Log, Question, Rig, Run, Settings
 
@@ -22,13 +23,13 @@ _TOGETHER = 0.5
 
 @dataclass(frozen=True)
 class Work:
-    """The day's runs, sure and doubtful, and what to ask. ``bridged`` in seconds.
+    """The day's runs, sure and doubtful, and what to ask. ``bridged`` as in ``strips``.
 
     ``hidden_m2`` is what may be bare under guessed runs although nothing shows it.
     """
 
     runs: tuple[Run, ...]
-    bridged: tuple[tuple[float, float], ...] = ()
+    bridged: tuple[Bridged, ...] = ()
     questions: tuple[Question, ...] = ()
     notes: tuple[str, ...] = ()
     hidden_m2: float = 0.0
@@ -43,7 +44,7 @@ def work_of(
     plane: Plane,
     t0_ms: int,
 ) -> Work:
-    """The runs of the day.
+    """The runs of the day, of every rig at work; one of several without a tap is guessed.
 
     Args:
         log: what was logged.
@@ -57,6 +58,77 @@ def work_of(
     Raises:
         TrackError: there are no taps and no guess was asked for.
     """
+    parts: list[Work] = []
+    outfits = sorted({leg.outfit for leg in legs})
+    for number in outfits:
+        mine = [leg for leg in legs if leg.outfit == number]
+        cards = mine[0].cards
+        mine = [replace(leg, trails=tuple(leg.trails[k] for k in cards)) for leg in mine]
+        own, how = log, settings
+        if len(outfits) > 1:
+            own = _of(log, mine, legs)
+            silent = settings.runs == "marked" and not tapped(own.marks, t0_ms)[0]
+            how = replace(settings, runs="guess") if silent else settings
+        work = _work(own, mine, [rigs[k] for k in cards], how, boundary, plane, t0_ms)
+        runs = [replace(r, rig=cards[r.rig], outfit=number) for r in work.runs]
+        asked = work.questions
+        if len(outfits) > 1:
+            asked = tuple(replace(q, phone=mine[0].phone) for q in asked)
+        bridged = tuple((a, b, number) for a, b, _ in work.bridged)
+        parts.append(replace(work, runs=tuple(runs), questions=asked, bridged=bridged))
+    runs = sorted([r for w in parts for r in w.runs], key=lambda r: r.on_s)
+    asked = tuple(sorted([q for w in parts for q in w.questions], key=lambda q: q.from_ms))
+    return Work(
+        tuple(replace(r, number=i + 1) for i, r in enumerate(runs)),
+        tuple(span for w in parts for span in w.bridged),
+        tuple(replace(q, number=i + 1) for i, q in enumerate(asked)),
+        (*dict.fromkeys(note for w in parts for note in w.notes), *_unsaid(log, legs)),
+        sum(w.hidden_m2 for w in parts),
+    )
+
+
+def _of(log: Log, mine: Sequence[Leg], legs: Sequence[Leg]) -> Log:
+    """What of the log is about one of several rigs: of its phones, and of the desk for them."""
+    phones = {leg.phone for leg in mine}
+    everyone = {leg.phone for leg in legs}
+    marks = tuple(
+        m
+        for m in log.marks
+        if m.phone in phones or (m.phone not in everyone and m.says.get("of_dev") in phones)
+    )
+    fixes = log.fixes
+    keep = np.isin(fixes.phone, [k for k, name in enumerate(fixes.phones) if name in phones])
+    names = [n for n in fixes.__dataclass_fields__ if n != "phones"]
+    some = replace(fixes, **{n: getattr(fixes, n)[keep] for n in names})
+    return replace(log, fixes=some, marks=marks)
+
+
+def _unsaid(log: Log, legs: Sequence[Leg]) -> list[str]:
+    """A note on entries of writers without a position that do not say which rig they are about."""
+    if len({leg.outfit for leg in legs}) < 2:
+        return []
+    everyone = {leg.phone for leg in legs}
+    count = sum(
+        m.kind in ("lever", "flow", "say", "blind")
+        and m.phone not in everyone
+        and m.says.get("of_dev") not in everyone
+        for m in log.marks
+    )
+    if not count:
+        return []
+    return [f"{count} entries do not say which phone's rig they are about, and count for none"]
+
+
+def _work(
+    log: Log,
+    legs: Sequence[Leg],
+    rigs: Sequence[Rig],
+    settings: Settings,
+    boundary: BaseGeometry | None,
+    plane: Plane,
+    t0_ms: int,
+) -> Work:
+    """The runs of one rig."""
     if settings.runs == "segments":
         return Work(tuple(runs_from_segments(log.fixes, rigs, t0_ms)))
     every, notes = tapped(log.marks, t0_ms)
@@ -69,7 +141,7 @@ def work_of(
             " segment is one run, or --runs guess.",
         )
     runs: list[Run] = []
-    bridged: list[tuple[float, float]] = []
+    bridged: list[Bridged] = []
     questions: list[Question] = []
     hidden = 0.0
     days = _days(legs)
@@ -90,7 +162,7 @@ def work_of(
             answers=[a for a in told if first <= a.from_s < last],
         )
         runs += as_runs(found, rigs, t0_ms)
-        bridged += found.bridged
+        bridged += [(a, b, 0) for a, b in found.bridged]
         notes += found.notes
         hidden += found.hidden_m2
         questions += _questions(found, plane, t0_ms)

@@ -1,0 +1,271 @@
+"""Two rigs in one paddock at once: both count, and the seam between them is told honestly."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from shapely.geometry import box
+
+from drives import PLAIN, RIGID, START_MS, Drive, drive, fixes, marks, paddock, runs
+from hard import metres2, moved, noisy, rows
+from unsown.core.day import find
+from unsown.core.errors import DayError
+from unsown.core.words import Fixes, Log, Mark, Paddock, Settings, Tally, Tool
+
+SURE = Settings(draws=40)
+BIG = replace(RIGID, name="big", tool=Tool(8.4), phones=("a",))
+SMALL = replace(RIGID, name="small", tool=Tool(6.0), phones=("b",))
+ROWS, BIG_M, SMALL_M, LONG_M = 10, 8.1, 5.8, 400.0
+#: Where the big rig's last row ends and the small rig's last begins, with 0.3 m of overlap.
+MEET_M = (ROWS - 1) * BIG_M + 4.2
+TOP_M = MEET_M - 0.3 + 3.0 + (ROWS - 1) * SMALL_M + 3.0
+
+
+def together(*parts: Fixes) -> Fixes:
+    """Fixes of phones a, b, c ... in one."""
+    names = [n for n in parts[0].__dataclass_fields__ if n not in ("phones", "phone", "segment")]
+    columns = {n: np.concatenate([getattr(p, n) for p in parts]) for n in names}
+    which = np.concatenate([np.full(len(p), k) for k, p in enumerate(parts)])
+    return replace(
+        parts[0], **columns, phone=which, segment=which, phones=tuple("abcd"[: len(parts)])
+    )
+
+
+def both(
+    gap_m: float = -0.3, offset_m: float = 0.0, seed: int | None = None, pegs: bool = False
+) -> Log:
+    """The big rig sows northwards, the small one towards it; it leaves a gap at the seam.
+
+    With a seed, both phones drift; the small rig's is off to the north by ``offset_m``.
+    """
+    one = drive(rows(ROWS, LONG_M, BIG_M))
+    top = MEET_M + gap_m + 3.0 + (ROWS - 1) * SMALL_M
+    other = drive(rows(ROWS, LONG_M, SMALL_M), at=(LONG_M, top, np.pi))
+    a, b = fixes(one), fixes(other)
+    if seed is not None:
+        a, b = noisy(a, seed, 0.1, 0.9), noisy(b, 100 + seed, 0.1, 0.9)
+    b = moved(b, 0.0, offset_m)
+    taps = (*marks(one.levers, "a"), *marks(other.levers, "b"))
+    if pegs:
+        taps += tuple(
+            Mark(START_MS + 1000, "peg", phone, 900, {
+                "name": "north peg", "lat_deg": float(f.lat_deg[0]), "lon_deg": float(f.lon_deg[0]),
+            })
+            for phone, f in (("a", fixes(one)), ("b", moved(fixes(one), 0.0, offset_m)))
+        )  # fmt: skip
+    return Log(together(a, b), taps)
+
+
+def ground(fenced: bool = True) -> Paddock:
+    """Just what both sow; or with so much around it that no fence tells where they are."""
+    if fenced:
+        return paddock(box(0.0, -4.2, LONG_M, TOP_M))
+    return paddock(box(-60.0, -64.2, LONG_M + 60.0, TOP_M + 60.0))
+
+
+def test_two_rigs_at_work_at_once_both_count() -> None:
+    t, _ = find(both(), ground(), [BIG, SMALL], PLAIN)
+    assert_allclose(metres2(t.swept_ha), ROWS * LONG_M * (8.4 + 6.0), rtol=1e-3)
+    assert t.bare_ha < 0.001
+    assert [(s.name, s.phones) for s in t.rigs] == [("big", ("a",)), ("small", ("b",))]
+    big, small = t.rigs
+    # each alone: rows overlap by 0.3 and 0.2 m
+    assert_allclose(metres2(big.sown_ha), LONG_M * ((ROWS - 1) * BIG_M + 8.4), rtol=1e-3)
+    assert_allclose(metres2(small.sown_ha), LONG_M * ((ROWS - 1) * SMALL_M + 6.0), rtol=1e-3)
+    assert_allclose(big.swept_ha + small.swept_ha, t.swept_ha)
+    assert_allclose(big.down_km + small.down_km, t.down_km)
+    assert {w.phone: w.width_m for w in t.ways} == {"a": 8.4, "b": 6.0}
+
+
+def test_one_card_may_name_both_phones_and_then_holds_for_either_rig() -> None:
+    card = replace(RIGID, name="twin", tool=Tool(8.0), phones=("a", "b"))
+    one, other = drive(runs(4, 300, 4)), drive(runs(4, 300, 4), at=(0.0, 300.0, 0.0))
+    given = Log(
+        together(fixes(one), fixes(other)), (*marks(one.levers, "a"), *marks(other.levers, "b"))
+    )
+    t, _ = find(given, paddock(box(-20, -20, 320, 440)), [card], PLAIN)
+    assert_allclose(metres2(t.sown_ha), 2 * 4 * 300 * 8.0, rtol=0.01)
+    assert [s.phones for s in t.rigs] == [("a",), ("b",)]
+
+
+def test_rigs_whose_cards_name_no_phone_are_refused_when_they_drive_apart() -> None:
+    with pytest.raises(DayError) as refused:
+        find(both(), ground(), [replace(BIG, phones=())], PLAIN)
+    assert refused.value.code == "two-rigs"
+    assert "m apart at the same time" in refused.value.message
+
+
+def test_a_phone_without_a_card_is_named_with_those_that_have_one() -> None:
+    with pytest.raises(DayError) as refused:
+        find(both(), ground(), [BIG], PLAIN)
+    assert refused.value.code == "rig-of-phone"
+    assert "'b'" in refused.value.message
+    assert "'a'" in refused.value.message
+
+
+def test_phones_of_one_cab_are_one_rig_whatever_card_the_second_has() -> None:
+    d = drive(runs(6, 400, 8))
+    beside = replace(d, y_m=d.y_m + 1.0)
+    given = Log(
+        together(noisy(fixes(d), 1), noisy(fixes(beside), 2)),
+        (*marks(d.levers, "a"), *marks(d.levers, "b")),
+    )
+    t, _ = find(given, paddock(box(0, -10, 400, 100)), [BIG, SMALL], PLAIN)
+    assert_allclose(metres2(t.swept_ha), 6 * 400 * 8.4, rtol=0.01)
+    assert [s.phones for s in t.rigs] == [("a", "b")]
+    assert any("another card" in note for note in t.notes)
+
+
+def test_a_rig_whose_lever_was_never_tapped_is_guessed_and_said_to_be() -> None:
+    given = both()
+    given = replace(given, marks=tuple(m for m in given.marks if m.phone == "a"))
+    t, _ = find(given, ground(), [BIG, SMALL], PLAIN)
+    assert {r.how for r in t.runs if r.outfit == 0} == {"tapped"}
+    assert {r.how for r in t.runs if r.outfit == 1 and r.sure} == {"guessed"}
+    assert any("guessed from the movement" in note for note in t.notes)
+    assert {q.phone for q in t.questions} <= {"b"}
+
+
+def test_an_answer_counts_for_the_rig_that_it_names_only() -> None:
+    given = both()
+    (first, last) = (
+        next(m.t_ms for m in given.marks if m.phone == "a" and m.says["lever"] == word)
+        for word in ("down", "up")
+    )
+    says = {"from_ms": first, "to_ms": last, "answer": "up", "about": "run"}
+    named = Mark(last, "say", "desk", 1, {**says, "of_dev": "a"})
+    usual, _ = find(given, ground(), [BIG, SMALL], PLAIN)
+    t, _ = find(replace(given, marks=(*given.marks, named)), ground(), [BIG, SMALL], PLAIN)
+    assert t.rigs[0].sown_ha < usual.rigs[0].sown_ha - 0.25
+    assert t.rigs[1] == usual.rigs[1]
+    nobody = replace(named, says=says)
+    t, _ = find(replace(given, marks=(*given.marks, nobody)), ground(), [BIG, SMALL], PLAIN)
+    assert t.rigs == usual.rigs
+    assert any("do not say which phone's rig" in note for note in t.notes)
+
+
+def told(t: Tally) -> str:
+    (note,) = [n for n in t.notes if n.startswith("the seam between")]
+    return note
+
+
+@pytest.mark.parametrize("offset_m", [-1.5, 0.0, 2.0])
+@pytest.mark.parametrize("seed", [1, 2])
+def test_situation_14_two_rigs_on_both_sides_of_one_seam_at_once_no_peg(
+    seed: int, offset_m: float
+) -> None:
+    t, _ = find(both(seed=seed, offset_m=offset_m), ground(fenced=False), [BIG, SMALL], SURE)
+    (seam,) = t.between
+    assert seam.rigs == (0, 1)
+    assert 0.1 < seam.chance < 0.9
+    assert seam.length_m > 0.7 * LONG_M
+    assert seam.sigma_m > 2.0
+    assert "can't tell" in told(t)
+    assert "look at the furrow" in told(t)
+    # nothing along the seam is called sure or likely
+    strip = box(0, MEET_M - 6, LONG_M, MEET_M + 6)
+    for patch in t.patches:
+        if patch.outline.intersection(strip).area > 0.5 * patch.area_m2:
+            assert patch.call == "can't tell"
+    assert_allclose(metres2(t.swept_ha), ROWS * LONG_M * (8.4 + 6.0), rtol=0.01)
+    assert_allclose(metres2(t.sown_ha), LONG_M * (TOP_M + 4.2), rtol=0.02)
+    sown = [LONG_M * ((ROWS - 1) * BIG_M + 8.4), LONG_M * ((ROWS - 1) * SMALL_M + 6.0)]
+    assert_allclose([metres2(s.sown_ha) for s in t.rigs], sown, rtol=0.03)
+
+
+@pytest.mark.parametrize(("gap_m", "word"), [(-1.2, "is closed"), (3.5, "is open")])
+def test_a_peg_that_both_visited_tells_how_the_seam_is(gap_m: float, word: str) -> None:
+    given = both(gap_m=gap_m, offset_m=2.0, seed=3, pegs=True)
+    t, _ = find(given, ground(fenced=False), [BIG, SMALL], SURE)
+    (seam,) = t.between
+    assert seam.sigma_m < 2.0
+    assert word in told(t)
+    assert_allclose(seam.gap_m, gap_m, atol=2.0 * max(seam.sigma_m, 0.4))
+
+
+def test_phones_that_report_centimetres_need_no_peg() -> None:
+    given = both(gap_m=1.0)
+    fine = replace(given.fixes, acc_m=np.full(len(given.fixes), 0.02))
+    t, _ = find(replace(given, fixes=fine), ground(fenced=False), [BIG, SMALL], SURE)
+    (seam,) = t.between
+    assert_allclose(seam.gap_m, 1.0, atol=0.05)
+    assert seam.chance >= 0.9
+
+
+def after(first: Drive, second: Drive, wait_s: float = 300.0) -> Drive:
+    """Two drives, with some minutes between them in which nothing was seen."""
+    by = float(first.t_s[-1]) + wait_s
+    names = ("x_m", "y_m", "heading_rad", "speed_m_s")
+    columns = [np.concatenate([getattr(first, n), getattr(second, n)]) for n in names]
+    levers = (*first.levers, *((t + by, word) for t, word in second.levers))
+    return Drive(np.r_[first.t_s, second.t_s + by], *columns, levers)
+
+
+def interleaved(across: bool) -> Log:
+    """Two rigs of 8 m in one land, every other row each; and ``across``, in a second one too.
+
+    The second rig's phone is 2.0 m north and 1.5 m east of where it is.
+    """
+    drives = []
+    for k in (0, 1):
+        d = drive(rows(6, 300.0, 15.6), at=(0.0, 7.8 * k, 0.0))
+        if across:
+            d = after(d, drive(rows(6, 300.0, 15.6), at=(420.0 - 7.8 * k, 0.0, np.pi / 2)))
+        drives.append(d)
+    # the other one begins a while later, so that they do not drive side by side
+    late = replace(
+        drives[1], t_s=drives[1].t_s + 400.0,
+        levers=tuple((t + 400.0, word) for t, word in drives[1].levers),
+    )  # fmt: skip
+    a, b = noisy(fixes(drives[0]), 1, 0.05, 0.6), noisy(fixes(late), 2, 0.05, 0.6)
+    taps = (*marks(drives[0].levers, "a"), *marks(late.levers, "b"))
+    return Log(together(a, moved(b, 1.5, 2.0)), taps)
+
+
+TWINS = [replace(RIGID, name=f"twin {p}", phones=(p,)) for p in "ab"]
+
+
+def test_rigs_that_share_many_seams_both_ways_are_laid_together_by_them() -> None:
+    t, _ = find(interleaved(across=True), paddock(box(-50, -50, 480, 350)), TWINS, SURE)
+    (seam,) = t.between
+    assert_allclose(seam.gap_m, -0.2, atol=0.3)
+    assert seam.sigma_m < 1.0
+    assert "can't tell" not in told(t)
+    # two lands of twelve rows, without a gap worth more than a sliver
+    land = 300.0 * (11 * 7.8 + 8.0)
+    assert_allclose(metres2(t.sown_ha), 2 * land, rtol=0.03)
+
+
+def test_seams_in_one_direction_only_do_not_tell_where_a_rig_was() -> None:
+    t, _ = find(interleaved(across=False), paddock(box(-50, -50, 400, 350)), TWINS, SURE)
+    (seam,) = t.between
+    assert seam.sigma_m > 2.0
+    assert "can't tell" in told(t)
+
+
+@pytest.mark.parametrize("late_s", [0.0, 2.0])
+def test_segments_that_two_phones_of_one_rig_saw_are_one_run_each(late_s: float) -> None:
+    d = drive(runs(5, 300, 8))
+    f = fixes(d)
+    down_s = np.asarray([t for t, word in d.levers if word == "down"])
+    up_s = np.asarray([t for t, word in d.levers if word == "up"])
+    which = np.searchsorted(down_s, d.t_s, side="right") - 1
+    sown = (which >= 0) & (d.t_s <= up_s[np.maximum(which, 0)])
+    keep = np.flatnonzero(sown)
+
+    def some(rows_: np.ndarray, first: int, by_ms: int) -> Fixes:
+        names = [n for n in f.__dataclass_fields__ if n != "phones"]
+        cut = {n: getattr(f, n)[rows_] for n in names}
+        return replace(f, **{**cut, "segment": which[rows_] + first, "t_ms": cut["t_ms"] + by_ms})
+
+    a, b = some(keep, 0, 0), some(keep[3:], 5, round(1000 * late_s))
+    names = [n for n in f.__dataclass_fields__ if n not in ("phones", "phone")]
+    columns = {n: np.concatenate([getattr(a, n), getattr(b, n)]) for n in names}
+    phone = np.r_[np.zeros(len(a), dtype=np.int64), np.ones(len(b), dtype=np.int64)]
+    given = Log(replace(f, **columns, phone=phone, phones=("a", "b")))
+    t, _ = find(given, paddock(box(0, -4, 300, 68)), [RIGID], replace(PLAIN, runs="segments"))
+    assert len(t.runs) == 5
+    assert_allclose(metres2(t.swept_ha), 5 * 300 * 8, rtol=0.02)
