@@ -36,6 +36,19 @@ function serviceWorker(): Plugin {
   };
 }
 
+/** Makes a plain script of a module that imports nothing, so that it can be a worker on any phone. */
+function oneScript(): Plugin {
+  return {
+    name: "unsown-one-script",
+    apply: "build",
+    generateBundle(_options, bundle) {
+      for (const made of Object.values(bundle)) {
+        if (made.type === "chunk") made.code = `(()=>{"use strict";${made.code}})();`;
+      }
+    },
+  };
+}
+
 /** Ends the build where a script needs a browser younger than ES2017. */
 function oldPhones(): Plugin {
   return {
@@ -46,7 +59,7 @@ function oldPhones(): Plugin {
         const code = made.type === "chunk" ? made.code : made.fileName.endsWith(".js") ? String(made.source) : null;
         if (code === null) continue;
         try {
-          parse(code, { ecmaVersion: 2017, sourceType: "module" });
+          parse(code, { ecmaVersion: 2017, sourceType: "script" });
         } catch (error) {
           this.error(`${made.fileName} is not ES2017: ${String(error)}`);
         }
@@ -67,8 +80,7 @@ export default defineConfig({
   base: BASE,
   publicDir: here("cab/public"),
   define: { PAGE_VERSION: JSON.stringify(VERSION) },
-  plugins: [plain(), oldPhones(), serviceWorker()],
-  worker: { format: "iife", plugins: () => [plain(), oldPhones()] },
+  plugins: [plain(), oneScript(), oldPhones(), serviceWorker()],
   build: {
     outDir: OUT,
     emptyOutDir: true,
@@ -76,7 +88,8 @@ export default defineConfig({
     cssTarget: "chrome61",
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
-    // one script: it is kept whole anyway, and an old phone loads one file sooner than ten
+    // one script: it is kept whole anyway, an old phone loads one file sooner than ten, and as a plain
+    // script it is the worker too
     rolldownOptions: { output: { codeSplitting: false } },
   },
   server: { proxy: { "/api": "http://127.0.0.1:8610" } },

@@ -7,18 +7,18 @@ export class ScreenLock {
   private wanted = false;
   private sentinel: WakeLockSentinel | null = null;
   private asking = false;
+  private page: Document | null = null;
 
   constructor(
     private readonly tell: (awake: Awake) => void,
-    private readonly page: Document = document,
+    private readonly given: Document | null = null,
     private readonly lock: WakeLock | null = (navigator as Partial<Navigator>).wakeLock ?? null,
-  ) {
-    page.addEventListener("visibilitychange", () => void this.ask());
-  }
+  ) {}
 
   /** Keeps the screen on from now on, as well as the browser lets it. */
   async hold(): Promise<void> {
     this.wanted = true;
+    this.listen();
     if (this.lock === null) this.tell("none");
     else await this.ask();
   }
@@ -31,8 +31,15 @@ export class ScreenLock {
     this.tell(this.lock === null ? "none" : "off");
   }
 
+  /** Not before it is held: this file is read where there is no page, too. */
+  private listen(): void {
+    if (this.page !== null) return;
+    this.page = this.given ?? document;
+    this.page.addEventListener("visibilitychange", () => void this.ask());
+  }
+
   private async ask(): Promise<void> {
-    if (!this.wanted || this.asking || this.sentinel !== null || this.lock === null || this.page.visibilityState === "hidden") return;
+    if (!this.wanted || this.asking || this.sentinel !== null || this.lock === null || this.page?.visibilityState === "hidden") return;
     this.asking = true;
     try {
       const held = await this.lock.request("screen");

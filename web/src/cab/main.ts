@@ -63,6 +63,9 @@ function failed(app: Element, error: unknown): void {
   put(app, h("main", { class: "page", role: "alert" }, h("h1", {}, "Unsown"), h("p", {}, error instanceof Error ? `${error.name}: ${error.message}` : String(error))));
 }
 
-const app = document.querySelector("#app");
-if (app === null) throw new Error("index.html has no #app");
-start(app).catch((error: unknown) => failed(app, error));
+/** Begins the page. */
+export function page(): void {
+  const app = document.querySelector("#app");
+  if (app === null) throw new Error("index.html has no #app");
+  start(app).catch((error: unknown) => failed(app, error));
+}

@@ -1,7 +1,5 @@
 // Has the day computed in a worker: with progress, a first answer from the grid meanwhile, and an end
 // to it at any moment.
-// oxlint-disable-next-line import/default -- the build makes one
-import script from "./worker.ts?worker&url";
 import { SETTINGS, type KeepOut, type Settings } from "../core/words";
 import { cab, keeper } from "./state";
 import type { Failure, First, Job, Painted, Said, Sums } from "./sums";
@@ -33,9 +31,12 @@ export function lend(painted: () => Painted | null): void {
   lent = painted;
 }
 
+/** The page's own script: where there is no page, it is the worker (web/cab/start.js). */
+const script = (): string => document.querySelector<HTMLScriptElement>("script[src]")?.src ?? "";
+
 /** Begins; `hears` is told until it is done, has failed, or what this returns is called. */
 export function reckon(asked: Asked, hears: Hears): () => void {
-  const worker = new Worker(script);
+  const worker = new Worker(script());
   const end = (): void => worker.terminate();
   worker.addEventListener("message", ({ data }: MessageEvent<Said>) => {
     if (data.what === "stage") hears.stage(data.stage, data.part);

@@ -19,12 +19,15 @@ const LAP_MS = 20 * 3_600_000;
 // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker's has none
 const say = (said: Said): void => self.postMessage(said);
 
-self.addEventListener("message", (event: MessageEvent<Job>) => {
-  compute(event.data).then(
-    (sums) => say({ what: "done", sums }),
-    (error: unknown) => say({ what: "failed", why: failureOf(error) }),
-  );
-});
+/** Begins to listen for jobs. */
+export function work(): void {
+  self.addEventListener("message", (event: MessageEvent<Job>) => {
+    compute(event.data).then(
+      (sums) => say({ what: "done", sums }),
+      (error: unknown) => say({ what: "failed", why: failureOf(error) }),
+    );
+  });
+}
 
 async function compute(job: Job): Promise<Sums> {
   const begun = Date.now();
