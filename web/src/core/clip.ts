@@ -3,7 +3,10 @@
 // Rings go in and come out as typed arrays. Rings are united by the nonzero rule; outer ones must run
 // anticlockwise and holes clockwise, and come out so. Corners lie on a grid of 0.1 mm: there all of the
 // library's arithmetic is whole and exact, in edges up to 9 km.
-import { Clipper64, ClipperOffset, ClipType, EndType, FillRule, JoinType, PathType, type Path64, type Paths64 } from "clipper2-ts";
+// Three of the library's files by name: through its front door all of it would be carried.
+import { ClipType, FillRule, PathType, type Path64, type Paths64 } from "clipper2-ts/dist/Core.js";
+import { Clipper64 } from "clipper2-ts/dist/Engine.js";
+import { ClipperOffset, EndType, JoinType } from "clipper2-ts/dist/Offset.js";
 import { nested } from "./nested";
 import type { Area, Ring } from "./words";
 
