@@ -34,8 +34,6 @@ _STEP_M, _STEP_RAD = 12.0, 0.15
 #: was this much wider, and wider yet where the drift is large beside the working width (runs are
 #: then easily paired wrongly).
 _WIDEN, _WIDEN_MORE, _NARROW = 1.5, 2.0, 0.2
-#: The estimate lies this part of the way from the best picture to the mean over draws.
-_TOWARDS_MEAN = 0.75
 #: A patch is there in a draw when this part of it is bare. Its outline is the best picture's, in
 #: which it was large enough to be seen: half of it would be kept by too many draws. On days kept
 #: for tuning this part made chances agree with what was real. An exact picture needs only half.
@@ -59,13 +57,12 @@ class Sure:
     def best_m2(self) -> float:
         """The estimate of all bare ground, m².
 
-        Between the best picture, which hides slivers, and the mean over draws, which holds
-        them twice: once as they are and once as the draws scatter.
+        The mean over draws. The best picture hides slivers: it shows every seam at its most
+        likely place.
         """
         if self.drift_w == 0 or len(self.bare_m2) == 0:
             return self.picture_m2
-        mean = float(self.bare_m2.mean())
-        return self.picture_m2 + _TOWARDS_MEAN * (mean - self.picture_m2)
+        return float(self.bare_m2.mean())
 
     @property
     def band_m2(self) -> tuple[float, float]:

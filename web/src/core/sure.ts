@@ -22,8 +22,6 @@ const STEP_RAD = 0.15;
 const WIDEN = 1.5;
 const WIDEN_MORE = 2;
 const NARROW = 0.2;
-/** The estimate lies this part of the way from the best picture to the mean over draws. */
-const TOWARDS_MEAN = 0.75;
 /**
  * A patch is there in a draw when this part of it is bare. Its outline is the best picture's, in which it
  * was large enough to be seen: half of it would be kept by too many draws. On days kept for tuning this
@@ -45,12 +43,12 @@ export interface Sure {
 }
 
 /**
- * The estimate of all bare ground, m²: between the best picture, which hides slivers, and the mean over
- * draws, which holds them twice: once as they are and once as the draws scatter.
+ * The estimate of all bare ground, m²: the mean over draws. The best picture hides slivers: it shows every
+ * seam at its most likely place.
  */
 export function bestOf(sure: Sure): number {
   if (sure.drift_w === 0 || sure.bare_m2.length === 0) return sure.picture_m2;
-  return sure.picture_m2 + TOWARDS_MEAN * (mean(sure.bare_m2) - sure.picture_m2);
+  return mean(sure.bare_m2);
 }
 
 /** The 5 to 95 % band of bare ground about the estimate, m². */
