@@ -20,6 +20,9 @@ from unsown.core.words import Bools, Floats, Rig
 
 #: Shortest contradiction: tool up where taps say down, and down where they say up (s, m).
 UP_S, UP_M, DOWN_S, DOWN_M = 6.0, 8.0, 12.0, 20.0
+#: Backing for this long is worth asking about where taps say down: it adds no way, and no tool is
+#: backed in the ground, s.
+BACKED_S = 3
 #: Without taps, only unclear stretches of at least this way are asked about, m.
 UNCLEAR_M = 60.0
 #: A stretch ends at a tap when it does within this, s.
@@ -105,6 +108,7 @@ def conflicts(
         # the change whose forgetting began an inversion is settled by the answer to that
         led = c.to_tap and any(abs(c.to_s - first) < ENDS_S for first in begun)
         small = took < (DOWN_S if down else UP_S) or gone < (DOWN_M if down else UP_M)
+        small = small and (down or int(second.backing[a:b].sum()) < BACKED_S)
         if small and not (c.from_tap or c.to_tap):
             continue
         if down:

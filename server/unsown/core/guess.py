@@ -29,7 +29,7 @@ WEIGHT = 0.2
 _FREE = -5.0
 _LEAST_FORGOTTEN = 0.001
 #: A change without a tap is put where most of its chance lies within this way, m.
-_WITHIN_M, _ROUND = 3.5, 30
+_WITHIN_M, _ROUND = 5.0, 30
 #: Log chances at a tap: it repeats the state, it is contradicted, taps turn swapped, or right.
 _REPEAT, _AGAINST, _TO_SWAPPED, _TO_RIGHT = -20.0, -14.0, -9.0, -6.0
 _NEVER = -1e6
@@ -44,7 +44,7 @@ _ROUNDS, _MOVE = 5, 0.5
 #: No further round where the chances agree with every tap and the last moved none by more.
 _SETTLED = 0.02
 #: Score a second of a state that was answered, and of backing.
-_ANSWERED, _BACKING = 40.0, -4.0
+_ANSWERED, _BACKING = 40.0, -10.0
 
 
 @dataclass(frozen=True)

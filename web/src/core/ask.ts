@@ -15,6 +15,11 @@ import type { Flags, Floats, Rig } from "./words";
 const UP_S = 6;
 const UP_M = 8;
 export const DOWN_S = 12;
+/**
+ * Backing for this long is worth asking about where taps say down: it adds no way, and no tool is backed in
+ * the ground, s.
+ */
+const BACKED_S = 3;
 export const DOWN_M = 20;
 /** Without taps, only unclear stretches of at least this way are asked about, m. */
 const UNCLEAR_M = 60;
@@ -70,7 +75,8 @@ export function conflicts(
     // the change whose forgetting began an inversion is settled by the answer to that
     const led = c.to_tap && begun.some((first) => Math.abs(c.to_s - first) < ENDS_S);
     const atTap = c.from_tap || c.to_tap;
-    const small = b - a < (down ? DOWN_S : UP_S) || gone < (down ? DOWN_M : UP_M);
+    const backed = !down && ticks.backing.subarray(a, b).reduce((n, yes) => n + yes, 0) >= BACKED_S;
+    const small = (b - a < (down ? DOWN_S : UP_S) || gone < (down ? DOWN_M : UP_M)) && !backed;
     if (small && !atTap) continue;
     const kind = !down ? "forgotten-up" : atTap ? "forgotten-down" : "run-without-tap";
     out.push({ ...c, kind, open: !led });

@@ -18,7 +18,7 @@ import type { Flags, Floats, Ints, Ring } from "./words";
 /** A sum of scores counts this much of its face value: neighbouring seconds say the same. */
 const WEIGHT = 0.2;
 /** A change without a tap is put where its chance lies densest, smoothed by a curve of this way, m. */
-const WITHIN_M = 3.5;
+const WITHIN_M = 5.0;
 const ROUND = 30;
 /** A tap may come this long after what it tells of, s. */
 const LATE_S = 6;
@@ -32,7 +32,7 @@ const MOVE = 0.5;
 /** No further round where the chances agree with every tap and the last moved none by more. */
 const SETTLED = 0.02;
 /** Score a second of backing. */
-const BACKING = -4;
+const BACKING = -10;
 /** Chances of the states before the first second. */
 const START = [0.9, 0.1, 1e-4, 1e-5];
 const SQUARE = STATES * STATES;
