@@ -128,17 +128,20 @@ def taps_row(day: SimDay) -> Row:
 
 
 def missing(here: Seen, taps: Sequence[Tap], asked: Sequence[Asked]) -> list[Row]:
-    """The true changes on long runs that no tap tells of, each with its way to a question's end."""
+    """The true changes on long runs that no tap tells of, each with its way to a question's end.
+
+    Where the log begins or ends needs no question: what was not tapped there ends with it.
+    """
     way = here.second.way_m + np.arange(len(here.second)) * 1e-9
     sides = [t for q in asked if q.kind != "inverted" for t in (q.from_s, q.to_s)]
-    ends = np.interp(sides, here.second.t_s, way)
+    ends = np.r_[np.interp(sides, here.second.t_s, way), way[0], way[-1]]
     out: list[Row] = []
     for run in here.day.truth.sowings:
         a, b = np.interp([run.on_s, run.off_s], here.second.t_s, way)
         for lever_s, down, at in ((run.down_s, True, a), (run.up_s, False, b)):
             late = [t.t_s - lever_s for t in taps if t.down == down]
             if b - a > RUN_M and not any(-_EARLY_S <= x <= _LATE_S for x in late):
-                off = float(np.abs(ends - at).min()) if len(ends) else FAR_M
+                off = float(np.abs(ends - at).min())
                 out.append({"down": down, "off_m": min(off, FAR_M)})
     return out
 

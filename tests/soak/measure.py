@@ -122,19 +122,44 @@ def missed_row(day: SimDay) -> Row:
         return {**_what(day), "run": None}
     run = max(runs, key=lambda m: m.area_m2)
     outlines = brought([p.outline for p in tally.patches], plane, day.plane)
-    return {**_what(day), "run": {"m2": run.area_m2, **_said_of(run.outline, tally, outlines)}}
+    return {
+        **_what(day),
+        "run": {"m2": run.area_m2, **_said_of(run.outline, tally, outlines, day.rig.tool.width_m)},
+    }
 
 
-def _said_of(run: BaseGeometry, tally: Tally, outlines: list[BaseGeometry]) -> Row:
-    """Shares of a true strip covered by listed patches, and the chance said of that ground."""
+def _said_of(run: BaseGeometry, tally: Tally, outlines: list[BaseGeometry], width_m: float) -> Row:
+    """Shares of a true strip covered by listed patches, and the chance said of that ground.
+
+    ``beside`` is the share once the strip is moved sideways by ``beside_m``, at most a working
+    width, to where most of it is covered: a picture that is off by its drift shows a strip beside
+    its place.
+    """
     chance = np.asarray([p.chance for p in tally.patches])
     common = np.asarray([shapely.intersection(o, run).area for o in outlines])
     covered = float(common.sum())
+    beside, off = _beside_it(run, shapely.union_all(outlines), width_m)
     return {
         "listed": covered / run.area,
+        "beside": beside,
+        "beside_m": off,
         "likely": float(common[chance >= LIKELY].sum()) / run.area,
         "chance": float((common * chance).sum() / covered) if covered > 0 else 0.0,
     }
+
+
+def _beside_it(run: BaseGeometry, said: BaseGeometry, width_m: float) -> tuple[float, float]:
+    """The largest share of a strip covered when it is moved sideways, and by how much, m."""
+    x, y = shapely.get_coordinates(shapely.minimum_rotated_rectangle(run))[:3].T
+    long = int(np.argmax(np.hypot(np.diff(x), np.diff(y))))
+    along = np.array([np.diff(x)[long], np.diff(y)[long]])
+    side = np.array([-along[1], along[0]]) / np.hypot(*along)
+    steps = np.arange(-int(2 * width_m), int(2 * width_m) + 1) / 2
+    share = [
+        shapely.intersection(shifted(run, tuple(side * s)), said).area / run.area for s in steps
+    ]
+    best = int(np.argmax(np.asarray(share) - 1e-4 * np.abs(steps)))
+    return float(share[best]), float(steps[best])
 
 
 def _beside(day: SimDay, way: Callable[[SimDay], plain.Picture]) -> Row:

@@ -187,8 +187,10 @@ def _missed(good: Sequence[Row], presets: Sequence[str]) -> list[str]:
         return []
     told = (
         "*Listed*: at least half of the run's ground lies under said patches of any chance. Its"
-        " chance is that of the patches on it, weighted by area. Wanted: listed on every day at"
-        " every preset."
+        " chance is that of the patches on it, weighted by area. Where the drift between two runs"
+        " nears half a width the picture may show the strip one run beside its place: *within a"
+        " width* looks for it up to one working width to either side. Wanted: listed on every day"
+        " at every preset."
     )
     return ["## A whole missed run", "", *filled(told), *lines]
 

@@ -185,15 +185,15 @@ LINES = (
 
 DAYS = """\
 Days whose speed does not give the lever away (`unsown.sim.hard_taps`, 28 to 80 ha): no slowing in
-turns, halts, trips to the truck, backing turns, creeping, corners partly sown through, and two
-runs driven with the tool up. A tenth of the taps is taken away at random, the others come 0 to
-4 s late. The same drives and taps are logged by either receiver. Nothing is tuned on these
+turns, halts, trips to the truck, backing turns, creeping, corners partly sown through, and one
+or two runs driven with the tool up. A tenth of the taps is taken away at random, the others come
+0 to 4 s late. The same drives and taps are logged by either receiver. Nothing is tuned on these
 seeds. Said and true are laid along one path, so the receiver's own error is not in these figures
 beyond what it does to the inference."""
 
 COLUMNS = """\
 - **missing changes**: changes that no tap tells of, on runs over 60 m; *found* where an end of a
-  question lies so near along the way.
+  question lies so near along the way, or the log itself begins or ends there.
 - **false questions**: about stretches whose taps are right. Questions about runs really driven
   with the tool up are not counted: the log cannot tell them from sowing.
 - **ground falsely sown**: called sown, but swept at no time while seed fell, in percent of the

@@ -175,15 +175,22 @@ def missed(days: Days) -> list[str]:
     for preset, rows in days.items():
         runs = [r["run"] for r in rows if r["run"]]
         listed = share(sum(r["listed"] >= 0.5 for r in runs), len(runs))
+        beside = share(sum(r["beside"] >= 0.5 for r in runs), len(runs))
         likely = share(sum(r["likely"] >= 0.5 for r in runs), len(runs))
         sure = share(sum(r["chance"] >= 0.9 for r in runs), len(runs))
         said = [r["chance"] for r in runs]
         middle80 = f"{np.median(said):.2f}; {span(said)}" if said else ""
         line = [preset, str(len(runs)), str(len(rows) - len(runs))]
-        body.append([*line, *(percent(f, False) for f in (listed, likely, sure)), middle80])
-    head = "preset|days|days without room for one|listed|listed as likely or sure"
+        body.append([*line, *(percent(f, False) for f in (listed, beside, likely, sure)), middle80])
+    head = "preset|days|days without room for one|listed|listed within a width of its place"
     return table(
-        [*head.split("|"), "its chance at least 0.9", "its chance: median; middle 80 %"], body
+        [
+            *head.split("|"),
+            "listed as likely or sure",
+            "its chance at least 0.9",
+            "its chance: median; middle 80 %",
+        ],
+        body,
     )
 
 
