@@ -103,9 +103,21 @@ def worth(
         prices: the farm's own.
         here: where one is.
     """
+    return weighed(patches, plans(patches, headings, field, r), field, r, prices, here)
+
+
+def weighed(
+    patches: Sequence[Patch],
+    tried: Sequence[Plan],
+    field: Field,
+    r: Reach,
+    prices: Prices,
+    here: Circumstances,
+) -> Worth:
+    """The same with the plans that are worth trying (``aim.plans``), which hold from anywhere."""
     by = {p.number: p for p in patches}
     room = _room(field, here, r)
-    choices = [_group(plan, by, prices, here, r) for plan in plans(patches, headings, field, r)]
+    choices = [_group(plan, by, prices, here, r) for plan in tried]
     groups = _chosen(choices, by, prices)
     while True:
         going = [i for i, g in enumerate(groups) if g.runs and g.label == "worth it"]

@@ -1,0 +1,201 @@
+"""Going back, for programs and for people: worth, cost and net of each group, and the way.
+
+The way is sentences and a line to look at; nothing here steers, and it says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import degrees
+from typing import Any
+
+import numpy as np
+import shapely
+
+from unsown.core.aim import Aim
+from unsown.core.back import Back
+from unsown.core.place import place_of
+from unsown.core.plane import Plane
+from unsown.core.words import Floats, Tally
+from unsown.core.worth import Group, Worth, side
+from unsown.formats.place import in_words
+from unsown.formats.units import Units
+
+CAUTION = "The line that slopes, wires and soft ground draw is yours to judge. You decide."
+"""Stands beside every list of what to go back for, always."""
+_LABELS = ("worth it", "your call", "look first", "leave")
+_FINE_M = 0.25
+
+
+def to_worth(found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
+    """The key ``worth``; docs/reference/json.md has every part. Money in the farm's currency."""
+    return {
+        "speed_m_s": round(found.speed_m_s, 3),
+        "pace_ha_h": round(found.pace_ha_h, 3),
+        "trip_s": round(found.trip_s),
+        "gate": _degrees(plane, np.asarray([found.gate[0]]), np.asarray([found.gate[1]]))[0],
+        "weighed": [p.number for p in found.patches],
+        "caution": CAUTION,
+        "now": None if found.now is None else _worth(found.now, found, tally, plane),
+        "later": None if found.later is None else _later(found.later, found, tally, plane),
+    }
+
+
+def _worth(w: Worth, found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
+    area = {p.number: p.area_m2 for p in found.patches}
+    going = [g for g in w.groups if g.label == "worth it"]
+    return {
+        "net": round(w.net, 2),
+        "seconds": round(w.seconds),
+        "length_m": round(w.route.length_m, 1),
+        "blocked": w.route.blocked,
+        "worth_m2": round(sum(area[n] for g in going for n in g.patches), 1),
+        "groups": [_group(g, plane) for g in w.groups],
+        "stops": [{"group": i, "run": _run(run, plane)} for i, run in w.stops],
+        "blocks": blocks([i for i, _ in w.stops]),
+        "sentences": sentences(w, tally, Units()),
+        "way": _way(w, plane),
+    }
+
+
+def _later(w: Worth, found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
+    said = _worth(w, found, tally, plane)
+    return {**said, "label": "worth the trip" if w.net > 0 and w.stops else "leave"}
+
+
+def _group(g: Group, plane: Plane) -> dict[str, Any]:
+    return {
+        "patches": list(g.patches),
+        "label": g.label,
+        "value": round(g.value, 2),
+        "cost": round(g.cost, 2),
+        "net": round(g.net, 2),
+        "seconds": round(g.seconds),
+        "twice_m2": round(g.twice_m2, 1),
+        "left_m2": round(g.left_m2, 1),
+        "runs": [_run(run, plane) for run in g.runs],
+    }
+
+
+def _run(run: Aim, plane: Plane) -> dict[str, Any]:
+    ends = np.asarray([run.start, run.end])
+    return {
+        "line": _degrees(plane, ends[:, 0], ends[:, 1]),
+        "from_side": side(run.heading_rad),
+        "course_deg": round((90.0 - degrees(run.heading_rad)) % 360.0, 1),
+        "length_m": round(run.length_m, 1),
+        "covers": {str(n): round(a, 1) for n, a in sorted(run.covers.items())},
+        "twice_m2": round(run.twice_m2, 1),
+    }
+
+
+def _way(w: Worth, plane: Plane) -> list[dict[str, Any]]:
+    """The tractor's way in pieces, with the tool down or up."""
+    poses, down = w.route.poses, w.route.tool_down
+    if len(poses) < 2:
+        return []
+    cuts = np.flatnonzero(np.diff(down.astype(np.int8))) + 1
+    out = []
+    for a, b in zip(np.r_[0, cuts], np.r_[cuts, len(poses)], strict=True):
+        piece = poses[a : min(b + 1, len(poses)), :2]
+        if len(piece) < 2:
+            continue
+        x, y = shapely.get_coordinates(shapely.LineString(piece).simplify(_FINE_M)).T
+        out.append({"tool_down": bool(down[a]), "line": _degrees(plane, x, y)})
+    return out
+
+
+def sentences(w: Worth, tally: Tally, units: Units) -> list[str]:
+    """The way in words: which patch where, from which side, how far; never steering."""
+    net = tally.ground.net
+    outlines = {p.number: p.outline for p in tally.patches}
+    out = []
+    for k, block in enumerate(blocks([index for index, _ in w.stops]), 1):
+        runs = [w.stops[at][1] for at in block]
+        numbers = sorted({n for run in runs for n in run.covers})
+        where = in_words(place_of(outlines[numbers[0]], net), units)
+        name = f"Patch {numbers[0]}" if len(numbers) == 1 else f"Patches {_and(numbers)}"
+        how = f"Enter from the {side(runs[0].heading_rad)}, "
+        long = units.distance(sum(run.length_m for run in runs))
+        many = "" if len(runs) == 1 else f" in {len(runs)} runs"
+        out.append(f"{k}. {name}: {where}. {how}{long}{many}.")
+    if w.stops:
+        out.append(f"Then the gate. About {max(round(w.seconds / 60), 1)} min.")
+    return out
+
+
+def blocks(groups: Sequence[int]) -> list[list[int]]:
+    """Stops that are told as one, as places in the list: those of one group, or of two in turn.
+
+    Args:
+        groups: the group of each stop, in driving order.
+    """
+    out: list[list[int]] = []
+    for k, group in enumerate(groups):
+        held = {groups[at] for at in out[-1]} if out else set()
+        turns = len(held) == 1 and k + 1 < len(groups) and groups[k + 1] in held
+        if group in held or turns:
+            out[-1].append(k)
+        else:
+            out.append([k])
+    return out
+
+
+def _and(numbers: list[int]) -> str:
+    return f"{', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
+
+
+def worth_rows(said: Mapping[str, Any], currency: str, examples: bool) -> list[str]:
+    """The same as lines for people, with the caution that always stands there.
+
+    Args:
+        said: what ``to_worth`` gives.
+        currency: as the farm writes it; may be empty.
+        examples: whether prices of an invented farm stand in for its own.
+    """
+    now = said["now"]
+    if now is None:
+        return []
+    money = f"{currency} " if currency else ""
+    out = [f"Going back now: {_summary(now, money)}"]
+    for label in _LABELS:
+        for g in (g for g in now["groups"] if g["label"] == label):
+            out.append(f"  {label:<11}{_numbers(g['patches']):<14}{_why(g, money)}")
+    out += [f"  {sentence}" for sentence in now["sentences"]]
+    if now["blocked"]:
+        out.append("  No way round was found for part of it: look before you drive.")
+    later = said["later"]
+    out.append(
+        f"From outside later, with {said['trip_s'] / 60:.0f} min of road and folding: "
+        + (f"net {money}{later['net']:.0f}, " if later["stops"] else "")
+        + f"{later['label']}."
+    )
+    out.append(CAUTION)
+    if examples:
+        out.append("Reckoned with the prices of an invented farm: set your own.")
+    return out
+
+
+def _summary(now: Mapping[str, Any], money: str) -> str:
+    if not now["stops"]:
+        return "nothing is worth the way."
+    minutes = max(round(now["seconds"] / 60), 1)
+    return f"net {money}{now['net']:.0f} for {minutes} min, {now['worth_m2'] / 1e4:.2f} ha."
+
+
+def _numbers(patches: list[int]) -> str:
+    text = ", ".join(map(str, patches))
+    return text if len(text) < 13 else f"{len(patches)} patches"
+
+
+def _why(g: Mapping[str, Any], money: str) -> str:
+    if not g["runs"]:
+        return "no straight run reaches it"
+    return (
+        f"worth {money}{g['value']:.0f}, costs {money}{g['cost']:.0f}, {g['seconds'] / 60:.1f} min"
+    )
+
+
+def _degrees(plane: Plane, x: Floats, y: Floats) -> list[list[float]]:
+    lon, lat = plane.to_degrees(x, y)
+    return [[round(a, 7), round(b, 7)] for a, b in zip(lon.tolist(), lat.tolist(), strict=True)]
