@@ -7,6 +7,7 @@ import { place } from "./route";
 import { carryPage } from "./set/carry";
 import { firstPage } from "./set/first";
 import { phonePage } from "./set/phone";
+import { pricesPage } from "./set/prices";
 import { cautionsPage, settingsPage } from "./set/settings";
 import { startPage } from "./set/start";
 import { fillPage } from "./stand/fill";
@@ -43,6 +44,7 @@ export function makePlaces(): void {
   place("lap", lapPage);
   place("trial", trialPage, { text: () => t.stand.trial.title, under: () => t.stand.trial.under, order: 50, open: logs });
   place("settings", settingsPage, { text: () => t.more.settings.title, order: 85 });
+  place("prices", pricesPage, { text: () => t.worth.prices.title, under: () => t.worth.prices.under, order: 84, open: logs });
   place("cautions", cautionsPage);
   place("carry", carryPage, { text: () => t.start.carry, order: 80 });
   place("phone", phonePage, { text: () => t.start.phone, order: 90 });

@@ -1,6 +1,7 @@
 // Has the day computed in a worker: with progress, a first answer from the grid meanwhile, and an end
 // to it at any moment.
 import { SETTINGS, type KeepOut, type Settings } from "../core/words";
+import { costs, ratesSet } from "./prices";
 import { cab, keeper } from "./state";
 import type { Failure, First, Job, Painted, Said, Sums } from "./sums";
 
@@ -70,6 +71,7 @@ export const isFailure = (said: Sums | Failure): said is Failure => "code" in sa
 
 function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINITY, clearance_m, quick = false, outs = [] }: Asked): Job {
   const { pack } = cab.get();
+  const { prices, trip_min } = costs();
   const settings: Settings = {
     ...SETTINGS,
     ...(clearance_m === undefined ? {} : { clearance_m }),
@@ -87,5 +89,18 @@ function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINIT
     outs,
     settings,
     painted: lent === null ? null : lent(),
+    prices,
+    trip_s: trip_min * 60,
+    rates: ratesSet(),
+    day_ms: dayBegan(Date.now(), pack?.settings.day_start ?? "04:00"),
   };
+}
+
+/** When the farm's day began that a moment lies in, by the phone's own clock, UTC ms. */
+export function dayBegan(now_ms: number, day_start: string): number {
+  const [hour = 4, minute = 0] = day_start.split(":").map(Number);
+  const begun = new Date(now_ms);
+  begun.setHours(hour, minute, 0, 0);
+  if (begun.getTime() > now_ms) begun.setDate(begun.getDate() - 1);
+  return begun.getTime();
 }

@@ -1,7 +1,12 @@
 // What page and worker say to each other: what is to be computed, how far it is, what came out.
 import type { PackPaddock, PackRig } from "../carry/pack";
-import type { Place } from "../formats/place";
-import type { Area, KeepOut, Patch, Question, Run, Settings, Tally } from "../core/words";
+import type { Left } from "../core/balance";
+import type { Handover } from "../core/handover";
+import type { Row } from "../core/ledger";
+import type { Place } from "../core/place";
+import type { Prices } from "../core/price";
+import type { Area, Flags, Floats, KeepOut, Patch, Question, Run, Settings, Tally } from "../core/words";
+import type { Group, side } from "../core/worth";
 import type { Entry } from "../keep/entry";
 
 /** Ground painted while driving: cells of 0.5 m on the plane centred there, tile by tile (core/grid). */
@@ -29,6 +34,13 @@ export interface Job {
   readonly settings: Settings;
   /** What was painted while driving, for a first answer; null: it is painted anew from the log. */
   readonly painted: Painted | null;
+  readonly prices: Prices;
+  /** Folding, the road there and back, unfolding, s. */
+  readonly trip_s: number;
+  /** What a hectare was set to get, by product, kg (fuel: l); what nobody has set is missing. */
+  readonly rates: Readonly<Record<string, number>>;
+  /** When the farm's day began, UTC ms. */
+  readonly day_ms: number;
 }
 
 /** What the grid says at once: areas to some parts in a thousand, and no chance of anything. */
@@ -36,6 +48,32 @@ export interface First {
   readonly net_m2: number;
   readonly bare_m2: number;
   readonly parts: number;
+}
+
+/**
+ * What to go back for, by the patches' numbers, and the way: the tractor's rear axle, x and y by turns, and
+ * where the tool is down. `later`: what a trip of its own leaves, null: it does not repay the road.
+ */
+export interface Going {
+  readonly groups: readonly (Pick<Group, "patches" | "label" | "value" | "cost" | "seconds" | "left_m2"> & { readonly runs: number })[];
+  readonly stops: readonly { readonly patches: readonly number[]; readonly from: ReturnType<typeof side>; readonly length_m: number }[];
+  readonly way: Floats;
+  readonly tool_down: Flags;
+  readonly seconds: number;
+  readonly net: number;
+  readonly blocked: boolean;
+  readonly later: number | null;
+}
+
+/** One product: what is left of it, the rate reckoned with and the one that was used; null: nothing tells. */
+export interface Bin {
+  readonly product: string;
+  readonly unit: "kg" | "l";
+  readonly left: Left | null;
+  readonly rate: number | null;
+  readonly mean: number | null;
+  readonly rounds: number | null;
+  readonly rows: readonly Row[];
 }
 
 /** A patch with where it lies in words. */
@@ -52,8 +90,12 @@ export interface Sums {
   readonly lon0_deg: number;
   readonly tally: Omit<Tally, "ways" | "ground" | "patches" | "questions" | "runs">;
   readonly ground: { readonly [state in "net" | "keep_out" | "sown" | "twice" | "doubt" | "unreachable"]: Area };
-  /** In the order in which they are nearest one after another, from the newest position on. */
+  /** In driving order: the way first, then always the nearest one next; numbered so. */
   readonly patches: readonly Found[];
+  /** Null: there is nothing to weigh. */
+  readonly going: Going | null;
+  readonly handed: Handover;
+  readonly bins: readonly Bin[];
   readonly questions: readonly Question[];
   readonly runs: readonly Run[];
   /** The newest position, on the plane. */

@@ -4,10 +4,11 @@ import { more } from "./english/more";
 import { phone } from "./english/phone";
 import { stand } from "./english/stand";
 import { work } from "./english/work";
+import { worth } from "./english/worth";
 
 export type Land = "paddock" | "field";
 
-const words = (land: Land) => ({ ...phone(land), gate: gate(land), stand: stand(land), more: more(land), work: work(land) });
+const words = (land: Land) => ({ ...phone(land), gate: gate(land), stand: stand(land), more: more(land), work: work(land), worth });
 
 /** The texts in use; they follow the farm's word for its land. */
 export let t = words("paddock");

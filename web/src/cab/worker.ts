@@ -5,11 +5,10 @@ import { finding, type Found } from "../core/day";
 import { UnsownError } from "../core/errors";
 import { planeOf } from "../core/land";
 import type { Log, Paddock, Rig } from "../core/words";
-import { placeOf } from "../formats/place";
 import { logSince } from "../keep/read";
 import { Shelf } from "../keep/shelf";
+import { after, until, type After } from "./after";
 import { anew, atOnce } from "./first";
-import { inOrder } from "./nearest";
 import { alone, belonging, newest, since, paddockHere, rigsFor, seasonOf } from "./pick";
 import type { Failure, Job, Said, Sums } from "./sums";
 
@@ -62,17 +61,20 @@ function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["pad
   const guessed = !log.marks.some(({ kind, says }) => kind === "lever" && (says["lever"] === "down" || says["lever"] === "up"));
   const first = job.painted === null ? anew(log, land, rigs, plane) : atOnce(job.painted, land);
   if (first !== null) say({ what: "first", first });
-  const steps = finding(log, land, rigs, guessed ? { ...job.settings, runs: "guess" } : job.settings, new Clip());
+  const clip = new Clip();
+  const steps = finding(log, land, rigs, guessed ? { ...job.settings, runs: "guess" } : job.settings, clip);
   let step = steps.next();
   while (step.done !== true) {
     say({ what: "stage", stage: step.value.stage, part: step.value.part });
     step = steps.next();
   }
-  return { ...sumsOf(step.value, log, paddock, begun), guessed };
+  say({ what: "stage", stage: "the way back", part: 1 });
+  const name = paddock?.name ?? "";
+  return { ...sumsOf(step.value, log, paddock), ...after(step.value, { log, rigs, name }, job, clip), guessed, took_ms: Date.now() - begun };
 }
 
-function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], begun: number): Sums {
-  const { ways: _ways, ground, patches, questions, runs, ...rest } = tally;
+function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"]): Omit<Sums, keyof After | "took_ms"> {
+  const { ways: _ways, ground, patches: _patches, questions, runs, ...rest } = tally;
   const at = newest(log.fixes);
   const here = plane.point(log.fixes.lon_deg[at] ?? 0, log.fixes.lat_deg[at] ?? 0);
   const { net, keep_out, sown, twice, doubt, unreachable } = ground;
@@ -82,15 +84,10 @@ function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], beg
     lon0_deg: plane.lon0_deg,
     tally: rest,
     ground: { net, keep_out, sown, twice, doubt, unreachable },
-    patches: inOrder(
-      patches.map((patch) => Object.assign({}, patch, { place: placeOf(patch.outline, net) })),
-      here,
-    ),
     questions,
     runs,
     here,
-    until_ms: log.marks.reduce((last, { t_ms }) => Math.max(last, t_ms), log.fixes.t_ms[at] ?? 0),
-    took_ms: Date.now() - begun,
+    until_ms: until(log),
     guessed: false,
     alone: false,
   };

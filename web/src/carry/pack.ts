@@ -30,6 +30,8 @@ export interface PackSettings {
   readonly day_start: string;
   readonly currency: string;
   readonly prices: Readonly<Record<string, number | null>>;
+  /** Folding, the road to the yard and back, and unfolding, minutes; null: not set. */
+  readonly trip_min: number | null;
 }
 
 export interface GroundJson {
@@ -73,6 +75,7 @@ export function readPack({ json, fetched_ms }: Carried): Pack {
       day_start: text(settings["day_start"], "settings.day_start"),
       currency: text(settings["currency"], "settings.currency"),
       prices: object(settings["prices"], "settings.prices") as Record<string, number | null>,
+      trip_min: typeof settings["trip_min"] === "number" ? settings["trip_min"] : null,
     },
     paddocks: list(pack["paddocks"], "paddocks").map((row, at) => paddockOf(row, `paddocks.${at}`, grounds)),
     rigs: list(pack["rigs"], "rigs").map((row, at) => rigOf(row, `rigs.${at}`)),

@@ -20,6 +20,24 @@ export interface Prices {
   readonly weed_penalty_ha: number;
 }
 
+/**
+ * An invented farm's, in its own currency: stands in for what a farm has not set, and is always told as an
+ * example; and its folding, the road to the yard and back, and unfolding, minutes.
+ */
+export const EXAMPLE: Prices = {
+  seed_kg_ha: 118,
+  seed_price_kg: 0.46,
+  fert_kg_ha: 105,
+  fert_price_kg: 0.88,
+  fuel_l_ha: 5.2,
+  fuel_price_l: 1.35,
+  tractor_h: 58,
+  yield_t_ha: 2.4,
+  grain_price_t: 330,
+  weed_penalty_ha: 150,
+};
+export const EXAMPLE_TRIP_MIN = 56;
+
 /** Seed and fertiliser on one hectare. */
 export const seedAndFertiliser = (p: Prices): number =>
   p.seed_kg_ha * p.seed_price_kg + p.fert_kg_ha * p.fert_price_kg;

@@ -1,7 +1,6 @@
 // English: the gate check and what is asked while standing.
 import type { Land } from "../words";
-import type { Place } from "../../formats/place";
-import { AGAINST_M } from "../../formats/place";
+import { AGAINST_M, type Place } from "../../core/place";
 
 const many = (count: number, one: string, more = `${one}s`): string => `${count.toLocaleString("en")} ${count === 1 ? one : more}`;
 

@@ -2,10 +2,11 @@
 import { h, s, type Child } from "../dom";
 import { distance, size } from "../say";
 import { cab } from "../state";
-import type { Found } from "../sums";
+import type { Found, Sums } from "../sums";
 import { t } from "../words";
 import type { Spot } from "./drawing";
 import type { Decision } from "./decided";
+import { approach, worthLines } from "./worthy";
 
 const DOTS = { sure: 3, likely: 2, "can't tell": 1 } as const;
 const CHOICES: readonly Decision[] = ["go", "leave", "sown", "bare"];
@@ -21,18 +22,21 @@ export function dots(call: Found["call"]): SVGElement {
 }
 
 /** The card; `act` hears what was decided. `was` is what was decided before. */
-export function card({ number, patch }: Spot, was: Decision | null, act: (decision: Decision) => void): HTMLElement {
+export function card({ number, patch }: Spot, sums: Sums, was: Decision | null, act: (decision: Decision) => void): HTMLElement {
   const choice = (decision: Decision): HTMLElement => {
     const made = h("button", { type: "button", class: decision === "go" ? "button first" : "button", "data-decision": decision, "aria-pressed": was === decision ? "true" : "false" }, t.gate.answers[decision]);
     made.addEventListener("click", () => act(decision));
     return made;
   };
+  const enter = approach(patch, sums);
   return h(
     "section",
     { class: "card", "data-number": number, "data-m2": patch.area_m2.toFixed(1), "data-chance": patch.chance.toFixed(3), "aria-label": t.gate.patch(number) },
     h("h2", {}, h("span", { class: "plate" }, number), h("span", {}, t.gate.kind[patch.kind])),
     h("p", { class: "where" }, t.gate.where(patch.place, distance)),
     h("p", { class: "amount" }, h("strong", {}, size(patch.area_m2)), dots(patch.call), h("span", {}, t.gate.call[patch.call])),
+    ...worthLines(patch, sums),
+    enter === "" ? null : h("p", { class: "enter" }, enter),
     patch.call === "can't tell" ? h("p", {}, t.gate.look) : null,
     was === null ? null : h("p", { class: "was" }, t.gate.answered[was]),
     cab.get().home?.may === "rider" ? null : h("div", { class: "pairs" }, CHOICES.map((decision): Child => choice(decision))),

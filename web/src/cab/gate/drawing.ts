@@ -58,9 +58,26 @@ export function drawing(sums: Sums, spots: readonly Spot[], chosen: number | nul
       "g-fence",
       at,
     ),
+    ...way(sums, at),
     ...plates(spots, at, high).map((placed) => plate(placed, placed.spot.number === chosen)),
     me(sums, at, high),
   ]);
+}
+
+/** The way through the patches: broken where the tool is up, whole where it is down. To look at, not to follow. */
+function way({ going }: Sums, at: ToPage): SVGElement[] {
+  if (going === null) return [];
+  const { way: xy, tool_down } = going;
+  const pieces: { d: string; down: boolean }[] = [];
+  for (let i = 0; i < tool_down.length; i++) {
+    const [x, y] = at(xy[2 * i] ?? 0, xy[2 * i + 1] ?? 0);
+    const place = `${x.toFixed(1)} ${y.toFixed(1)}`;
+    const last = pieces[pieces.length - 1];
+    const down = tool_down[i] === 1;
+    if (last !== undefined) last.d += `L${place}`;
+    if (last === undefined || last.down !== down) pieces.push({ d: `M${place}`, down });
+  }
+  return pieces.map(({ d, down }) => s("path", { d, class: down ? "g-way g-sows" : "g-way" }));
 }
 
 function frameOf(whole: Area): Frame {

@@ -17,6 +17,7 @@ import { decided, decisions, type Decision } from "./decided";
 import { drawing, type Spot } from "./drawing";
 import { kept } from "./last";
 import { wanted } from "./wanted";
+import { approach, foot, wayLines } from "./worthy";
 
 interface State {
   sums: Sums | null;
@@ -32,18 +33,18 @@ export function gatePage(): Page {
   const status = h("div", { role: "status", class: "counting" });
   const map = h("div", { class: "map-side" });
   const side = h("div", { class: "card-side" });
-  const foot = h("div", {});
+  const under = h("div", {});
   let end = (): void => undefined;
 
   const show = (): void => {
     const { sums } = state;
     if (sums === null) return;
     const known = decisions(sums.patches, state.marks, sums);
-    const spots = sums.patches.map((patch, i): Spot => ({ number: i + 1, patch }));
+    const spots = sums.patches.map((patch): Spot => ({ number: patch.number, patch }));
     const spot = spots[state.at];
     put(map, drawing(sums, spots, spot === undefined ? null : spot.number));
     put(side, ...cards(sums, spots, known));
-    put(foot, ...summary(sums, known));
+    put(under, ...summary(sums, known));
   };
   const cards = (sums: Sums, spots: readonly Spot[], known: Map<unknown, Decision>): Child[] => {
     const spot = spots[state.at];
@@ -53,7 +54,7 @@ export function gatePage(): Page {
       show();
     };
     return [
-      card(spot, known.get(spot.patch) ?? null, (decision) => void take(sums, spot, decision)),
+      card(spot, sums, known.get(spot.patch) ?? null, (decision) => void take(sums, spot, decision)),
       spots.length < 2 ? null : h("div", { class: "pairs" }, button(t.gate.before, turn(-1)), button([t.gate.next, h("span", { class: "under" }, t.gate.of(state.at + 1, spots.length))], turn(1))),
     ];
   };
@@ -106,7 +107,7 @@ export function gatePage(): Page {
     const pick = (paddock: string | null, lap: boolean) => (): void => {
       wanted.set({ paddock, lap });
       Object.assign(state, { paddock, lap, sums: null });
-      for (const part of [map, side, foot]) put(part);
+      for (const part of [map, side, under]) put(part);
       count();
     };
     const open = (): void => {
@@ -126,7 +127,7 @@ export function gatePage(): Page {
     { class: "page gate" },
     h("h1", {}, t.gate.title),
     h("div", { class: "sides" }, map, side),
-    foot,
+    under,
     status,
     backButton(),
     h("p", { class: "caution", id: "caution" }, t.gate.caution),
@@ -148,13 +149,16 @@ function failure({ code, message, hint }: Failure): string {
 }
 
 /** Bare ground and how sure that is; every number is of the count that is shown. */
-function summary({ tally, patches, questions }: Sums, known: Map<unknown, Decision>): Child[] {
+function summary(sums: Sums, known: Map<unknown, Decision>): Child[] {
+  const { tally, patches, questions } = sums;
   const calls = (call: string): number => patches.filter((patch) => patch.call === call).length;
   const looked = patches.filter((patch) => known.get(patch) === "sown").length;
   return [
+    ...wayLines(sums),
     h(
       "div",
       { class: "total", id: "total" },
+      ...foot(sums),
       h("p", { class: "large" }, h("strong", {}, t.gate.bare(area(tally.bare_ha))), area(tally.bare_low_ha) === area(tally.bare_high_ha) ? null : ` ${t.gate.band(band(tally.bare_low_ha, tally.bare_high_ha))}`),
       patches.length === 0 ? null : h("p", {}, t.gate.calls(calls("sure"), calls("likely"), calls("can't tell"))),
       tally.doubt_ha < 0.005 ? null : h("p", {}, t.gate.doubt(area(tally.doubt_ha))),
@@ -173,6 +177,6 @@ function aimOf(sums: Sums, { number, patch }: Spot): NonNullable<ReturnType<type
     lat_deg: patch.lat_deg,
     lon_deg: patch.lon_deg,
     outline: plane.areaToDegrees([patch.outline])[0] ?? [],
-    words: t.gate.where(patch.place, distance),
+    words: [t.gate.where(patch.place, distance), approach(patch, sums)].filter((part) => part !== "").join(". "),
   };
 }

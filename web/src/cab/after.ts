@@ -1,0 +1,180 @@
+// What is made of a counted day, beside the page: what to go back for and the way, the handover, the bins.
+// Patches get their numbers here, in the order in which they are driven to, so that cards, map, way and
+// handover mean the same ones.
+import { type Back, back, gateOf } from "../core/back";
+import { type Rate, calibrated, rounds } from "../core/balance";
+import type { Clip } from "../core/clip";
+import { hypot, order, taken } from "../core/columns";
+import type { Found as Day } from "../core/day";
+import type { Pose } from "../core/dubins";
+import { type Aboard, type Beside, type Handover, handover } from "../core/handover";
+import { type Fill, type Ledger, ledger, meanOf, roundOf, seededOf } from "../core/ledger";
+import { placeOf } from "../core/place";
+import type { Log, Mark, Patch, Rig, Tally } from "../core/words";
+import { side } from "../core/worth";
+import { inOrder } from "./nearest";
+import { HAZARDS, KEEP_OUT } from "./outs/marked";
+import { newest } from "./pick";
+import type { Bin, Found, Going, Job } from "./sums";
+
+/** A course is taken over so much way, m. */
+const COURSE_M = 5;
+/** A drawn way is straight between points so far apart, or is turned by so much at most, m and rad. */
+const STRETCH_M = 25;
+const BEND_RAD = 0.2;
+
+export interface After {
+  readonly patches: readonly Found[];
+  readonly going: Going | null;
+  readonly handed: Handover;
+  readonly bins: readonly Bin[];
+}
+
+/** A log with what was counted from it, its rigs, and the paddock's name. */
+export interface Counted {
+  readonly log: Log;
+  readonly rigs: readonly Rig[];
+  readonly name: string;
+}
+
+export function after({ tally, plane }: Day, { log, rigs, name }: Counted, job: Job, clip: Clip): After {
+  const { net, keep_out } = tally.ground;
+  const t0_ms = log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
+  const [x_m, y_m] = plane.toXy(log.fixes.lon_deg, log.fixes.lat_deg);
+  const standing = standingAt(log, x_m, y_m, rigs);
+  const rows = order(log.fixes.t_ms);
+  const gate = gateOf([...net, ...keep_out], taken(x_m, rows), taken(y_m, rows));
+  const found = back(tally, rigs, job.prices, gate, job.trip_s, standing, clip);
+  const numbers = numbered(tally.patches, found, standing ?? [0, 0, 0]);
+  const patches = tally.patches
+    .map((patch): Found => Object.assign({}, patch, { number: numbers.get(patch.number) ?? 0, place: placeOf(patch.outline, net) }))
+    .sort((a, b) => a.number - b.number);
+  const going = found === null ? null : goingOf(found, numbers);
+  const bins = binsOf(tally, log.marks, rigs[rigs.length - 1] as Rig, job, t0_ms, until(log));
+  const told = besideOf(log.marks, name, bins, going, rigs, job.day_ms);
+  return { patches, going, bins, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
+}
+
+/** When the newest entry was made, UTC ms. */
+export function until({ fixes, marks }: Log): number {
+  const last = fixes.t_ms[newest(fixes)] ?? -Infinity;
+  return marks.reduce((most, { t_ms }) => Math.max(most, t_ms), last);
+}
+
+/** The rear axle at the newest position, by the way that led there; null: it never moved. */
+function standingAt({ fixes }: Log, x_m: Float64Array, y_m: Float64Array, rigs: readonly Rig[]): Pose | null {
+  const at = newest(fixes);
+  const rig = rigs[rigs.length - 1];
+  if (at < 0 || rig === undefined) return null;
+  const [x, y] = [x_m[at] ?? 0, y_m[at] ?? 0];
+  for (let i = at - 1; i >= 0; i--) {
+    const [dx, dy] = [x - (x_m[i] ?? Number.NaN), y - (y_m[i] ?? Number.NaN)];
+    if (!(hypot(dx, dy) >= COURSE_M) || fixes.phone[i] !== fixes.phone[at]) continue;
+    const h = Math.atan2(dy, dx);
+    const { ahead_of_axle_m: ahead, left_of_centre_m: left } = rig.phone;
+    return [x - ahead * Math.cos(h) + left * Math.sin(h), y - ahead * Math.sin(h) - left * Math.cos(h), h];
+  }
+  return null;
+}
+
+/** New numbers by the old: in the order of the way, then always the nearest one next. */
+function numbered(patches: readonly Patch[], found: Back | null, from: Pose): Map<number, number> {
+  const out = new Map<number, number>();
+  const add = (number: number): void => void (out.has(number) || out.set(number, out.size + 1));
+  let [x, y] = [from[0], from[1]];
+  for (const { run } of found?.now.stops ?? []) {
+    run.covers.forEach((_, number) => add(number));
+    [x, y] = run.end;
+  }
+  for (const { number } of inOrder(patches.filter((patch) => !out.has(patch.number)), [x, y])) add(number);
+  return out;
+}
+
+function goingOf({ now, later }: Back, numbers: ReadonlyMap<number, number>): Going {
+  const named = (old: Iterable<number>): number[] => Array.from(old, (number) => numbers.get(number) ?? 0).sort((a, b) => a - b);
+  const { poses, tool_down } = now.route;
+  const way: number[] = [];
+  const down: number[] = [];
+  for (let i = 0; i < tool_down.length; i++) {
+    const [x, y, h] = [poses[3 * i] ?? 0, poses[3 * i + 1] ?? 0, poses[3 * i + 2] ?? 0];
+    const [px, py, ph] = way.slice(-3) as [number, number, number];
+    const turned = Math.abs(Math.sin((h - ph) / 2)) * 2 > BEND_RAD || hypot(x - px, y - py) > STRETCH_M;
+    if (i > 0 && i < tool_down.length - 1 && !turned && tool_down[i] === tool_down[i - 1]) continue;
+    way.push(x, y, h);
+    down.push(tool_down[i] ?? 0);
+  }
+  const flat = Float64Array.from({ length: 2 * down.length }, (_, k) => way[3 * (k >> 1) + (k & 1)] ?? 0);
+  return {
+    groups: now.groups.map(({ patches, label, value, cost, seconds, left_m2, runs }) => ({ patches: named(patches), label, value, cost, seconds, left_m2, runs: runs.length })),
+    stops: now.stops.map(({ run }) => ({ patches: named(run.covers.keys()), from: side(run.heading_rad), length_m: run.length_m })),
+    way: flat,
+    tool_down: Uint8Array.from(down),
+    seconds: now.seconds,
+    net: now.net,
+    blocked: now.route.blocked,
+    later: later.stops.length === 0 || later.net <= 0 ? null : later.net,
+  };
+}
+
+/** What is in the bins by the fills of the log; fuel too. */
+function binsOf(tally: Tally, marks: readonly Mark[], rig: Rig, { rates }: Job, t0_ms: number, until_ms: number): Bin[] {
+  const seeded = seededOf(tally.ways);
+  const round_m = roundOf(tally.ways);
+  const fills = new Map<string, Fill[]>();
+  for (const mark of marks) {
+    const made = fillOf(mark, t0_ms);
+    if (made !== null) fills.set(made.product, [...(fills.get(made.product) ?? []), made.fill]);
+  }
+  return Array.from(fills.entries(), ([product, some]): Bin => {
+    const card: Rate | null = rates[product] === undefined ? null : calibrated(rates[product]);
+    const kept = ledger(some, seeded, card, (until_ms - t0_ms) / 1000);
+    return binOf(product, kept, round_m, rig.tool.width_m);
+  });
+}
+
+/** A fill of the log with the product in small letters; null: none, or none with an amount. */
+export function fillOf({ kind, says, t_ms }: Mark, t0_ms: number): { readonly product: string; readonly fill: Fill } | null {
+  const { product, kg, l, left, same_mark } = says;
+  const amount = typeof kg === "number" ? kg : l;
+  if (kind !== "fill" || typeof product !== "string" || typeof amount !== "number") return null;
+  const fill = { t_s: (t_ms - t0_ms) / 1000, amount, left: typeof left === "number" ? left : null, same_mark: same_mark === true };
+  return { product: product.toLowerCase(), fill };
+}
+
+export function binOf(product: string, kept: Ledger, round_m: number | null, width_m: number): Bin {
+  const { now, rows, rate } = kept;
+  return {
+    product,
+    unit: product === "fuel" ? "l" : "kg",
+    left: now,
+    rate: rate?.kg_ha ?? null,
+    mean: meanOf(kept),
+    rounds: now === null || round_m === null ? null : rounds(now, round_m, width_m),
+    rows,
+  };
+}
+
+const aboardOf = ({ product, unit, left, rounds: many }: Bin): Aboard[] =>
+  left === null ? [] : [{ product, unit, amount: left.kg, ha: left.ha, ha_sigma: left.ha_sigma, rounds: many }];
+
+function besideOf(marks: readonly Mark[], paddock: string, bins: readonly Bin[], going: Going | null, rigs: readonly Rig[], day_ms: number): Beside {
+  const today = marks.filter(({ kind, t_ms }) => kind === "mark" && t_ms >= day_ms);
+  const what = (mark: Mark): string => String(mark.says["what"] ?? "");
+  const outs = today.filter(({ says }) => says["note"] === KEEP_OUT);
+  const pegs = marks.filter(({ kind, says }) => kind === "peg" && typeof says["name"] === "string" && says["name"] !== "");
+  const shifts = marks.filter(({ kind, says }) => kind === "shift" && says["shift"] === "start" && typeof says["driver"] === "string");
+  const last = shifts.reduce<Mark | null>((late, mark) => (late === null || mark.t_ms >= late.t_ms ? mark : late), null);
+  const labels = new Map<number, string>();
+  for (const { patches, label } of going?.groups ?? []) patches.forEach((number) => labels.set(number, label));
+  return {
+    paddock,
+    aboard: bins.reduce<Aboard[]>((all, bin) => all.concat(aboardOf(bin)), []),
+    hazards: outs.map(what).filter((kind) => HAZARDS.indexOf(kind) >= 0),
+    outs: outs.map(what).filter((kind) => HAZARDS.indexOf(kind) < 0),
+    pegs: Array.from(new Set(pegs.map(({ says }) => String(says["name"])))),
+    machine: [rigs[rigs.length - 1]?.name ?? "", ...today.filter((mark) => what(mark) === "strain").map(() => "strain")].filter((part) => part !== ""),
+    driver: last === null ? "" : String(last.says["driver"]),
+    labels: going === null ? null : labels,
+    minutes: going === null || going.stops.length === 0 ? null : going.seconds / 60,
+  };
+}
