@@ -25,6 +25,7 @@ KEYS = {
     *("unsown", "paddock", "sown_ha", "part_ha", "bare_ha", "bare_low_ha", "bare_high_ha"),
     *("listed_ha", "twice_ha", "again_ha", "doubt_ha", "unreachable_ha", "outside_ha"),
     *("swept_ha", "down_km", "hours", "patches", "questions", "settle", "notes", "dropped"),
+    *("rigs", "between"),
 }
 PATCH_KEYS = {
     *("number", "area_m2", "chance", "call", "kind", "lon", "lat", "width_m", "length_m"),

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from shapely.geometry import Point
 
 import tallies
 from unsown.cli import COMMANDS, parser_of
 from unsown.commands.find import EXAMPLES
 from unsown.core.waste import Waste
+from unsown.core.words import Between, Share
 from unsown.formats.again import to_waste
 from unsown.formats.report import to_object
 
@@ -49,10 +52,14 @@ def test_every_json_key_has_its_row_with_a_meaning() -> None:
         for row in re.findall(r"^\| (.*?) \|", JSON, re.M)
         for key in re.findall(r"`([a-z_.0-9]+)`", row)
     }
-    said = to_object(tallies.day(), "Dry Ladle")
+    share = Share("drill", ("cab",), 1.0, 1.0, 1.0, 1.0)
+    seam = Between((0, 1), 400.0, 0.2, 3.0, 0.4, Point(-106.2, 49.7))
+    two = replace(tallies.day(), rigs=(share, share), between=(seam,))
+    said = to_object(two, "Dry Ladle")
     keys = set(said) - {"paddock"} | {f"paddock.{key}" for key in said["paddock"]}
     again = to_waste(Waste(0.2, 0.1, 0.3, 0.01, {}, 0.0, 0.0, 4.0, True))
-    for part in (said["patches"][0], said["questions"][0], said["settle"], again):
+    parts = [said[name][0] for name in ("patches", "questions", "rigs", "between")]
+    for part in (*parts, said["settle"], again):
         keys |= set(part)
     assert keys <= rows
     assert rows <= keys | {"settle", "waste"}

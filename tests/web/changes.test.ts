@@ -14,7 +14,7 @@ describe("setting a lever right", () => {
     const changes = moved([], at("morning/9"), 55_000.4);
     expect(entriesOf(changes, "p1")).toEqual([
       { t_ms: 61_000, kind: "undo", of: 9, of_dev: "morning", paddock: "p1" },
-      { t_ms: 55_000, kind: "lever", lever: "up", how: "afterwards", paddock: "p1" },
+      { t_ms: 55_000, kind: "lever", lever: "up", how: "afterwards", paddock: "p1", of_dev: "morning" },
     ]);
   });
 
@@ -57,6 +57,10 @@ describe("answering a question", () => {
 
   it("a stretch without positions is answered by a blind entry", () => {
     expect(answerOf(question, "down", "p1")).toEqual({ t_ms: 9, kind: "blind", from_ms: 5, to_ms: 9, answer: "down", paddock: "p1" });
+  });
+
+  it("where several rigs worked it names the phone that it is about", () => {
+    expect(answerOf({ ...question, phone: "morning" }, "up", "p1")).toMatchObject({ answer: "up", of_dev: "morning" });
   });
 
   it("any other is answered by a say entry that names what it is about", () => {

@@ -72,11 +72,13 @@ def to_marks(
 
 def _entry(question: Question, word: str, seq: int) -> Mark:
     kind = "blind" if question.kind == "blind" else "say"
-    says = {
+    says: dict[str, object] = {
         "from_ms": question.from_ms,
         "to_ms": question.to_ms,
         "answer": word,
     }
+    if question.phone:
+        says["of_dev"] = question.phone
     if kind == "say":
         says |= {"about": question.kind, "prompt": question.text}
     return Mark(question.to_ms, kind, DESK, seq, says)

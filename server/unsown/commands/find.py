@@ -24,6 +24,7 @@ examples:
   unsown find --paddock ladle.geojson --rig drill.toml monday.gpx
   unsown find --paddock lap --rig drill.toml monday.gpx tuesday.gpx --map ladle.svg
   unsown find --paddock ladle.kml --rig drill.toml day.jsonl --json > day.json
+  unsown find --paddock ladle.kml --rig east=drill.toml --rig west=bar.toml east.gpx west.gpx
 
 words:
   sown      every rank of openers seeded there
@@ -52,8 +53,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--paddock", required=True, metavar="FILE|lap",
         help="boundary with its keep-outs (GeoJSON, KML, KMZ, zipped shapefile, GeoPackage), "
         "or the word lap: take it from the first lap driven")  # fmt: skip
-    parser.add_argument("--rig", required=True, action="append", type=Path, metavar="CARD",
-        help="rig card (TOML); a second one takes over from its own time on")  # fmt: skip
+    parser.add_argument("--rig", required=True, action="append", metavar="CARD",
+        help="rig card (TOML); a second one takes over from its own time on; PHONE=CARD where "
+        "several rigs worked at once")  # fmt: skip
     parser.add_argument("--runs", choices=("marked", "segments", "guess"), default="marked",
         help="where the tool was down: as marked (default), each segment of the track, or "
         "guessed from the driving alone")  # fmt: skip
@@ -90,14 +92,18 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         UnsownError: something given cannot be used.
     """
-    from unsown.commands import answers  # noqa: PLC0415
+    from unsown.commands import answers, riders  # noqa: PLC0415
 
-    inputs = [*args.track, *args.rig, *args.answers]
+    cards = [riders.given(text) for text in args.rig]
+    inputs = [*args.track, *(each.card for each in cards), *args.answers]
     inputs += [] if args.paddock == LAP else [Path(args.paddock)]
     _check_outs(args, inputs)
     words = answers.split(args.answer)
     with _no_collecting(), Progress() as progress:
-        day = read_day(args.track, args.paddock, args.rig, args.answers, progress)
+        day = read_day(
+            args.track, args.paddock, [each.card for each in cards], args.answers, progress
+        )
+        day = replace(day, rigs=riders.named(day.rigs, cards, day.log.fixes.phones))
         tally, plane, day = compute(day, _settings(args), words, progress)
         progress("writing", 0.0)
         write_outs(args, tally, plane, day)

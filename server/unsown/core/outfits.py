@@ -41,22 +41,28 @@ def outfits(names: Sequence[str], tracks: Sequence[Track], rigs: Sequence[Rig]) 
         DayError: a phone has no card, or two phones that no card names drove apart at once.
     """
     cards = [_cards(name, rigs) for name in names]
-    apart = {
-        (i, j): distance
-        for i in range(len(tracks))
-        for j in range(i)
-        if (distance := _at_once(tracks[i], tracks[j])) is not None
-    }
+    # a phone without a card may ride beside one that has one
+    order = sorted(range(len(names)), key=lambda k: not cards[k])
+    apart: dict[tuple[int, int], float] = {}
+    for i in range(len(tracks)):
+        for j in range(i):
+            distance = _at_once(tracks[i], tracks[j])
+            if distance is not None:
+                apart[i, j] = apart[j, i] = distance
     found: list[Outfit] = []
-    for i, mine in enumerate(cards):
+    for i in order:
+        mine = cards[i]
         place = _place(i, mine, found, apart)
+        if place is None and not mine:
+            _nameless(names[i], rigs)
         if place is None and mine == _unnamed(rigs) and any(o.cards == mine for o in found):
             _refuse(i, names, apart)
         if place is None:
             found.append(Outfit((i,), mine))
             continue
-        found[place] = Outfit((*found[place].tracks, i), found[place].cards)
-    return found
+        tracks_ = tuple(sorted((*found[place].tracks, i)))
+        found[place] = Outfit(tracks_, found[place].cards)
+    return sorted(found, key=lambda outfit: outfit.tracks)
 
 
 def miscalled(rides: Sequence[tuple[str, tuple[int, ...]]], rigs: Sequence[Rig]) -> list[str]:
@@ -64,22 +70,22 @@ def miscalled(rides: Sequence[tuple[str, tuple[int, ...]]], rigs: Sequence[Rig])
     return [
         f"phone {name!r} rode with another one that has another card: that card counts for both"
         for name, cards in rides
-        if cards != _cards(name, rigs)
+        if _cards(name, rigs) not in ((), cards)
     ]
 
 
 def _cards(name: str, rigs: Sequence[Rig]) -> tuple[int, ...]:
-    """The cards that hold for a phone."""
-    named = tuple(k for k, rig in enumerate(rigs) if name in rig.phones)
-    found = named or _unnamed(rigs)
-    if not found:
-        have = ", ".join(repr(p) for rig in rigs for p in rig.phones)
-        raise DayError(
-            "rig-of-phone",
-            f"expected a rig card for phone {name!r}, but the cards are those of {have}",
-            hint="Give a card for this phone, or one that names no phone.",
-        )
-    return found
+    """The cards that hold for a phone; empty where others are named and it is not."""
+    return tuple(k for k, rig in enumerate(rigs) if name in rig.phones) or _unnamed(rigs)
+
+
+def _nameless(name: str, rigs: Sequence[Rig]) -> None:
+    have = ", ".join(repr(p) for rig in rigs for p in rig.phones)
+    raise DayError(
+        "rig-of-phone",
+        f"expected a rig card for phone {name!r}, but the cards are those of {have}",
+        hint="Give a card for this phone, or one that names no phone.",
+    )
 
 
 def _unnamed(rigs: Sequence[Rig]) -> tuple[int, ...]:

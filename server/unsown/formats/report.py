@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from unsown.core.place import place_of
-from unsown.core.words import Patch, Question, Tally
+from unsown.core.words import Between, Patch, Question, Share, Tally
 from unsown.formats.place import degrees, in_words
 from unsown.formats.units import Units
 
@@ -41,6 +41,8 @@ def to_object(tally: Tally, name: str) -> dict[str, Any]:
         "settle": None
         if tally.settle is None
         else {k: _number(v, 3) for k, v in tally.settle.items()},
+        "rigs": [_share(share) for share in tally.rigs],
+        "between": [_between(seam) for seam in tally.between],
         "notes": list(tally.notes),
         "dropped": {str(k): int(v) for k, v in tally.dropped.items()},
     }
@@ -77,7 +79,31 @@ def _question(question: Question) -> dict[str, Any]:
         "lon": _number(question.lon_deg, 7),
         "lat": _number(question.lat_deg, 7),
         "text": question.text,
+        "phone": question.phone,
         "answers": {str(k): _number(v, 1) for k, v in question.answers.items()},
+    }
+
+
+def _share(share: Share) -> dict[str, Any]:
+    return {
+        "name": share.name,
+        "phones": list(share.phones),
+        "sown_ha": _number(share.sown_ha, 5),
+        "swept_ha": _number(share.swept_ha, 5),
+        "down_km": _number(share.down_km, 3),
+        "hours": _number(share.hours, 4),
+    }
+
+
+def _between(seam: Between) -> dict[str, Any]:
+    return {
+        "rigs": list(seam.rigs),
+        "length_m": _number(seam.length_m, 0),
+        "gap_m": _number(seam.gap_m, 2),
+        "sigma_m": _number(seam.sigma_m, 2),
+        "chance": _number(seam.chance, 3),
+        "lon": _number(seam.place.x, 7),
+        "lat": _number(seam.place.y, 7),
     }
 
 
@@ -128,7 +154,17 @@ def _ground(tally: Tally, name: str, units: Units) -> list[str]:
         *(f"  {word:<15}{value:>10}  {why}".rstrip() for word, value, why in shown),
         f"  {units.road(tally.down_km)} with the tool down, {tally.hours:.1f} h from first "
         "lowering to last lift",
+        *(_rig(share, units) for share in tally.rigs if len(tally.rigs) > 1),
     ]
+
+
+def _rig(share: Share, units: Units) -> str:
+    """One of several rigs that worked at once, in a line."""
+    who = ", ".join(share.phones)
+    return (
+        f"  {share.name} ({who}): {units.area(share.sown_ha)} sown,"
+        f" {units.road(share.down_km)} with the tool down"
+    )
 
 
 def _band(tally: Tally, units: Units) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from unsown.core.day import find
-from unsown.core.errors import UnsownError
+from unsown.core.errors import DayError, UnsownError
 from unsown.core.plane import Plane
 from unsown.core.words import Log, Paddock, Settings, Tally
 from unsown.formats.geojson import ground
@@ -21,11 +21,15 @@ from unsown.service.fence import Fence, fence_around
 from unsown.service.pick import pick
 from unsown.service.task import Daily, Done, Task
 from unsown.service.things import to_paddock
+from unsown.service.upshot import upshot
 
 Tell = Callable[[str, float], None]
 
 #: Less of the paddock than this was gone over: not begun. More than this is left: part.
 BEGUN, PART = 0.01, 0.1
+_ADDED_UP = (
+    *("again_ha", "low_ha", "high_ha", "causes", "unexplained_ha", "wished_ha", "finished"),
+)
 
 
 def figure(task: Task, tell: Tell) -> Done:
@@ -50,15 +54,22 @@ def _figure(task: Task, tell: Tell) -> Done:
         days = timeline.days(task, log, None)
         return Done("failed" if why["code"] == "no-rig" else "none", why, days=days)
     try:
-        tally, plane = find(log, paddock, task.rigs, _settings(log), progress=tell)
+        try:
+            tally, plane = find(log, paddock, task.rigs, _settings(log), progress=tell)
+        except DayError as error:
+            if error.code != "two-rigs" or not task.of_phones:
+                raise
+            task = replace(task, rigs=task.of_phones)
+            tally, plane = find(log, paddock, task.rigs, _settings(log), progress=tell)
     except UnsownError as error:
         return Done("failed", _reason(error), days=timeline.days(task, log, None))
     tally = _with_notes(tally, log, task)
     days = timeline.days(task, log, (tally, plane))
+    more = {} if task.extra else upshot(task, log, (tally, plane), days, paddock.name, tell)
     return Done(
         "ready",
-        short=short(tally),
-        body=_body(task, log, tally, paddock, days),
+        short={**short(tally), **_short_waste(more)},
+        body={**_body(task, log, tally, paddock, days), **more},
         ground=_ground(log, tally, plane),
         days=days,
     )
@@ -87,6 +98,13 @@ def _nothing_to_do(log: Log, fence: Fence, task: Task) -> dict[str, str] | None:
             "hint": "Measure the rig and save its card; then this is computed.",
         }
     return None
+
+
+def _short_waste(more: Mapping[str, Any]) -> dict[str, Any]:
+    """What a season adds up; nothing for a try, which is only compared by its ground."""
+    if not more:
+        return {}
+    return {**{k: more["waste"][k] for k in _ADDED_UP}, "pace_ha_h": more["pace_ha_h"]}
 
 
 def short(tally: Tally) -> dict[str, Any]:

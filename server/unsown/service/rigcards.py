@@ -56,6 +56,31 @@ def rigs_for(
     return tuple(rigs), tuple(versions.values()), tuple(notes)
 
 
+def rigs_by_phone(conn: Connection, said: Mapping[str, Sequence[Named]]) -> tuple[Rig, ...]:
+    """The rigs where several worked at once: each phone's own, by the cards that it named.
+
+    Phones that named one and the same card share it. A phone that named none, or one that has no
+    card here, has none.
+    """
+    cards = things.newest(conn, "rig")
+    known = {name for t in cards for name in (t.id, t.name)}
+    shared: dict[str, list[str]] = {}
+    rigs: list[Rig] = []
+    for dev, named in sorted(said.items()):
+        if not named or any(name not in known for _, name in named):
+            continue
+        ids = list(
+            dict.fromkeys(t.id for _, n in sorted(named) for t in cards if n in (t.id, t.name))
+        )
+        if len(ids) == 1:
+            shared.setdefault(ids[0], []).append(dev)
+        else:
+            rigs += [replace(rig, phones=(dev,)) for rig in rigs_for(conn, named)[0]]
+    for card, devs in shared.items():
+        rigs += [replace(rig, phones=tuple(devs)) for rig in rigs_for(conn, [(0, card)])[0]]
+    return tuple(rigs)
+
+
 def _chain(conn: Connection, card: Thing) -> list[tuple[Thing, Rig]]:
     """The versions of a card that hold at any time, the earliest first."""
     out: list[tuple[Thing, Rig]] = []

@@ -36,7 +36,8 @@ class Costs:
 class Task:
     """One work to compute: the log's lines that may belong to it, its ground and its rigs.
 
-    ``extra`` are lines that are not kept: what would be if they were.
+    ``extra`` are lines that are not kept: what would be if they were. ``of_phones`` are the rigs
+    by the phones that named them, for where several worked at once.
     """
 
     paddock: str
@@ -50,6 +51,7 @@ class Task:
     notes: tuple[str, ...] = ()
     extra: tuple[Lines, ...] = ()
     costs: Costs = Costs()
+    of_phones: tuple[Rig, ...] = ()
 
 
 @dataclass(frozen=True)

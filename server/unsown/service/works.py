@@ -14,7 +14,7 @@ from unsown.service import settings
 from unsown.service.calendar import Calendar
 from unsown.service.engine import engine
 from unsown.service.fence import fence_of
-from unsown.service.rigcards import named_in, rigs_for
+from unsown.service.rigcards import named_in, rigs_by_phone, rigs_for
 from unsown.service.task import Costs, Done, Lines, Task
 from unsown.store import chunks, index, things
 from unsown.store.index import PAD_MS, Work
@@ -32,6 +32,7 @@ class Members:
     chunk_ids: tuple[int, ...]
     marks: tuple[tuple[str, int, int], ...]
     named: tuple[tuple[int, str], ...]
+    said: tuple[tuple[str, tuple[tuple[int, str], ...]], ...]
     heads: tuple[tuple[str, int, int], ...]
 
 
@@ -56,10 +57,17 @@ def members(conn: Connection, which: Work) -> Members | None:
     found |= {(u.dev, u.seq, u.chunk) for u in index.undos(conn, [(d, s) for d, s, _ in found])}
     rigs = index.rig_marks(conn, list(heads), max(b for _, b in times))
     lines = _lines_of(conn, [(r.dev, r.seq, r.chunk) for r in rigs])
+    first_ms = min(a for a, _ in times)
+    of_dev: dict[str, list[bytes]] = {}
+    for each, line in zip(rigs, lines, strict=True):
+        of_dev.setdefault(each.dev, []).append(line)
     return Members(
         chunk_ids=tuple(sorted({row.chunk for row in touches})),
         marks=tuple(sorted(found)),
-        named=tuple(_since(named_in(lines), min(a for a, _ in times))),
+        named=tuple(_since(named_in(lines), first_ms)),
+        said=tuple(
+            (dev, tuple(_since(named_in(some), first_ms))) for dev, some in sorted(of_dev.items())
+        ),
         heads=tuple((dev, last, n) for dev, (last, n) in sorted(heads.items())),
     )
 
@@ -85,6 +93,7 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
     if found is None or paddock is None or paddock.away_ms is not None:
         return None
     rigs, versions, notes = rigs_for(conn, found.named)
+    of_phones = rigs_by_phone(conn, dict(found.said))
     # nobody goes back for a patch of an earlier season: other prices compute none of those anew
     money = settings.costs_now(conn) if which[1] == newest(conn) else Costs()
     lost = index.missing_of(conn, [dev for dev, *_ in found.heads])
@@ -98,6 +107,7 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
         which[1],
         list(versions),
         found.named,
+        found.said,
         [calendar.zone, calendar.day_start],
         found.heads,
         lost,
@@ -106,8 +116,9 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
     ]
     key = hashlib.sha256(json.dumps(said).encode()).hexdigest()[:32]
     return Task(
-        which[0], which[1], key, paddock.body, (), rigs, versions, calendar, notes, costs=money
-    )
+        which[0], which[1], key, paddock.body, (), rigs, versions, calendar, notes, costs=money,
+        of_phones=of_phones,
+    )  # fmt: skip
 
 
 def newest(conn: Connection) -> int | None:

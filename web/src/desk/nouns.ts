@@ -106,6 +106,8 @@ export interface Question {
   lon: number;
   lat: number;
   text: string;
+  /** Whose rig it is about where several worked at once; else empty. */
+  phone?: string;
   answers: Record<string, number | null>;
 }
 export interface Tally {

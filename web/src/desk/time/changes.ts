@@ -63,7 +63,7 @@ export function entriesOf(changes: readonly Change[], paddock: string): Entry[] 
     if (change.kind === "add") return [set(change.lever, change.t_ms)];
     const { lever } = change;
     const hide: Entry = { t_ms: lever.t_ms, kind: "undo", of: lever.seq, of_dev: lever.dev, paddock };
-    return change.kind === "drop" ? [hide] : [hide, set(lever.lever, change.to_ms)];
+    return change.kind === "drop" ? [hide] : [hide, { ...set(lever.lever, change.to_ms), of_dev: lever.dev }];
   });
 }
 
@@ -73,7 +73,7 @@ export const undoOf = (entries: readonly Entry[], seqs: readonly number[], paddo
 
 /** The entry that answers a question: `blind` for a stretch without positions, else `say`. */
 export function answerOf(question: Question, answer: string, paddock: string): Entry {
-  const { from_ms, to_ms, kind, text } = question;
-  const told = { t_ms: to_ms, from_ms, to_ms, answer, paddock };
+  const { from_ms, to_ms, kind, text, phone } = question;
+  const told = { t_ms: to_ms, from_ms, to_ms, answer, paddock, ...(phone ? { of_dev: phone } : {}) };
   return kind === "blind" ? { ...told, kind: "blind" } : { ...told, kind: "say", about: kind, prompt: text };
 }
