@@ -1,6 +1,7 @@
 // What is made of a counted day, beside the page: what to go back for and the way, the handover, the bins.
 // Patches get their numbers here, in the order in which they are driven to, so that cards, map, way and
 // handover mean the same ones.
+import type { Aim } from "../core/aim";
 import { type Back, back, gateOf } from "../core/back";
 import { type Rate, calibrated, rounds } from "../core/balance";
 import type { Clip } from "../core/clip";
@@ -11,7 +12,7 @@ import { type Aboard, type Beside, type Handover, handover } from "../core/hando
 import { type Fill, type Ledger, ledger, meanOf, roundOf, seededOf } from "../core/ledger";
 import { placeOf } from "../core/place";
 import type { Log, Mark, Patch, Rig, Tally } from "../core/words";
-import { side } from "../core/worth";
+import { side, type Worth } from "../core/worth";
 import { inOrder } from "./nearest";
 import { HAZARDS, KEEP_OUT } from "./outs/marked";
 import { newest } from "./pick";
@@ -22,6 +23,8 @@ const COURSE_M = 5;
 /** A drawn way is straight between points so far apart, or is turned by so much at most, m and rad. */
 const STRETCH_M = 25;
 const BEND_RAD = 0.2;
+
+type Stop = Worth["stops"][number];
 
 export interface After {
   readonly patches: readonly Found[];
@@ -44,7 +47,7 @@ export function after({ tally, plane }: Day, { log, rigs, name }: Counted, job: 
   const standing = standingAt(log, x_m, y_m, rigs);
   const rows = order(log.fixes.t_ms);
   const gate = gateOf([...net, ...keep_out], taken(x_m, rows), taken(y_m, rows));
-  const found = back(tally, rigs, job.prices, gate, job.trip_s, standing, clip);
+  const found = !job.weigh ? null : back(tally, rigs, job.prices, gate, job.trip_s, standing, clip);
   const numbers = numbered(tally.patches, found, standing ?? [0, 0, 0]);
   const patches = tally.patches
     .map((patch): Found => Object.assign({}, patch, { number: numbers.get(patch.number) ?? 0, place: placeOf(patch.outline, net) }))
@@ -106,7 +109,12 @@ function goingOf({ now, later }: Back, numbers: ReadonlyMap<number, number>): Go
   const flat = Float64Array.from({ length: 2 * down.length }, (_, k) => way[3 * (k >> 1) + (k & 1)] ?? 0);
   return {
     groups: now.groups.map(({ patches, label, value, cost, seconds, left_m2, runs }) => ({ patches: named(patches), label, value, cost, seconds, left_m2, runs: runs.length })),
-    stops: now.stops.map(({ run }) => ({ patches: named(run.covers.keys()), from: side(run.heading_rad), length_m: run.length_m })),
+    stops: blocks(now.stops.map(({ group }) => group)).map((block) => {
+      const runs = block.map((at) => now.stops[at] as Stop).map(({ run }) => run);
+      const covered = new Set(runs.reduce<number[]>((all, { covers }) => all.concat(Array.from(covers.keys())), []));
+      const [first] = runs as [Aim];
+      return { patches: named(covered), from: side(first.heading_rad), length_m: runs.reduce((sum, run) => sum + run.length_m, 0), runs: runs.length };
+    }),
     way: flat,
     tool_down: Uint8Array.from(down),
     seconds: now.seconds,
@@ -114,6 +122,19 @@ function goingOf({ now, later }: Back, numbers: ReadonlyMap<number, number>): Go
     blocked: now.route.blocked,
     later: later.stops.length === 0 || later.net <= 0 ? null : later.net,
   };
+}
+
+/** Stops that are told as one, as places in the list: those of one group, or of two in turn. */
+export function blocks(groups: readonly number[]): number[][] {
+  const out: number[][] = [];
+  groups.forEach((group, k) => {
+    const last = out[out.length - 1];
+    const held = new Set((last ?? []).map((at) => groups[at]));
+    const turns = held.size === 1 && held.has(groups[k + 1]);
+    if (last !== undefined && (held.has(group) || turns)) last.push(k);
+    else out.push([k]);
+  });
+  return out;
 }
 
 /** What is in the bins by the fills of the log; fuel too. */

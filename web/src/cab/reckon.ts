@@ -89,6 +89,7 @@ function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINIT
     outs,
     settings,
     painted: lent === null ? null : lent(),
+    weigh: !quick,
     prices,
     trip_s: trip_min * 60,
     rates: ratesSet(),

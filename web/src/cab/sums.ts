@@ -34,6 +34,8 @@ export interface Job {
   readonly settings: Settings;
   /** What was painted while driving, for a first answer; null: it is painted anew from the log. */
   readonly painted: Painted | null;
+  /** Weigh what to go back for. */
+  readonly weigh: boolean;
   readonly prices: Prices;
   /** Folding, the road there and back, unfolding, s. */
   readonly trip_s: number;
@@ -56,7 +58,7 @@ export interface First {
  */
 export interface Going {
   readonly groups: readonly (Pick<Group, "patches" | "label" | "value" | "cost" | "seconds" | "left_m2"> & { readonly runs: number })[];
-  readonly stops: readonly { readonly patches: readonly number[]; readonly from: ReturnType<typeof side>; readonly length_m: number }[];
+  readonly stops: readonly { readonly patches: readonly number[]; readonly from: ReturnType<typeof side>; readonly length_m: number; readonly runs: number }[];
   readonly way: Floats;
   readonly tool_down: Flags;
   readonly seconds: number;

@@ -30,21 +30,19 @@ export function worthLines(patch: Found, sums: Sums): Child[] {
 /** How a patch is driven up to; empty where no way leads through it. */
 export function approach({ number }: Found, { going }: Pick<Sums, "going">): string {
   const stop = going?.stops.find(({ patches }) => patches.indexOf(number) >= 0);
-  return stop === undefined ? "" : t.worth.enter(stop.from, distance(stop.length_m));
+  return stop === undefined ? "" : t.worth.enter(stop.from, distance(stop.length_m), stop.runs);
 }
 
 /** The way as sentences: which run, from which side, how long. Never steering. */
 export function wayLines({ going, patches }: Sums): Child[] {
   if (going === null || going.stops.length === 0) return [];
-  // a patch of several runs is placed once
-  const where = (i: number): string => {
-    const number = going.stops[i]?.patches[0];
+  const where = (number: number | undefined): string => {
     const found = patches.find((patch) => patch.number === number);
-    return found === undefined || going.stops[i - 1]?.patches[0] === number ? "" : t.gate.where(found.place, distance);
+    return found === undefined ? "" : t.gate.where(found.place, distance);
   };
   return [
     h("h2", {}, t.worth.way),
-    h("div", { class: "way", id: "way" }, going.stops.map(({ patches: some, from, length_m }, i) => h("p", {}, t.worth.stop(i + 1, some, where(i), from, distance(length_m)))), h("p", {}, t.worth.gate(going.seconds))),
+    h("div", { class: "way", id: "way" }, going.stops.map(({ patches: some, from, length_m, runs }, i) => h("p", {}, t.worth.stop(i + 1, some, where(some[0]), t.worth.enter(from, distance(length_m), runs)))), h("p", {}, t.worth.gate(going.seconds))),
     going.blocked ? h("p", { class: "said" }, t.worth.blocked) : null,
   ];
 }
