@@ -6,6 +6,7 @@ import { alone, belonging, paddockHere, rigsFor, seasonOf } from "../../../web/s
 import { amountOf } from "../../../web/src/cab/stand/fill";
 import { meanOf } from "../../../web/src/cab/stand/peg";
 import { answerOf } from "../../../web/src/cab/stand/questions";
+import { sinceEntries, sinces, stopped } from "../../../web/src/cab/stand/since";
 import type { Found, Sums } from "../../../web/src/cab/sums";
 import { entryOf } from "../../../web/src/cab/trial/page";
 import { measured, timesOf } from "../../../web/src/cab/trial/times";
@@ -128,6 +129,25 @@ describe("a question", () => {
   it("about a blind stretch is answered by a blind entry, any other by what was said", () => {
     expect(answerOf(asked, "down", "?", "p", 9)).toEqual({ kind: "blind", t_ms: 9, from_ms: 1, to_ms: 2, answer: "down", paddock: "p" });
     expect(answerOf({ ...asked, kind: "inverted" }, "swapped", "?", null, 9)).toEqual({ kind: "say", about: "inverted", prompt: "?", t_ms: 9, from_ms: 1, to_ms: 2, answer: "swapped" });
+  });
+});
+
+describe("seed that stopped before anybody heard it", () => {
+  const asked = { number: 1, kind: "flow", from_ms: 0, to_ms: 150_000, lon_deg: 0, lat_deg: 0, text: "", answers: { down: 3000, up: 0, unsure: 0 } };
+
+  it("may have stopped any time since the tool went down, and what that leaves bare is said", () => {
+    expect(sinces(asked)).toEqual([{ seconds: 30, m2: 600 }, { seconds: 60, m2: 1200 }, { seconds: 90, m2: 1800 }]);
+    expect(sinces({ ...asked, kind: "blind" })).toEqual([]);
+  });
+
+  it("is said by the entry that was pressed, again and with since when, and the first is taken back", () => {
+    const pressed = mark("flow", 150_003, { flow: "off" }, 7);
+    expect(stopped([mark("flow", 90_000, { flow: "off" }), pressed, mark("flow", 150_003, { flow: "off", since_ms: 1 }, 8)], asked)).toBe(pressed);
+    expect(stopped([mark("flow", 150_000, { flow: "on" })], asked)).toBeNull();
+    const [again, undo] = sinceEntries(pressed, 90, "cab", 900_000);
+    expect(again).toEqual({ kind: "flow", t_ms: 150_003, clock_ms: 900_000, flow: "off", since_ms: 60_003 });
+    expect(undo).toEqual({ kind: "undo", t_ms: 900_000, of: 7 });
+    expect(sinceEntries(pressed, 90, "other", 1)[1]).toEqual({ kind: "undo", t_ms: 1, of: 7, of_dev: "cab" });
   });
 });
 

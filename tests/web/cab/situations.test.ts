@@ -26,7 +26,7 @@ describe("situation 2: the lever down forgotten for a whole run", () => {
     const run_ms = T0_MS + 1000 * driver.t_s;
     await drove(phone, driver.go(310, 2).fixes, [5, 312]);
     expect(phone.played.filter((sign) => sign === "forgot")).toHaveLength(1);
-    const [said] = phone.log.rows.filter((row) => row.kind === "say");
+    const said = phone.log.rows.find((row) => row.kind === "say");
     expect(said?.t_ms).toBeLessThanOrEqual(run_ms + 30_000);
     expect(said).toMatchObject({ prompt: "Down since the edge?", to_ms: said?.t_ms });
     expect(levers(phone)).toEqual(["down", "up"]);

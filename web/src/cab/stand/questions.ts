@@ -9,6 +9,7 @@ import { minute, size } from "../say";
 import { cab, keeper } from "../state";
 import { t } from "../words";
 import { picture } from "./pictures";
+import { sinceEntries, sinces, stopped } from "./since";
 
 /** The entry that answers a question. */
 export function answerOf({ kind, from_ms, to_ms }: Question, answer: string, prompt: string, paddock: string | null, now_ms: number): Draft {
@@ -53,18 +54,28 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
           const m2 = question.answers[answer] ?? 0;
           const sows = m2 < 1 ? null : h("span", { class: "under" }, t.stand.questions.sows(size(m2)));
           const text = h("span", { class: "text" }, named[answer] ?? answer, sows);
-          return button([picture(answer), text], () => void give(question, answer, prompt, named[answer] ?? answer), { "data-answer": answer });
+          return button([picture(answer), text], () => void give(question, [answerOf(question, answer, prompt, paddock, Date.now())], named[answer] ?? answer), { "data-answer": answer });
+        }),
+        sinces(question).map(({ seconds, m2 }) => {
+          const said = t.stand.questions.since(seconds);
+          const text = h("span", { class: "text" }, said, h("span", { class: "under" }, t.stand.questions.unsown(size(m2))));
+          return button([picture("up"), text], () => void remember(question, seconds, said), { "data-since": seconds });
         }),
       ),
       h("p", {}, t.stand.questions.why),
     ];
   };
-  const give = async (question: Question, answer: string, prompt: string, said: string): Promise<void> => {
+  const remember = async (question: Question, seconds: number, said: string): Promise<void> => {
+    const pressed = stopped(await keeper().marks(question.from_ms).catch(() => []), question);
+    if (pressed !== null) await give(question, sinceEntries(pressed, seconds, keeper().dev, Date.now()), said);
+  };
+  const give = async (question: Question, entries: readonly Draft[], said: string): Promise<void> => {
     if (!cab.get().standing) return show();
     try {
-      const seq = await keeper().append(answerOf(question, answer, prompt, paddock, Date.now()));
+      const made: number[] = [];
+      for (const entry of entries) made.push(await keeper().append(entry));
       const back = async (): Promise<void> => {
-        await keeper().append({ kind: "undo", t_ms: Date.now(), of: seq });
+        for (const seq of made.slice().reverse()) await keeper().append({ kind: "undo", t_ms: Date.now(), of: seq });
         open = [question, ...open];
         note = [];
         show();
