@@ -79,7 +79,7 @@ def back(
     whole = shapely.union_all([shapely.Polygon(p.exterior) for p in _parts(g.net, g.keep_out)])
     field = Field.of(whole, g.keep_out, g.bare, r)
     tried = plans(patches, beside(patches, tally.ways), field, r)
-    here = Circumstances(_standing(tally, r, gate), gate, speed, pace)
+    here = Circumstances(_standing(tally, r, gate), gate, speed)
     now = weighed(patches, tried, field, r, prices, here)
     inside = whole.centroid
     into = float(np.arctan2(inside.y - gate[1], inside.x - gate[0]))
