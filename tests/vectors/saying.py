@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 
 from unsown.core.balance import Rate
-from unsown.core.handover import Aboard, Beside, Handover, Spot, Step, Stopped, steps
+from unsown.core.handover import Aboard, Beside, Spot, steps
 from unsown.core.ledger import Fill, Seeded, ledger
 from unsown.core.place import Place
 from unsown.formats.eight import eight
+from unsown.formats.handed import from_json
 from unsown.formats.script import MOST, script, spoken
 from unsown.formats.units import Units
 
@@ -24,27 +25,12 @@ def spots(given: list[Case]) -> tuple[Spot, ...]:
     return tuple(Spot(**{**s, "place": Place(**s["place"])}) for s in given)
 
 
-def handed(given: Case) -> Handover:
-    """A handover from its JSON."""
-    stopped = given["stopped"]
-    return Handover(
-        **{
-            **given,
-            **{key: spots(given[key]) for key in ("rest", "loose", "look")},
-            **{key: tuple(given[key]) for key in ("hazards", "outs", "pegs", "machine")},
-            "stopped": stopped and Stopped(**{**stopped, "place": Place(**stopped["place"])}),
-            "aboard": tuple(Aboard(**a) for a in given["aboard"]),
-            "steps": tuple(Step(**{**s, "patches": tuple(s["patches"])}) for s in given["steps"]),
-        }
-    )
-
-
 def clock(t_ms: int) -> str:
     return f"{datetime.fromtimestamp(t_ms / 1000, UTC):%H:%M}"
 
 
 def handing(given: Case, expect: Case, tolerance: Case) -> None:
-    h, units = handed(given["handover"]), Units(given["acres"])
+    h, units = from_json(given["handover"]), Units(given["acres"])
     assert [list(line) for line in eight(h, units, clock)] == expect["lines"]
     said = script(h, units)
     assert said == expect["script"]

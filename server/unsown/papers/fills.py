@@ -13,7 +13,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from unsown.core.errors import UnsownError
-from unsown.papers.when import zone
+from unsown.formats.when import zone
 
 
 @dataclass(frozen=True)

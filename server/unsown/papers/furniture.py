@@ -9,11 +9,11 @@ from typing import Any
 from unsown.core.words import Patch
 from unsown.formats.quote import quote
 from unsown.formats.units import Units
+from unsown.formats.when import span
 from unsown.papers import STYLE_PATH
 from unsown.papers.advice import left_over
 from unsown.papers.drawing import swatch
 from unsown.papers.scene import Scene, side_of
-from unsown.papers.when import span
 
 #: What a question is about, shorter than its own text.
 _ABOUT = {

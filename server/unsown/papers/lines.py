@@ -18,9 +18,9 @@ from unsown.core.words import Rig
 from unsown.formats.place import in_words
 from unsown.formats.quote import quote
 from unsown.formats.units import Units
+from unsown.formats.when import moment
 from unsown.papers.advice import Advice, left_over
 from unsown.papers.scene import Scene, Way
-from unsown.papers.when import moment
 
 #: Letters that there is room for: after the next action, and for the hazards.
 _MOST_THEN, _MOST_HAZARDS = 240, 150

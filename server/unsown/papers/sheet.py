@@ -8,6 +8,7 @@ from typing import Any
 
 from unsown.formats.quote import quote
 from unsown.formats.units import Units
+from unsown.formats.when import printed, zone
 from unsown.papers.advice import advice
 from unsown.papers.count import rig_of, sticker
 from unsown.papers.drawing import grid_of, map_of, tall_of
@@ -15,7 +16,6 @@ from unsown.papers.fills import COLUMNS
 from unsown.papers.furniture import asked, document, ends, heading, legend
 from unsown.papers.lines import blank, lines
 from unsown.papers.scene import Scene, scene_of
-from unsown.papers.when import printed, zone
 
 WIDE_MM = 190.0
 MAP_TALL_MM = 138.0

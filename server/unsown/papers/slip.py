@@ -9,12 +9,12 @@ from typing import Any
 
 from unsown.formats.quote import quote
 from unsown.formats.units import Units
+from unsown.formats.when import clock, day, printed, zone
 from unsown.papers.advice import advice
 from unsown.papers.drawing import map_of
 from unsown.papers.furniture import asked, document, ends, legend, short
 from unsown.papers.lines import blank, filled, ground, sentences
 from unsown.papers.scene import Scene, scene_of
-from unsown.papers.when import clock, day, printed, zone
 
 CAUTION = (
     "The picture can be metres wrong and knows no slopes, wires or holes. Look. You decide. "

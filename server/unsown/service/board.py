@@ -12,9 +12,15 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
+from unsown.formats.eight import eight
+from unsown.formats.handed import from_json
+from unsown.formats.script import script, spoken
+from unsown.formats.units import Units
+from unsown.formats.when import moment, zone
 from unsown.service import things as read
 from unsown.service import works
-from unsown.service.settings import settings
+from unsown.service.money import priced
+from unsown.service.settings import costs, settings, settings_in
 from unsown.service.words import FarmError
 from unsown.store import index, phones, things
 from unsown.store.index import Work
@@ -98,6 +104,7 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
         "runs": [],
         "days": days,
         "area_check": None,
+        **dict.fromkeys(("waste", "worth", "bins", "handover")),
         "head": "",
     }
     if row is None:
@@ -115,9 +122,30 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
     }
     if row.state == "ready":
         names = ("tally", "runs", "pegs", "fills", "stops", "marks")
+        found = settings(store)
         out |= {name: body[name] for name in names}
-        out["area_check"] = _area_check(body, settings(store)["prices"])
+        out["area_check"] = _area_check(body, found["prices"])
+        out |= _upshot(body, found)
     return out
+
+
+def _upshot(body: Mapping[str, Any], found: Mapping[str, Any]) -> dict[str, Any]:
+    """Waste with its money, worth, bins, and the handover in the farm's own units and clock."""
+    where, handed = zone(found), from_json(body["handover"])
+    units = Units(found["units"] == "ac")
+    said = script(handed, units)
+    lines = eight(handed, units, lambda t_ms: moment(t_ms, where))
+    return {
+        "waste": priced(body["waste"], costs(found), body["pace_ha_h"]),
+        "worth": {**body["worth"], "currency": found["currency"]},
+        "bins": body["bins"],
+        "handover": {
+            **body["handover"],
+            "lines": [list(line) for line in lines],
+            "script": said,
+            "spoken": spoken(said),
+        },
+    }
 
 
 def _area_check(body: Mapping[str, Any], prices: Mapping[str, Any]) -> dict[str, Any]:
@@ -179,18 +207,20 @@ def slip(store: Store, day: str) -> dict[str, Any]:
             .where(daily.c.day == day)
             .order_by(daily.c.paddock)
         ).all()
-        out = [_of_slip(conn, (r.paddock, r.season), day, json.loads(r.short)) for r in rows]
+        out = [_of_slip(store, conn, (r.paddock, r.season), day, json.loads(r.short)) for r in rows]
     out = [each for each in out if each is not None]
     return {"day": day, "paddocks": sorted(out, key=lambda p: p["today"]["from_ms"] or 0)}
 
 
 def _of_slip(
-    conn: Connection, which: Work, day: str, today: Mapping[str, Any]
+    store: Store, conn: Connection, which: Work, day: str, today: Mapping[str, Any]
 ) -> dict[str, Any] | None:
     paddock, row = things.get(conn, "paddock", which[0]), works.row(conn, which)
     if paddock is None or row is None or (row.state == "none" and not today["runs"]):
         return None  # passed by, not worked in
     body = works.body_of(row)
+    found = settings_in(store, conn)
+    mine = (body or {}).get("waste_days", {}).get(day)
     last = max(_days(conn, which), default=day)
     return {
         "id": paddock.id,
@@ -202,6 +232,7 @@ def _of_slip(
         # the tally is of all days there are: on an earlier day's slip it would say too much
         "tally": body["tally"] if body and day == last else None,
         "today": today,
+        "waste": priced(mine, costs(found), body["pace_ha_h"]) if body and mine else None,
         "geojson": read.as_collection(paddock.body),
         "ground": unpacked(row.ground) if row.ground is not None else None,
     }

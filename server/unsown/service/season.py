@@ -8,8 +8,10 @@ from typing import Any
 from sqlalchemy import Connection, delete, func, select, update
 
 from unsown.service.calendar import Calendar
+from unsown.service.money import order_for, pace_of, priced, together
+from unsown.service.settings import costs, settings_in
 from unsown.service.words import FarmError
-from unsown.store import chunks, index, stones
+from unsown.store import chunks, index, stones, things
 from unsown.store.schema import chunk, daily, disputed, file, span, work
 from unsown.store.store import Store
 
@@ -28,7 +30,10 @@ def season(store: Store, year: int) -> dict[str, Any]:
         ).all()  # fmt: skip
         shorts = conn.execute(select(work.c.short).where(work.c.season == year)).all()
         laid = [s for s in stones.every(conn) if s["season"] == year]
+        found = settings_in(store, conn)
+        net_ha = sum(row["facts"]["net_ha"] for row in things.shorts(conn, "paddock"))
     known = [json.loads(s) for (s,) in shorts if s != "{}"]
+    money, again, pace = costs(found), together(known), pace_of(known)
     return {
         "season": year,
         "entries": int(entries),
@@ -39,6 +44,8 @@ def season(store: Store, year: int) -> dict[str, Any]:
         "sown_ha": round(sum(k["sown_ha"] for k in known), 5),
         "twice_ha": round(sum(k["twice_ha"] for k in known), 5),
         "bare_ha": round(sum(k["bare_ha"] for k in known), 5),
+        "waste": priced(again, money, pace) if again and pace else None,
+        "order": order_for(net_ha, again["share"], money) if again else None,
         "stones": laid,
     }
 

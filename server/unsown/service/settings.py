@@ -58,10 +58,11 @@ def settings(store: Store) -> dict[str, Any]:
     ``example`` is what stands in for a price that was never set; it cannot be saved.
     """
     with store.read() as conn:
-        return _all(store, conn)
+        return settings_in(store, conn)
 
 
-def _all(store: Store, conn: Connection) -> dict[str, Any]:
+def settings_in(store: Store, conn: Connection) -> dict[str, Any]:
+    """The same within a transaction."""
     found = things.get(conn, "settings", FARM)
     body = found.body if found else {}
     out = {

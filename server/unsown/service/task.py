@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any, Literal
 
 from unsown.core.price import EXAMPLE, EXAMPLE_TRIP_MIN, Prices
@@ -28,7 +28,7 @@ class Costs:
 
     prices: Prices = EXAMPLE
     trip_s: float = 60.0 * EXAMPLE_TRIP_MIN
-    examples: tuple[str, ...] = ()
+    examples: tuple[str, ...] = (*asdict(EXAMPLE), "trip_min")
     currency: str = ""
 
 

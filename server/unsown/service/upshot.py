@@ -1,0 +1,181 @@
+"""What a computed work comes to beside its ground: worth, waste, bins, handover; ready for JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+
+from unsown.core.back import Back, back, gate_of
+from unsown.core.causes import CAUSES, causes
+from unsown.core.handover import Beside, handover
+from unsown.core.plane import Plane
+from unsown.core.waste import Waste, pace_ha_per_h, waste
+from unsown.core.words import Log, Mark, Rig, Tally
+from unsown.formats.again import to_waste
+from unsown.formats.going import to_worth
+from unsown.formats.handed import to_json
+from unsown.service.bins import aboard, bins
+from unsown.service.runs import moment
+from unsown.service.task import Daily, Task
+
+Tell = Callable[[str, float], None]
+_MACHINE_NOTES = 2
+
+
+def upshot(
+    task: Task,
+    log: Log,
+    found: tuple[Tally, Plane],
+    days: Sequence[Daily],
+    name: str,
+    tell: Tell,
+) -> dict[str, Any]:
+    """The keys ``worth``, ``waste``, ``bins`` and ``handover`` of a work.
+
+    Money is not in it but for ``worth``: what was wasted is priced when it is shown.
+    """
+    tally, plane = found
+    tell("sown again", 1.0)
+    pace = pace_ha_h(tally, days, task.rigs)
+    again = waste(tally, task.rigs)
+    tell("the way back", 1.0)
+    returning = _back(task, log, tally, plane, pace)
+    last = task.rigs[tally.runs[-1].rig] if tally.runs else task.rigs[-1]
+    aboard_ = bins(log, tally, last.tool.width_m, task.costs, pace)
+    handed = _handover(task, log, found, returning, aboard_, name, last)
+    return {
+        "pace_ha_h": round(pace, 3),
+        "worth": {**to_worth(returning, tally, plane), "examples": list(task.costs.examples)},
+        "waste": to_waste(again),
+        "waste_days": by_day(task, log, tally, again),
+        "bins": aboard_,
+        "handover": handed,
+    }
+
+
+def pace_ha_h(tally: Tally, days: Sequence[Daily], rigs: Sequence[Rig]) -> float:
+    """Hectares an hour over the hours of each day; nights are not counted."""
+    hours = sum(each.short.get("hours") or 0.0 for each in days)
+    if hours > 0 and tally.sown_ha > 0:
+        return tally.sown_ha / hours
+    return pace_ha_per_h(tally, rigs[-1].tool.width_m)
+
+
+def _back(task: Task, log: Log, tally: Tally, plane: Plane, pace: float) -> Back:
+    g = tally.ground
+    order = np.argsort(log.fixes.t_ms, kind="stable")
+    x, y = plane.to_xy(log.fixes.lon_deg[order], log.fixes.lat_deg[order])
+    gate = gate_of(shapely.union(g.net, g.keep_out), x, y)
+    return back(tally, task.rigs, task.costs.prices, gate, task.costs.trip_s, pace)
+
+
+def by_day(task: Task, log: Log, tally: Tally, again: Waste) -> dict[str, dict[str, Any]]:
+    """The part of the waste that each day's runs made, by what the map shows of each day.
+
+    The headline is bookkeeping over the whole; a day has of it what its runs have of the map's.
+    """
+    t0 = int(np.min(log.fixes.t_ms))
+    day_of = {r.number: task.calendar.day(moment(t0, r.down_s)) for r in tally.runs}
+    order = sorted(set(day_of.values()))
+    if len(order) == 1:
+        return {order[0]: to_waste(again)}
+    g = tally.ground
+    half = max(((r.tool.front_rank_m - r.tool.rear_rank_m) / 2 for r in task.rigs), default=0.0)
+    fence = shapely.union(g.net, g.keep_out).boundary
+    _, quads, extra, kind = causes(tally.ways, g.net, fence, g.keep_out, half_m=half, settle_m=10.0)
+    size = len(CAUSES)
+    whole = np.maximum(np.bincount(kind, extra.cells, minlength=size), 1.0)
+    out = {}
+    for day in order:
+        mine = np.asarray(
+            [day_of.get(int(n)) == day for n in quads.run[extra.later]], dtype=np.bool_
+        )
+        counted = np.bincount(kind[mine], extra.cells[mine], minlength=size)
+        part = float(counted.sum() / whole.sum())
+        shares = dict(zip(CAUSES, (counted / whole).tolist(), strict=True))
+        by = {name: round(again.causes[name] * share, 5) for name, share in shares.items()}
+        head = {
+            key: round(getattr(again, key) * part, 5)
+            for key in ("again_ha", "low_ha", "high_ha", "unexplained_ha", "wished_ha")
+        }
+        out[day] = {**head, "causes": by, "part": round(part, 4), "finished": again.finished}
+    return out
+
+
+def _handover(
+    task: Task,
+    log: Log,
+    found: tuple[Tally, Plane],
+    returning: Back,
+    on_board: Sequence[Mapping[str, Any]],
+    name: str,
+    rig: Rig,
+) -> dict[str, Any]:
+    """The facts; their words are made when they are shown."""
+    tally, plane = found
+    t0 = int(np.min(log.fixes.t_ms))
+    at_ms = max([int(np.max(log.fixes.t_ms)), *(m.t_ms for m in log.marks)])
+    now = returning.now
+    labels = None if now is None else {n: g.label for g in now.groups for n in g.patches}
+    outs, hazards = _marked(log.marks, task, at_ms)
+    h = handover(
+        tally,
+        plane,
+        t0,
+        at_ms,
+        Beside(
+            name,
+            aboard=aboard(on_board),
+            hazards=hazards,
+            outs=outs,
+            pegs=_pegs(log.marks),
+            machine=_machine(log.marks, task, at_ms, rig),
+            driver=_driver(log.marks),
+            labels=labels,
+            minutes=now.seconds / 60 if now is not None and now.stops else None,
+        ),
+    )
+    return to_json(h)
+
+
+def _marked(
+    marks: Sequence[Mark], task: Task, at_ms: int
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Keep-outs marked on the last day, and those of them that are dangerous to drive into."""
+    day = task.calendar.day(at_ms)
+    today = [
+        str(m.says.get("what") or "")
+        for m in marks
+        if m.kind == "mark"
+        and m.says.get("note") == "keep-out"
+        and task.calendar.day(m.t_ms) == day
+    ]
+    hazards = tuple(what for what in today if what in HAZARDS)
+    return tuple(what for what in today if what not in HAZARDS), hazards
+
+
+HAZARDS = ("wire", "hole")
+"""What a phone marks that is a hazard (``cab/outs/marked.ts`` says the same)."""
+
+
+def _pegs(marks: Sequence[Mark]) -> tuple[str, ...]:
+    found = [str(m.says["name"]) for m in marks if m.kind == "peg" and m.says.get("name")]
+    return tuple(dict.fromkeys(reversed(found)))
+
+
+def _machine(marks: Sequence[Mark], task: Task, at_ms: int, rig: Rig) -> tuple[str, ...]:
+    """The rig's name, tines dragged sideways today, and what the last stops were for."""
+    day = task.calendar.day(at_ms)
+    today = [m for m in marks if task.calendar.day(m.t_ms) == day]
+    strains = sum(m.kind == "mark" and m.says.get("what") == "strain" for m in today)
+    stops = [str(m.says["reason"]) for m in today if m.kind == "stop" and m.says.get("reason")]
+    dragged = [f"tines dragged sideways {strains} time{'s' * (strains > 1)} today"] * (strains > 0)
+    return (rig.name, *dragged, *(f"stopped: {why}" for why in stops[-_MACHINE_NOTES:]))
+
+
+def _driver(marks: Sequence[Mark]) -> str:
+    shifts = [m for m in marks if m.kind == "shift" and m.says.get("shift") == "start"]
+    return str(shifts[-1].says.get("driver") or "") if shifts else ""
