@@ -16,17 +16,15 @@ const PACK_PATIENCE_MS = 120_000;
 let courier: Courier | null = null;
 let fetching: Promise<void> | null = null;
 
-/** A phone that home lets only look adds nothing to a log, from the first entry on. */
-export async function lookOnly(log: Keeper): Promise<void> {
-  const home = await log.recall<Home>("home").catch(() => undefined);
-  log.look(home?.may === "rider");
+/** What is known of home, before anything else: a phone that may only look adds nothing to a log. */
+export async function readHome(log: Keeper): Promise<void> {
+  cab.set({ home: (await log.recall<Home>("home").catch(() => undefined)) ?? null });
 }
 
 /** Finds what is on the phone and begins to carry; later calls of `sendNow` and others need it. */
 export async function beginCarrying(log: Keeper, offline: Offline): Promise<void> {
-  const home = (await log.recall<Home>("home").catch(() => undefined)) ?? null;
   const carried = await log.recall<Carried>("pack").catch(() => undefined);
-  cab.set({ home, count: log.count() });
+  cab.set({ count: log.count() });
   if (carried !== undefined) {
     try {
       use(readPack(carried));
@@ -36,7 +34,8 @@ export async function beginCarrying(log: Keeper, offline: Offline): Promise<void
   }
   const homeOf = (): Home | null => {
     const known = cab.get().home;
-    return known !== null && known.may === "keeper" && log.writes ? known : null;
+    // what was logged before it was handed on still comes home
+    return known !== null && known.may === "keeper" && (log.writes || cab.get().part !== "keeper") ? known : null;
   };
   courier = new Courier(
     log,
@@ -104,7 +103,6 @@ export function use(pack: Pack): void {
 export async function pairWith(code: string, log: Keeper): Promise<Home> {
   const home = await claim(code, log.dev, cab.get().home, Date.now());
   await log.remember("home", home);
-  log.look(home.may === "rider");
   cab.set({ home });
   await sendNow();
   if (home.may === "rider" || cab.get().pack === null) await fetchPack(log).catch(() => undefined);

@@ -5,13 +5,15 @@ import "./look/gate.css";
 import "./look/stand.css";
 import "./look/work.css";
 import { openKeeper } from "../keep/open";
-import { beginCarrying, lookOnly } from "./carrying";
+import { followCounts } from "./ahead";
+import { beginCarrying, readHome } from "./carrying";
 import { readChoices } from "./choices";
 import { h, put } from "./dom";
 import { listenForOffer } from "./install";
 import { offline } from "./offline";
 import { makePlaces } from "./pages";
 import { followBattery } from "./power";
+import { readRole } from "./role";
 import { begin, go } from "./route";
 import { cautionsRead } from "./set/first";
 import { takeFromAddress } from "./set/pair";
@@ -35,7 +37,8 @@ async function start(app: Element): Promise<void> {
   if (import.meta.env.MODE === "trial") Object.assign(window, { unsown: { cab, driving } });
   takeFromAddress();
   const log = await openKeeper();
-  await lookOnly(log);
+  await readHome(log);
+  await readRole(log);
   await readChoices(log);
   cab.set({ keeper: log, writes: log.writes, count: log.count() });
   log.onRole((writes) => cab.set({ writes, count: log.count() }));
@@ -50,6 +53,7 @@ async function start(app: Element): Promise<void> {
   makePlaces();
   begin(stage, "start");
   followStanding();
+  followCounts(log);
   listen();
   // in the middle of work the page comes back to work, whatever closed it
   go((await cautionsRead()) ? ((await wasDriving()) ? "work" : "start") : "first");

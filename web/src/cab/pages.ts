@@ -11,7 +11,8 @@ import { pricesPage } from "./set/prices";
 import { cautionsPage, settingsPage } from "./set/settings";
 import { startPage } from "./set/start";
 import { fillPage } from "./stand/fill";
-import { overPage } from "./stand/over";
+import { overPage } from "./over/page";
+import { takePage } from "./over/take";
 import { standingPage } from "./stand/page";
 import { pegPage } from "./stand/peg";
 import { stopPage } from "./stand/stop";
@@ -24,8 +25,8 @@ import { offPage } from "./work/off";
 import { workPage } from "./work/page";
 import { t } from "./words";
 
-const rides = (): boolean => cab.get().home?.may === "rider";
-const logs = (): boolean => !rides();
+const logs = (): boolean => cab.get().part === "keeper";
+const rides = (): boolean => !logs();
 
 export function makePlaces(): void {
   place("first", firstPage);
@@ -40,6 +41,7 @@ export function makePlaces(): void {
   place("stop", stopPage);
   place("peg", pegPage);
   place("over", overPage);
+  place("take", takePage, { text: () => t.over.take.title, under: () => t.over.take.under, order: 25, open: () => cab.get().part !== "rider" });
   place("outs", outsPage);
   place("lap", lapPage);
   place("trial", trialPage, { text: () => t.stand.trial.title, under: () => t.stand.trial.under, order: 50, open: logs });

@@ -23,23 +23,22 @@ export interface Left {
   readonly lever: Mark | null;
 }
 
-/** What the marks of one phone leave: undone ones are of another kind. */
-export function leftBy(marks: readonly Mark[], dev: string): Left {
-  const mine = leversAndFlow(marks, dev);
+/** What the marks of the phones that kept the log leave: undone ones are of another kind. */
+export function leftBy(marks: readonly Mark[], devs: readonly string[]): Left {
+  const mine = leversAndFlow(marks, devs);
   const lever = mine.filter(({ kind }) => kind === "lever");
   const flow = mine.filter(({ kind }) => kind === "flow");
   const last = lever[lever.length - 1] ?? null;
   return { down: last?.says["lever"] === "down", flowing: flow[flow.length - 1]?.says["flow"] !== "off", lever: last };
 }
 
-/** Paints a log; gives the hand back between slices, and the picture at the end. */
-export function* relive(log: Log, dev: string, ground: Ground, plane: Plane, first_ms: number): Generator<void, Live, void> {
+/** Paints what some phones logged one after another; gives the hand back between slices, and the picture at the end. */
+export function* relive(log: Log, devs: readonly string[], ground: Ground, plane: Plane, first_ms: number): Generator<void, Live, void> {
   const live = new Live(plane, ground.rigs, ground.fenceOn(plane), first_ms);
   const { fixes } = log;
-  const mine = fixes.phones.indexOf(dev);
-  const rows = Array.from(fixes.t_ms.keys()).filter((i) => fixes.phone[i] === mine);
+  const rows = Array.from(fixes.t_ms.keys()).filter((i) => devs.indexOf(fixes.phones[fixes.phone[i] ?? 0] ?? "") >= 0);
   rows.sort((a, b) => at(fixes.t_ms, a) - at(fixes.t_ms, b));
-  const marks = leversAndFlow(log.marks, dev);
+  const marks = leversAndFlow(log.marks, devs);
   let next = 0;
   const upTo = (t_ms: number): void => {
     for (let mark = marks[next]; mark !== undefined && mark.t_ms <= t_ms; mark = marks[next]) {
@@ -66,8 +65,8 @@ export function* relive(log: Log, dev: string, ground: Ground, plane: Plane, fir
 
 const at = (column: ArrayLike<number>, i: number): number => column[i] ?? Number.NaN;
 
-function leversAndFlow(marks: readonly Mark[], dev: string): Mark[] {
-  const mine = marks.filter(({ kind, phone }) => phone === dev && (kind === "lever" || kind === "flow"));
+function leversAndFlow(marks: readonly Mark[], devs: readonly string[]): Mark[] {
+  const mine = marks.filter(({ kind, phone }) => devs.indexOf(phone) >= 0 && (kind === "lever" || kind === "flow"));
   return mine.sort((a, b) => a.t_ms - b.t_ms || a.seq - b.seq);
 }
 

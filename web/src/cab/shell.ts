@@ -10,9 +10,10 @@ import { t } from "./words";
 export function buildShell(app: Element): Element {
   const strip = h("p", { class: "strip", role: "status", id: "strip" });
   const alarm = h("div", { class: "alarm", role: "alert", hidden: true });
+  const also = h("div", { class: "alarm", role: "alert", id: "also", hidden: true });
   const stage = h("main", { id: "stage", tabindex: -1 });
-  put(app, strip, alarm, stage);
-  cab.watch(["count", "home", "trouble", "writes"], (state) => {
+  put(app, strip, alarm, also, stage);
+  cab.watch(["count", "home", "part", "trouble", "writes"], (state) => {
     put(strip, line(state));
     strip.className = state.count.last > state.count.held ? "strip away" : "strip";
   });
@@ -21,16 +22,21 @@ export function buildShell(app: Element): Element {
     if (trouble === null) put(alarm);
     else put(alarm, h("p", {}, t.trouble[trouble.code]), h("p", { class: "fine" }, trouble.message), button(t.carry.file, () => void saveLog()));
   });
+  cab.watch(["also", "part"], (state) => {
+    also.hidden = state.also === null || state.part !== "keeper";
+    if (state.also !== null) put(also, h("p", {}, t.over.also(state.also)));
+  });
   return stage;
 }
 
 /** Entries that are not at home, and those that are not even on the disk. */
-export function line({ count, home, writes }: Pick<Cab, "count" | "home" | "writes">): string {
-  if (home !== null && home.may === "rider") return t.strip.only;
-  if (!writes) return t.other.title;
+export function line({ count, part, writes }: Pick<Cab, "count" | "part" | "writes">): string {
+  if (part === "rider" || part === "offered") return t.strip.only;
+  if (!writes && part === "keeper") return t.other.title;
   const unstored = count.last - count.stored;
   const left = count.last - count.held;
-  const says = left <= 0 ? t.strip.home : t.strip.left(left);
+  const stands = left <= 0 ? t.strip.home : t.strip.left(left);
+  const says = part === "passed" ? `${t.over.passedOn} · ${stands}` : stands;
   return unstored > UNSTORED ? `${says} · ${t.strip.unstored(unstored)}` : says;
 }
 

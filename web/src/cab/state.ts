@@ -24,9 +24,13 @@ export interface Cab {
   /** False: another tab of this phone keeps the log. */
   readonly writes: boolean;
   readonly count: Count;
+  /** The label of another phone that logged at the same time; null: none that is known. */
+  readonly also: string | null;
   /** Set while writing fails. */
   readonly trouble: Trouble | null;
   readonly home: Home | null;
+  /** `keeper` logs; `passed` handed the log on; `offered` took a handover in; `rider` may only look. */
+  readonly part: "keeper" | "passed" | "offered" | "rider";
   readonly sending: Sending;
   readonly pack: Pack | null;
   readonly ready: Ready;
@@ -48,9 +52,11 @@ export interface Cab {
 export const cab = createStore<Cab>({
   keeper: null,
   writes: false,
+  also: null,
   count: { last: 0, stored: 0, held: 0 },
   trouble: null,
   home: null,
+  part: "keeper",
   sending: { state: "unpaired" },
   pack: null,
   ready: { state: "checking" },

@@ -2,10 +2,12 @@
 import { readLines } from "../formats/log";
 import type { Keeper } from "../keep/keep";
 import { UnsownError } from "../core/errors";
+import { readHanding, type Handed } from "./handing";
 import { looksLikePack, readPack, type Carried, type Pack } from "./pack";
 
 /** What a file turned out to be. */
 export type Brought =
+  | { readonly what: "handover"; readonly handed: Handed; readonly pack: Pack | null; readonly kept: number; readonly again: number }
   | { readonly what: "pack"; readonly pack: Pack; readonly carried: Carried }
   | { readonly what: "log"; readonly kept: number; readonly again: number; readonly skipped: Readonly<Record<string, number>> };
 
@@ -33,6 +35,8 @@ export async function takeIn(file: Blob & { name?: string }, log: Keeper, now_ms
     throw new UnsownError("file-large", `expected at most ${MOST_BYTES / 1e6} MB, but it has ${Math.ceil(file.size / 1e6)} MB`, { where });
   }
   const text = await textOf(file);
+  const handover = readHanding(text, where);
+  if (handover !== null) return handedIn(handover, log);
   const json = jsonOf(text);
   if (looksLikePack(json)) {
     const carried: Carried = { fetched_ms: now_ms, json };
@@ -48,6 +52,15 @@ export async function takeIn(file: Blob & { name?: string }, log: Keeper, now_ms
     });
   }
   return { what: "log", ...(await log.bring(lines)), skipped };
+}
+
+/** A handover: its pack, unless ours is newer, and the log that it goes on from. */
+async function handedIn({ handed, pack: packed, rest }: NonNullable<ReturnType<typeof readHanding>>, log: Keeper): Promise<Brought> {
+  const pack = packed === null ? null : readPack(packed);
+  const ours = await log.recall<Carried>("pack").catch(() => undefined);
+  const newer = packed !== null && (ours === undefined || ours.fetched_ms < packed.fetched_ms);
+  if (newer) await log.remember("pack", packed);
+  return { what: "handover", handed, pack: newer ? pack : null, ...(await log.bring(readLines(rest).lines)) };
 }
 
 function textOf(file: Blob): Promise<string> {

@@ -45,7 +45,8 @@ export interface Says {
   fill: { product: string; kg?: number; l?: number; place?: string; driver?: string };
   peg: { name?: string; lat_deg: number; lon_deg: number; n?: number };
   stop: { reason?: string };
-  shift: { driver?: string; shift: "start" | "end" };
+  /** `from_dev` and `from_seq`: the phone that it goes on from, and the last entry there. */
+  shift: { driver?: string; shift: "start" | "end"; from_dev?: string; from_seq?: number };
   blind: { from_ms: number; to_ms: number; answer?: "down" | "up" | "unsure"; paddock?: string };
   rig: { card: string; version?: number };
   /**

@@ -63,28 +63,6 @@ export function stand(P: Land) {
       stop: "Stop",
       unnamed: "A peg needs a name, such as gate.",
     },
-    over: {
-      title: "Hand over",
-      script: "For the radio",
-      unread: "Count first: open Leave paddock once.",
-      read: ({ land, sown, net, bare, doubt, patches, questions, last }: { land: string; sown: string; net: string; bare: string; doubt: string | null; patches: number; questions: number; last: string | null }) =>
-        [
-          `${land}.`,
-          `Sown ${sown} of ${net}.`,
-          `Bare ${bare}${patches === 0 ? "." : ` in ${many(patches, "patch", "patches")}.`}`,
-          doubt === null ? "" : `Not known ${doubt}.`,
-          questions === 0 ? "" : `${many(questions, "question")} open.`,
-          last === null ? "" : `Tool last moved ${last}.`,
-        ]
-          .filter((part) => part !== "")
-          .join(" "),
-      lever: (lever: string, when: string) => `${lever} at ${when}`,
-      file: "Hand the log on",
-      driver: "Who drives now",
-      act: "Change driver",
-      done: (driver: string) => `${driver} drives now`,
-      unnamed: "A label is expected, such as night.",
-    },
     outs: {
       title: "Keep-out here",
       what: "A circle that is not to be sown and is not counted as bare, where the phone is now or abeam.",

@@ -39,6 +39,6 @@ export function card({ number, patch }: Spot, sums: Sums, was: Decision | null, 
     enter === "" ? null : h("p", { class: "enter" }, enter),
     patch.call === "can't tell" ? h("p", {}, t.gate.look) : null,
     was === null ? null : h("p", { class: "was" }, t.gate.answered[was]),
-    cab.get().home?.may === "rider" ? null : h("div", { class: "pairs" }, CHOICES.map((decision): Child => choice(decision))),
+    cab.get().part !== "keeper" ? null : h("div", { class: "pairs" }, CHOICES.map((decision): Child => choice(decision))),
   );
 }

@@ -57,6 +57,6 @@ export function foot({ going, tally, patches }: Sums): Child[] {
     h("p", { class: "large", id: "foot" }, going.stops.length === 0 ? t.worth.nothing(bare) : t.worth.foot(bare, area(going_m2 / 1e4), going.seconds)),
     h("p", {}, going.later === null ? t.worth.never(trip_min) : t.worth.later(money(going.later), trip_min)),
     examples.length === 0 ? null : h("p", { id: "examples" }, t.worth.examples),
-    examples.length === 0 || cab.get().home?.may === "rider" ? null : button(t.worth.prices.title, () => go("prices")),
+    examples.length === 0 || cab.get().part !== "keeper" ? null : button(t.worth.prices.title, () => go("prices")),
   ];
 }

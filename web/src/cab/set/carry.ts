@@ -3,10 +3,12 @@ import { takeIn } from "../../carry/file";
 import { fetchPack, sendNow, use } from "../carrying";
 import { button, h, put, type Child } from "../dom";
 import { canShare, saveLog, shareLog } from "../hand";
+import { notice } from "../role";
 import type { Page } from "../route";
 import { backButton } from "../shell";
 import { cab, keeper, type Cab } from "../state";
 import { t } from "../words";
+import { takenIn } from "../over/take";
 import { pairForm, pairedLine, reason } from "./pair";
 
 /** Refusals that only a new label mends; what was logged stays. */
@@ -16,7 +18,7 @@ export function carryPage(): Page {
   const stand = h("div", { role: "status", id: "sending" });
   const said = h("p", { role: "status", class: "said", id: "said" });
   const pack = h("p", {});
-  const watched = cab.watch(["sending", "home", "pack", "count"], (state) => {
+  const watched = cab.watch(["sending", "part", "pack", "count"], (state) => {
     put(stand, standing(state));
     put(pack, state.pack === null ? t.ready.noPack : t.carry.packOf(t.moment(state.pack.fetched_ms)));
   });
@@ -58,9 +60,9 @@ export function carryPage(): Page {
   return { title: t.carry.title, body, close };
 }
 
-function standing({ sending, home, count }: Cab): readonly Child[] {
+function standing({ sending, part, count }: Cab): readonly Child[] {
   const left = h("p", {}, t.carry.left(Math.max(0, count.stored - count.held)));
-  if (home !== null && home.may === "rider") return [h("p", {}, t.carry.rider)];
+  if (part === "rider") return [h("p", {}, t.carry.rider)];
   switch (sending.state) {
     case "unpaired":
       return [h("p", {}, t.carry.unpaired), left];
@@ -82,10 +84,15 @@ async function taken(input: HTMLInputElement): Promise<string | null> {
   input.value = "";
   if (given === undefined) return null;
   const found = await takeIn(given, keeper(), Date.now());
+  if (found.what === "handover") {
+    await takenIn(found);
+    return null;
+  }
   if (found.what === "pack") {
     use(found.pack);
     return t.carry.gotPack(found.pack.paddocks.length, found.pack.rigs.length);
   }
+  await notice(keeper());
   const out = Object.keys(found.skipped).map((why) => `${found.skipped[why] ?? 0} ${why}`);
   return [t.carry.gotLog(found.kept, found.again), out.length === 0 ? "" : t.carry.skipped(out.join(", "))].join(" ");
 }

@@ -11,7 +11,7 @@ export function phonePage(): Page {
   void keeper().headroom().then((room) => cab.set({ room }));
   const anew = h("div", {});
   // a phone that only looks has no log to begin, and must not come to one by a child's thumb
-  if (cab.get().home?.may !== "rider") put(anew, button(t.phone.anew, () => put(anew, h("p", {}, t.phone.anewWhy), button(t.phone.anewSure, () => void begin(), {}, "first"))));
+  if (cab.get().part !== "rider") put(anew, button(t.phone.anew, () => put(anew, h("p", {}, t.phone.anewWhy), button(t.phone.anewSure, () => void begin(), {}, "first"))));
   const body = h("div", { class: "page" }, h("h1", {}, t.phone.title), stand, anew, backButton());
   return { title: t.phone.title, body, close };
 }

@@ -17,7 +17,7 @@ export function settingsPage(): Page {
   const now = choices.get();
   const learned = learning();
   // what has to do with the pad is not for a phone that has none
-  const logs = cab.get().home?.may !== "rider";
+  const logs = cab.get().part !== "rider";
   const body = h(
     "div",
     { class: "page" },

@@ -8,11 +8,11 @@ import { readyLine } from "./readyline";
 export function startPage(): Page {
   const line = readyLine();
   const ways = h("nav", { class: "tiles", "aria-label": t.start.title });
-  const watched = cab.watch(["writes", "home", "pack"], ({ writes, home }) => {
+  const watched = cab.watch(["writes", "part", "pack"], ({ writes, part }) => {
     const first = tiles();
     put(
       ways,
-      !writes && (home === null || home.may === "keeper") ? h("section", { role: "alert" }, h("h2", {}, t.other.title), h("p", {}, t.other.body)) : null,
+      !writes && part === "keeper" ? h("section", { role: "alert" }, h("h2", {}, t.other.title), h("p", {}, t.other.body)) : null,
       first.map(({ name, tile }, at) =>
         button([h("span", {}, tile.text()), tile.under === undefined ? null : h("span", { class: "under" }, tile.under())], () => go(name), { "data-page": name }, at === 0 ? "first" : "plain"),
       ),

@@ -8,6 +8,7 @@ import type { Pack } from "../../carry/pack";
 import { Live, type Fix, type Happened } from "../live";
 import { paddockHere, rigsFor } from "../pick";
 import { BACK_MS, leftBy, relive } from "../relive";
+import { alsoKeeping, kept } from "../role";
 import type { PositionSource } from "../source";
 import { fenceOf } from "./fence";
 import { driving } from "./driving";
@@ -37,7 +38,7 @@ export interface Around {
   readonly pack: () => Pack | null;
   readonly play: (sign: Sign) => void;
   /** The lever as pages show it, and whether the tractor stands. */
-  readonly tell: (told: { lever?: "down" | "up"; standing?: boolean }) => void;
+  readonly tell: (told: { lever?: "down" | "up"; standing?: boolean; also?: string | null }) => void;
   readonly clock: () => number;
 }
 
@@ -139,6 +140,7 @@ export class Drive {
     const found = await log.log(source.now() - BACK_MS).catch(() => null);
     if (mine !== this.making) return;
     this.takeUp(found);
+    if (found !== null) this.a.tell({ also: alsoKeeping(found.fixes, log.dev) });
     const pack = this.a.pack();
     const first_ms = found?.fixes.t_ms[0] ?? this.last?.t_ms ?? source.now();
     const rigs = pack === null ? [] : rigsFor(found?.marks ?? [], pack.rigs);
@@ -154,7 +156,7 @@ export class Drive {
       if (this.down) made.lever(true, source.now());
     } else {
       const plane = new Plane(found.fixes.lat_deg[0] ?? 0, found.fixes.lon_deg[0] ?? 0);
-      const slices = relive(found, log.dev, { rigs, fenceOn }, plane, first_ms);
+      const slices = relive(found, kept(log.dev), { rigs, fenceOn }, plane, first_ms);
       const done = await this.sliced(slices, mine);
       if (done === null) return;
       made = done;
@@ -171,9 +173,10 @@ export class Drive {
     if (this.known) return;
     this.known = true;
     if (found === null) return;
-    const left = leftBy(found.marks, this.a.log.dev);
+    const left = leftBy(found.marks, kept(this.a.log.dev));
     [this.down, this.flowing] = [left.down, left.flowing];
-    this.levers.found(left.lever);
+    // only what this phone wrote can it take back with one touch
+    this.levers.found(left.lever?.phone === this.a.log.dev ? left.lever : null);
     this.a.tell({ lever: this.down ? "down" : "up" });
     const last_ms = found.fixes.t_ms.reduce((most, t) => Math.max(most, t), -Infinity);
     const gone = this.a.source.now() - last_ms > GONE_MS;

@@ -1,0 +1,125 @@
+// Handing over: what is to be said, the driver who changes while the phone stays, and the file for a phone that
+// goes on instead of this one.
+import { handingFile } from "../../carry/handing";
+import { button, h, put, type Child } from "../dom";
+import { kept } from "../gate/last";
+import { canShare, save } from "../hand";
+import { outsMarked } from "../outs/marked";
+import { reckon } from "../reckon";
+import { changeRole, kept as keptBy, role } from "../role";
+import { go, type Page } from "../route";
+import { minute } from "../say";
+import { Note } from "../stand/log";
+import { toStanding } from "../stand/page";
+import { cab, keeper } from "../state";
+import type { Sums } from "../sums";
+import { choices } from "../choices";
+import { endDrive } from "../work/engine";
+import { t } from "../words";
+import { taps } from "./pin";
+import { linesOf, spokenOf } from "./told";
+
+export function overPage(): Page {
+  const numbers = h("div", {});
+  let end = (): void => undefined;
+  const count = async (): Promise<void> => {
+    const outs = outsMarked(await keeper().marks());
+    put(numbers, h("p", { role: "status", id: "counting" }, t.gate.counting("reading", 0)));
+    const said = numbers.firstElementChild;
+    end = reckon(
+      { clearance_m: choices.get().clearance_m, outs },
+      {
+        stage: (stage, part) => said !== null && put(said, t.gate.counting(stage, Math.round(part * 100))),
+        first: () => undefined,
+        done: (sums) => {
+          kept.set({ sums });
+          put(numbers, ...counted(sums));
+        },
+        failed: ({ code, message }) => put(numbers, h("p", { class: "said" }, t.gate.trouble[code] ?? `${t.gate.failed} ${message}`), button(t.over.count, () => void count())),
+      },
+    );
+  };
+  const counted = (sums: Sums): Child[] => [
+    h("h2", {}, t.over.script),
+    h("p", { class: "large", id: "script" }, spokenOf(sums)),
+    h("h2", {}, t.over.lines),
+    h("dl", { id: "lines" }, linesOf(sums).map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)]).reduce<Child[]>((all, pair) => all.concat(pair), [])),
+    h("p", {}, t.gate.asOf(minute(sums.until_ms))),
+    button(t.gate.again, () => void count()),
+  ];
+  const { sums } = kept.get();
+  if (sums === null) put(numbers, h("p", {}, t.over.uncounted), button(t.over.count, () => void count()));
+  else put(numbers, ...counted(sums));
+  const body = h("div", { class: "page" }, h("h1", {}, t.over.title), numbers, ...driver(), ...phone(), toStanding());
+  return { title: t.over.title, body, close: () => end() };
+}
+
+/** The phone stays: one entry. */
+function driver(): Child[] {
+  const note = new Note();
+  const field = h("input", { id: "driver", type: "text", autocomplete: "off", maxlength: 40 });
+  const change = async (): Promise<void> => {
+    const name = field.value.trim();
+    if (name === "") return note.say(t.over.unnamed);
+    if (await note.write({ kind: "shift", t_ms: Date.now(), driver: name, shift: "start" }, t.over.done(name))) field.value = "";
+  };
+  return [h("h2", {}, t.over.stays), h("p", {}, t.over.staysWhat), h("label", { for: "driver" }, t.over.driver), field, button(t.over.act, () => void change()), note.body];
+}
+
+/** Another phone goes on: one file, and from then on this phone only looks. */
+function phone(): Child[] {
+  const box = h("div", { class: "stack" });
+  const said = h("p", { role: "status", class: "said", id: "handed" });
+  const hand = async (): Promise<void> => {
+    put(said);
+    const { file, handed } = await made();
+    if (canShare()) {
+      try {
+        await navigator.share({ files: [file] });
+      } catch {
+        return put(said, t.over.failed);
+      }
+    } else {
+      save(file);
+      put(said, t.over.saved(file.name));
+    }
+    put(box, h("p", { class: "large" }, t.over.sure), button(t.over.yes, () => void passOn(handed.seq, handed.at_ms), { id: "passed" }, "first"), button(t.over.no, ask));
+  };
+  const ask = (): void => {
+    const { pin } = role.get();
+    const set = (next: string) => (): void => void changeRole({ pin: next }, keeper()).then(ask, () => put(said, t.stand.lost));
+    const choose = (): void => put(box, h("p", {}, t.over.pin.what), taps((next) => set(next)()), button(t.back, ask));
+    put(
+      box,
+      h("p", {}, t.over.movesWhat),
+      button(canShare() ? t.over.share : t.over.file, () => void hand().catch(() => put(said, t.over.failed)), { id: "hand" }),
+      h("p", {}, pin === "" ? t.over.pin.none : t.over.pin.is),
+      pin === "" ? button(t.over.pin.set, choose, { id: "pin" }) : button(t.over.pin.clear, set("")),
+    );
+  };
+  ask();
+  return [h("h2", {}, t.over.moves), box, said];
+}
+
+async function made(): ReturnType<typeof handingFile> {
+  const log = keeper();
+  const { sums } = kept.get();
+  const shifts = (await log.marks()).filter(({ kind, says }) => kind === "shift" && says["shift"] === "start").sort((a, b) => a.t_ms - b.t_ms);
+  const before = keptBy(log.dev).filter((dev) => dev !== log.dev);
+  const about = {
+    at_ms: Date.now(),
+    lever: cab.get().lever,
+    driver: String(shifts[shifts.length - 1]?.says["driver"] ?? ""),
+    script: sums === null ? "" : spokenOf(sums),
+    pin: role.get().pin,
+    before,
+  };
+  return handingFile(log, about, await log.recall("pack"));
+}
+
+async function passOn(seq: number, at_ms: number): Promise<void> {
+  endDrive();
+  await keeper().flush();
+  await changeRole({ passed: { at_ms, seq }, offered: null }, keeper());
+  go("start");
+}

@@ -1,0 +1,20 @@
+// What is handed over, in words: the eight lines and the radio script, of the last count.
+import type { Handover } from "../../core/handover";
+import { eight } from "../english/eight";
+import { script } from "../english/script";
+import { minute, unit } from "../say";
+import type { Sums } from "../sums";
+import { t } from "../words";
+
+/** The handover with what was marked called by its name. */
+export function told({ handed }: Pick<Sums, "handed">): Handover {
+  const kinds: Readonly<Record<string, string>> = t.stand.outs.kinds;
+  const named = (names: readonly string[]): string[] => names.map((name) => (kinds[name] ?? name).toLowerCase());
+  const strains = handed.machine.filter((part) => part === "strain").length;
+  const machine = [...handed.machine.filter((part) => part !== "strain"), ...(strains === 0 ? [] : [t.over.strain(strains)])];
+  return { ...handed, paddock: handed.paddock === "" ? t.stand.lap.title : handed.paddock, hazards: named(handed.hazards), outs: named(handed.outs), machine };
+}
+
+export const spokenOf = (sums: Pick<Sums, "handed">): string => script(told(sums), unit());
+
+export const linesOf = (sums: Pick<Sums, "handed">): ReturnType<typeof eight> => eight(told(sums), unit(), minute);
