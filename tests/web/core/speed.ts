@@ -59,7 +59,15 @@ function main([path]: string[]): void {
   const [log, paddock] = [logOf(given), paddockOf(given)];
   const clip = new Clip();
   const loop = [took(reference).thread_s];
-  const day = took(() => find(log, paddock, [given.rig], SETTINGS, clip));
+  const stages: Record<string, number> = {};
+  let [stage, since] = ["reading", threadSeconds()];
+  const reach = (next: string): void => {
+    const now = threadSeconds();
+    stages[stage] = (stages[stage] ?? 0) + now - since;
+    [stage, since] = [next, now];
+  };
+  const day = took(() => find(log, paddock, [given.rig], SETTINGS, clip, ({ stage: next }) => reach(next)));
+  reach("done");
   const { tally } = day.made;
   const live = new LiveGrid();
   const paint = painted(tally, live);
@@ -68,6 +76,7 @@ function main([path]: string[]): void {
   const row = {
     reference_s: Math.min(...loop),
     find_s: day.thread_s,
+    stages_s: stages,
     all_s: day.all_s,
     glance_s: first.thread_s,
     paint,

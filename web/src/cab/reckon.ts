@@ -3,7 +3,7 @@
 import { SETTINGS, type KeepOut, type Settings } from "../core/words";
 import { costs, ratesSet } from "./prices";
 import { cab, keeper } from "./state";
-import type { Failure, First, Job, Painted, Said, Sums } from "./sums";
+import type { Failure, First, Job, Open, Painted, Said, Sums } from "./sums";
 
 /** Draws of the drift, from which chances come. */
 const DRAWS = 60;
@@ -13,7 +13,7 @@ export interface Asked {
   readonly lap?: boolean;
   readonly since_ms?: number;
   readonly clearance_m?: number;
-  /** Only what was logged: no settling, no chances; for questions, in a tenth of the time. */
+  /** Only what was logged: no settling, no chances; for a first lap. */
   readonly quick?: boolean;
   readonly outs?: readonly KeepOut[];
 }
@@ -21,6 +21,8 @@ export interface Asked {
 export interface Hears {
   stage(stage: string, part: number): void;
   first(first: First): void;
+  /** What is asked of the driver; long before it is done. */
+  open?(open: Open): void;
   done(sums: Sums): void;
   failed(why: Failure): void;
 }
@@ -42,6 +44,7 @@ export function reckon(asked: Asked, hears: Hears): () => void {
   worker.addEventListener("message", ({ data }: MessageEvent<Said>) => {
     if (data.what === "stage") hears.stage(data.stage, data.part);
     else if (data.what === "first") hears.first(data.first);
+    else if (data.what === "open") hears.open?.(data.open);
     else {
       end();
       if (data.what === "done") hears.done(data.sums);
@@ -67,7 +70,7 @@ export function reckoned(asked: Asked): Promise<Sums | Failure> {
   });
 }
 
-export const isFailure = (said: Sums | Failure): said is Failure => "code" in said;
+export const isFailure = (said: Sums | Open | Failure): said is Failure => "code" in said;
 
 function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINITY, clearance_m, quick = false, outs = [] }: Asked): Job {
   const { pack } = cab.get();

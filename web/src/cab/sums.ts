@@ -118,8 +118,15 @@ export interface Failure {
   readonly hint: string;
 }
 
+/** What is asked of the driver, and of which paddock; null: of none of the pack's. */
+export interface Open {
+  readonly questions: readonly Question[];
+  readonly paddock: string | null;
+}
+
 export type Said =
   | { readonly what: "stage"; readonly stage: string; readonly part: number }
   | { readonly what: "first"; readonly first: First }
+  | { readonly what: "open"; readonly open: Open }
   | { readonly what: "done"; readonly sums: Sums }
   | { readonly what: "failed"; readonly why: Failure };

@@ -65,7 +65,9 @@ function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["pad
   const steps = finding(log, land, rigs, guessed ? { ...job.settings, runs: "guess" } : job.settings, clip);
   let step = steps.next();
   while (step.done !== true) {
-    say({ what: "stage", stage: step.value.stage, part: step.value.part });
+    const { stage, part, questions } = step.value;
+    say({ what: "stage", stage, part });
+    if (questions !== undefined) say({ what: "open", open: { questions, paddock: paddock?.id ?? null } });
     step = steps.next();
   }
   say({ what: "stage", stage: "the way back", part: 1 });

@@ -28,6 +28,7 @@ import type {
   Log,
   Paddock,
   Patch,
+  Question,
   Rig,
   Ring,
   Run,
@@ -41,6 +42,8 @@ import { type Work, workOf } from "./work";
 export interface Stage {
   readonly stage: string;
   readonly part: number;
+  /** What is asked of the driver, as soon as it is known. */
+  readonly questions?: readonly Question[];
 }
 
 /** The tally, and the plane its shapes lie on. */
@@ -94,7 +97,7 @@ export function* finding(
     work = worked(clip.difference(land.boundary, land.keepOut));
   }
   const { runs, bridged } = work;
-  yield { stage: "settling", part: 0.3 };
+  yield { stage: "settling", part: 0.3, questions: work.questions };
   const rates = legs.map((leg) => leg.track.rate).filter(Number.isFinite);
   const how = {
     white_m: Math.max(...legs.map((leg) => leg.track.sigma_m)),

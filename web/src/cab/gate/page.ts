@@ -1,10 +1,8 @@
 // The gate check: what is still bare before one leaves, how sure that is, and what to do about each.
 import { Plane } from "../../core/plane";
 import type { Mark } from "../../core/words";
+import { askedHere, drop, join } from "../ahead";
 import { button, h, put, type Child } from "../dom";
-import { choices } from "../choices";
-import { outsMarked } from "../outs/marked";
-import { reckon } from "../reckon";
 import { go, has, type Page } from "../route";
 import { area, band, distance, minute, size } from "../say";
 import { backButton } from "../shell";
@@ -81,9 +79,8 @@ export function gatePage(): Page {
     const said = status.querySelector("#counting");
     const first = h("p", { id: "glance" });
     status.insertBefore(first, status.lastChild);
-    const { clearance_m } = choices.get();
-    end = reckon(
-      { paddock: state.paddock, lap: state.lap, clearance_m, outs: outsMarked(state.marks) },
+    end = join(
+      { ...askedHere(state.marks), paddock: state.paddock, lap: state.lap },
       {
         stage: (stage, part) => said !== null && put(said, t.gate.counting(stage, Math.round(part * 100))),
         first: ({ bare_m2 }) => put(first, t.gate.first(size(bare_m2))),
@@ -91,16 +88,21 @@ export function gatePage(): Page {
           state.sums = sums;
           state.at = 0;
           kept.set({ sums });
-          put(status, h("p", { id: "asof" }, ...asOf(sums)), button(t.gate.again, count), chooser());
+          put(status, h("p", { id: "asof" }, ...asOf(sums)), button(t.gate.again, anew), chooser());
           show();
         },
-        failed: (why) => put(status, h("p", { class: "said", role: "alert", id: "failed" }, failure(why)), button(t.gate.again, count), chooser()),
+        failed: (why) => put(status, h("p", { class: "said", role: "alert", id: "failed" }, failure(why)), button(t.gate.again, anew), chooser()),
       },
     );
   };
+  const anew = (): void => {
+    drop();
+    count();
+  };
   const stop = (): void => {
     end();
-    put(status, h("p", {}, t.gate.stopped), button(t.gate.again, count), chooser());
+    drop();
+    put(status, h("p", {}, t.gate.stopped), button(t.gate.again, anew), chooser());
   };
   const chooser = (): HTMLElement => {
     const where = h("div", {});

@@ -3,8 +3,9 @@
 import type { Question } from "../../core/words";
 import type { Draft } from "../../keep/entry";
 import { button, h, put, type Child } from "../dom";
+import { openHere } from "../ahead";
 import { kept } from "../gate/last";
-import { isFailure, reckoned } from "../reckon";
+import { isFailure } from "../reckon";
 import { minute, size } from "../say";
 import { cab, keeper } from "../state";
 import { t } from "../words";
@@ -81,6 +82,7 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
         show();
       };
       open = open.filter((each) => each !== question);
+      if (open.length === 0) void keeper().marks().then(openHere); // what the gate check will ask for, with the answers in it
       note = [h("p", { role: "status", class: "was" }, t.stand.questions.said(said)), button(t.stand.questions.undo, () => void back().catch(() => undefined))];
     } catch {
       note = [h("p", { role: "alert" }, t.stand.lost)];
@@ -93,10 +95,10 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
     if (last !== looked || sums === null) {
       note = [h("p", { role: "status" }, t.stand.questions.looking)];
       show();
-      const found = await reckoned({ quick: true });
+      const found = await openHere(await keeper().marks());
       if (gone) return;
       looked = last;
-      if (!isFailure(found)) take(found.questions, found.paddock?.id ?? null);
+      if (!isFailure(found)) take(found.questions, found.paddock);
     } else take(sums.questions, sums.paddock?.id ?? null);
     note = open.length === 0 ? [h("p", { role: "status" }, t.stand.questions.none)] : [];
     show();
