@@ -6,7 +6,6 @@ import "./look/stand.css";
 import "./look/work.css";
 import { openKeeper } from "../keep/open";
 import { followCounts } from "./ahead";
-import { followCounts } from "./ahead";
 import { beginCarrying, readHome } from "./carrying";
 import { readChoices } from "./choices";
 import { h, put } from "./dom";
@@ -54,7 +53,6 @@ async function start(app: Element): Promise<void> {
   makePlaces();
   begin(stage, "start");
   followStanding();
-  followCounts(log);
   followCounts(log);
   listen();
   // in the middle of work the page comes back to work, whatever closed it
