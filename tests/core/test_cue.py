@@ -107,6 +107,16 @@ def test_a_run_driven_by_the_count_is_sown_to_the_margin_beyond_both_edges(rig: 
     assert past == pytest.approx(1.2, abs=0.05)
 
 
+def test_the_count_runs_from_the_seat_where_the_eye_is() -> None:
+    # a phone on the windscreen 0.8 m ahead of the seat is past the edge by so much already
+    ahead = replace(DEMO, phone=replace(DEMO.phone, ahead_of_seat_m=0.8))
+    found, at_seat = cue(ahead, SPEED, 1.2), cue(DEMO, SPEED, 1.2)
+    assert (found.lift_m, found.lower_m) == (at_seat.lift_m, at_seat.lower_m)
+    assert found.lift_count_s == pytest.approx(at_seat.lift_s - 0.8 / SPEED)
+    assert found.lower_count_s == pytest.approx(at_seat.lower_s - 0.8 / SPEED)
+    assert at_seat.lift_count_s == at_seat.lift_s
+
+
 def test_hoses_that_starve_before_the_points_are_out_bring_the_lift_later() -> None:
     slow = replace(DEMO, times=replace(DEMO.times, raise_s=3.0, first_starve_s=1.0))
     assert cue(slow, SPEED, 1.2).lift_m == pytest.approx(8.75 - SPEED * 1.0 + 1.2)

@@ -182,7 +182,11 @@ def rigs(draw: st.DrawFn) -> Rig:
             rear_rank_m=ranks[0],
             overlap_wish_m=draw(st.floats(0, width / 2).filter(lambda v: v <= 10)),
         ),
-        phone=PhonePlace(draw(st.floats(0, 12)), draw(metres("phone.left_of_centre_m"))),
+        phone=PhonePlace(
+            draw(st.floats(0, 12)),
+            draw(metres("phone.left_of_centre_m")),
+            draw(metres("phone.ahead_of_seat_m")),
+        ),
         axle_to_pin_m=draw(metres("tractor.axle_to_pin_m")) if towed else 0.0,
         cart=Cart(draw(metres("cart.pin_to_axle_m")), draw(st.floats(0, 8)))
         if kind == "cart-between"

@@ -39,6 +39,16 @@ def test_the_demo_rig_at_the_speed_driven_counts_four_and_three_and_a_half() -> 
     assert "each 1 m behind it: ½ s sooner" in said
 
 
+def test_a_card_that_knows_the_seat_counts_from_the_seat() -> None:
+    # a metre ahead of the seat is half a second at that speed
+    toml = given.CARD.replace("[phone]\n", "[phone]\nahead_of_seat_m = 1.0\n")
+    assert "ahead_of_seat" in toml
+    said = plain(sticker(given.rig_json(toml), [way(7.5 / 3.6)], given.SETTINGS, HA))
+    assert "Lift count 3½ after your seat crosses the line (7 m)" in said
+    assert "Lower 4 s before your seat crosses the line (8 m)" in said
+    assert "By the phone" not in said
+
+
 def test_with_acres_it_is_miles_an_hour_and_feet() -> None:
     said = plain(sticker(given.rig_json(given.CARD), [way(7.5 / 3.6)], given.ACRES, ACRES))
     assert "at 4.7 mph" in said

@@ -6,7 +6,8 @@ The job paper's 3.14. With v the working speed, m the margin and the edge crosse
     lower = (phone to front rank) - v * (lever down to seed from all)    - m
 
 both along the run, metres of the *phone* past the edge; negative is before it. Every rank has
-then seeded to m beyond the edge: *sown* is where all of them did.
+then seeded to m beyond the edge: *sown* is where all of them did. A count runs from the *seat*,
+where the eye is: a phone ahead of it is past the edge by so much when the seat crosses it.
 """
 
 from __future__ import annotations
@@ -29,13 +30,25 @@ _LEAST_M, _MOST_M = 0.5, 3.0
 class Cue:
     """Where the phone is when the lever should move, and the same as a count.
 
-    Metres and seconds past the edge; negative is before it.
+    Metres and seconds past the edge; negative is before it. ``seat_m`` is how far the phone is
+    ahead of the seat.
     """
 
     speed_m_s: float
     margin_m: float
     lift_m: float
     lower_m: float
+    seat_m: float = 0.0
+
+    @property
+    def lift_count_s(self) -> float:
+        """Seconds from the seat's crossing to lifting."""
+        return (self.lift_m - self.seat_m) / self.speed_m_s
+
+    @property
+    def lower_count_s(self) -> float:
+        """Seconds from the seat's crossing to lowering."""
+        return (self.lower_m - self.seat_m) / self.speed_m_s
 
     @property
     def lift_s(self) -> float:
@@ -69,7 +82,7 @@ def cue(rig: Rig, speed_m_s: float, margin_m: float) -> Cue:
     front, rear = ranks_behind(rig)
     lift = rear - speed_m_s * stop_delay(rig.times) + margin_m
     lower = front - speed_m_s * start_delay(rig.times) - margin_m
-    return Cue(speed_m_s, margin_m, lift, lower)
+    return Cue(speed_m_s, margin_m, lift, lower, rig.phone.ahead_of_seat_m)
 
 
 def ranks_behind(rig: Rig) -> tuple[float, float]:

@@ -90,10 +90,11 @@ class Log:
 
 @dataclass(frozen=True)
 class PhonePlace:
-    """Where the phone sits on the tractor."""
+    """Where the phone sits on the tractor; ``ahead_of_seat_m``: how far ahead of the driver's eye."""
 
     ahead_of_axle_m: float = 0.0
     left_of_centre_m: float = 0.0
+    ahead_of_seat_m: float = 0.0
 
 
 @dataclass(frozen=True)

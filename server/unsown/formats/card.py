@@ -52,6 +52,9 @@ def describe(rig: Rig, units: Units | None = None) -> str:
     if rig.phone.left_of_centre_m:
         side = "left" if rig.phone.left_of_centre_m > 0 else "right"
         aside.append(f"phone {length(abs(rig.phone.left_of_centre_m))} {side} of the centre line")
+    if rig.phone.ahead_of_seat_m:
+        way = "ahead of" if rig.phone.ahead_of_seat_m > 0 else "behind"
+        aside.append(f"phone {length(abs(rig.phone.ahead_of_seat_m))} {way} the seat")
     if tool.offset_left_m:
         side = "left" if tool.offset_left_m > 0 else "right"
         aside.append(f"tool {length(abs(tool.offset_left_m))} {side} of the hitch")

@@ -21,6 +21,7 @@ class Limit(NamedTuple):
 LIMITS: Mapping[str, Limit] = {
     "phone.ahead_of_axle_m": Limit(-5, 12, "phone ahead of the tractor's rear axle"),
     "phone.left_of_centre_m": Limit(-3, 3, "phone left of the tractor's centre line"),
+    "phone.ahead_of_seat_m": Limit(-5, 5, "phone ahead of the seat"),
     "tractor.axle_to_pin_m": Limit(0, 6, "rear axle back to the hitch pin"),
     "cart.pin_to_axle_m": Limit(0.5, 15, "hitch pin back to the cart's axle"),
     "cart.axle_to_pin_m": Limit(-3, 8, "cart's axle back to the tool's pin"),

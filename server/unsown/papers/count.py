@@ -104,18 +104,29 @@ def sticker(
     counts = [count_of(card, has, speed, prices) for speed in speeds]
     if counts[0].lift is None and counts[0].lower is None:
         return _box(card.name, _blank("The rig card has no times: measure them, then print again."))
-    body = _table(counts, units) if driven is None else _rows(counts, units)
-    return _box(card.name, body + _seat(counts[1], units))
+    # where the card says how far the phone is from the seat, the count is the seat's own
+    seat = "ahead_of_seat_m" in _phone(rig)
+    who = "your seat" if seat else "the phone"
+    body = _table(counts, units, who) if driven is None else _rows(counts, units, who)
+    return _box(card.name, body + ("" if seat else _seat(counts[1], units)))
 
 
-def _rows(counts: Sequence[Count], units: Units) -> str:
+def _phone(rig: Mapping[str, Any] | None) -> set[str]:
+    """The keys of the card's phone, in metres."""
+    given = ((rig or {}).get("card") or {}).get("phone") or {}
+    return {f"{key.rpartition('_')[0]}_m" for key, value in given.items() if value is not None}
+
+
+def _rows(counts: Sequence[Count], units: Units, who: str) -> str:
     """The two counts in large letters, for the speed in the middle."""
     middle = counts[1]
     lift = lower = "<b>______</b>"
     if middle.lift is not None:
-        lift = _cue(middle.lift.lift_s, middle.lift.lift_m, units, "count <b>{}</b>")
+        at_m = middle.lift.lift_count_s * middle.speed_m_s
+        lift = _cue(middle.lift.lift_count_s, at_m, units, "count <b>{}</b>", who)
     if middle.lower is not None:
-        lower = _cue(middle.lower.lower_s, middle.lower.lower_m, units, "<b>{}</b> s")
+        at_m = middle.lower.lower_count_s * middle.speed_m_s
+        lower = _cue(middle.lower.lower_count_s, at_m, units, "<b>{}</b> s", who)
     speed = _speed(middle.speed_m_s, units)
     holds = f"{_speed(counts[0].speed_m_s, units)} to {_speed(counts[2].speed_m_s, units)}"
     return (
@@ -125,14 +136,14 @@ def _rows(counts: Sequence[Count], units: Units) -> str:
     )
 
 
-def _cue(seconds: float, metres: float, units: Units, number: str) -> str:
+def _cue(seconds: float, metres: float, units: Units, number: str, who: str) -> str:
     if _halves(abs(seconds)) == "0":
-        return "just as the phone crosses the line"
+        return f"just as {who} crosses the line"
     said = number.format(_halves(abs(seconds)))
-    return f"{said} {_after(seconds)} the phone crosses the line ({_way(abs(metres), units)})"
+    return f"{said} {_after(seconds)} {who} crosses the line ({_way(abs(metres), units)})"
 
 
-def _table(counts: Sequence[Count], units: Units) -> str:
+def _table(counts: Sequence[Count], units: Units, who: str) -> str:
     def cell(found: Cue | None, name: str) -> str:
         if found is None:
             return "<td>______</td>"
@@ -140,9 +151,10 @@ def _table(counts: Sequence[Count], units: Units) -> str:
         return f"<td>{_halves(abs(value))} s {_after(value)}</td>"
 
     heads = "".join(f"<th>{_speed(c.speed_m_s, units)}</th>" for c in counts)
-    lifts = "".join(cell(c.lift, "lift_s") for c in counts)
-    lowers = "".join(cell(c.lower, "lower_s") for c in counts)
+    lifts = "".join(cell(c.lift, "lift_count_s") for c in counts)
+    lowers = "".join(cell(c.lower, "lower_count_s") for c in counts)
     return (
+        f'<p class="small">Seconds from when {who} crosses the line.</p>'
         f'<table class="speeds"><tr><td></td>{heads}</tr>'
         f"<tr><th>lift</th>{lifts}</tr><tr><th>lower</th>{lowers}</tr></table>"
     )

@@ -6,7 +6,8 @@
 //     lower = (phone to front rank) - v * (lever down to seed from all)    - m
 //
 // both along the run, metres of the *phone* past the edge; negative is before it. Every rank has then
-// seeded to m beyond the edge: *sown* is where all of them did.
+// seeded to m beyond the edge: *sown* is where all of them did. A count runs from the *seat*, where the eye
+// is: a phone ahead of it is past the edge by so much when the seat crosses it.
 import { UnsownError } from "./errors";
 import { fractile } from "./fractile";
 import { startDelay, stopDelay } from "./lever";
@@ -27,6 +28,9 @@ export interface Cue {
   /** Seconds from the phone's crossing to lifting, and to lowering. */
   readonly lift_s: number;
   readonly lower_s: number;
+  /** The same from the seat's crossing. */
+  readonly lift_count_s: number;
+  readonly lower_count_s: number;
 }
 
 /** The cue of a rig at one working speed. Throws UnsownError `cue-speed` where that is not above nought. */
@@ -41,7 +45,9 @@ export function cue(rig: Rig, speed_m_s: number, margin_m: number): Cue {
   const lift_m = rear_m - speed_m_s * stopDelay(rig.times) + margin_m;
   const lower_m = front_m - speed_m_s * startDelay(rig.times) - margin_m;
   const [lift_s, lower_s] = [lift_m / speed_m_s, lower_m / speed_m_s];
-  return { speed_m_s, margin_m, lift_m, lower_m, lift_s, lower_s };
+  const seat_m = rig.phone.ahead_of_seat_m ?? 0;
+  const [lift_count_s, lower_count_s] = [(lift_m - seat_m) / speed_m_s, (lower_m - seat_m) / speed_m_s];
+  return { speed_m_s, margin_m, lift_m, lower_m, lift_s, lower_s, lift_count_s, lower_count_s };
 }
 
 /** Front and rear rank, metres behind the phone on the straight (negative: ahead of it). */

@@ -72,6 +72,8 @@ export interface Log {
 export interface PhonePlace {
   readonly ahead_of_axle_m: number;
   readonly left_of_centre_m: number;
+  /** Not in packs of older homes: the phone is then taken to be at the seat. */
+  readonly ahead_of_seat_m?: number;
 }
 
 /** A cart between tractor and tool. */

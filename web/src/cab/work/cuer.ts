@@ -29,7 +29,7 @@ export interface Count {
 export function countOf(rig: Rig | null, speed_m_s: number, prices: Prices): Count | null {
   if (rig === null || !(speed_m_s > 0)) return null;
   const found = cue(rig, speed_m_s, marginOf(prices, rig, speed_m_s, EYE_M));
-  const count = { lift_s: lifts(rig.times) ? found.lift_s : null, lower_s: lowers(rig.times) ? found.lower_s : null };
+  const count = { lift_s: lifts(rig.times) ? found.lift_count_s : null, lower_s: lowers(rig.times) ? found.lower_count_s : null };
   return count.lift_s === null && count.lower_s === null ? null : count;
 }
 

@@ -96,6 +96,7 @@ export function keep(P: Land) {
       fields: {
         "phone.ahead_of_axle": ["Phone ahead of the rear axle", "along the tractor; behind the axle is negative"],
         "phone.left_of_centre": ["Phone left of the middle", "right is negative"],
+        "phone.ahead_of_seat": ["Phone ahead of the seat", "the count runs from the seat; behind it is negative"],
         "tractor.axle_to_pin": ["Rear axle to hitch pin", ""],
         "cart.pin_to_axle": ["Hitch pin to the cart's axle", ""],
         "cart.axle_to_pin": ["Cart's axle to its rear pin", ""],

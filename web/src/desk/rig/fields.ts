@@ -23,6 +23,7 @@ const one = (table: Field["table"], key: string, unit: Unit, kinds = every, need
 export const FIELDS: readonly Field[] = [
   one("phone", "ahead_of_axle", "m", every, every),
   one("phone", "left_of_centre", "m"),
+  one("phone", "ahead_of_seat", "m"),
   one("tractor", "axle_to_pin", "m", pulled, pulled),
   one("cart", "pin_to_axle", "m", between, between),
   one("cart", "axle_to_pin", "m", between, between),
