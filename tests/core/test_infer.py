@@ -111,6 +111,27 @@ def test_the_rounds_that_a_consistent_day_is_spared_would_have_changed_nothing(
     assert np.abs(quick.chance - full.chance).max() < 0.05
 
 
+@pytest.mark.parametrize("seed", [5003, 5006, 5009])
+def test_backing_in_mid_run_with_both_taps_forgotten_is_asked_about(seed: int) -> None:
+    here = made(seed)
+    back = driven(seed)[1]
+    reverse_s = back.t_s[:-1][back.backing]
+    pairs = zip(here.truth.sowings[:-1], here.truth.sowings[1:], strict=True)
+    # a turn with backing in it takes longer than going back some metres and on again
+    (bog,) = [
+        (a, b)
+        for a, b in pairs
+        if b.on_s - a.off_s < 36 and ((reverse_s > a.off_s) & (reverse_s < b.on_s)).sum() > 3
+    ]
+    taps = without_taps(taps_of(here), bog[0].up_s, bog[1].down_s)
+    result = found(seed, taps)
+    (asked,) = result.questions
+    assert asked.kind == "forgotten-up"
+    assert asked.from_s == pytest.approx(bog[0].off_s, abs=8.0)
+    assert asked.to_s == pytest.approx(bog[1].on_s, abs=8.0)
+    assert doubt_share(result, bog[0].off_s, bog[1].on_s) > 0.9
+
+
 @pytest.mark.parametrize("seed", [5001, 5002])
 def test_lever_down_forgotten_for_a_whole_run_is_doubt_until_it_is_answered(seed: int) -> None:
     here = made(seed)

@@ -296,7 +296,7 @@ def main() -> None:
     """Simulate, fit, write."""
     ask = argparse.ArgumentParser(description=__doc__)
     ask.add_argument("--seeds", default="1-30,100-129", help="of small days, three of four hard")
-    ask.add_argument("--trials", default="200-239", help="of hard days from the reporting range")
+    ask.add_argument("--trials", default="200-319", help="of hard days from the reporting range")
     ask.add_argument("--out", type=Path, required=True)
     given = ask.parse_args()
     small, trials = numbers(given.seeds), numbers(given.trials)
