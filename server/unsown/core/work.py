@@ -19,6 +19,8 @@ from unsown.core.words import Log, Question, Rig, Run, Settings
 
 #: Phones whose times overlap by more than this part of the shorter saw one day together.
 _TOGETHER = 0.5
+#: A tap within this before a stretch may be its own, s.
+_BEFORE_S = 60.0
 
 
 @dataclass(frozen=True)
@@ -145,10 +147,10 @@ def _work(
     questions: list[Question] = []
     hidden = 0.0
     days = _days(legs)
+    edges = [-np.inf, *_edges(days), np.inf]
     for number, leg in enumerate(days):
-        first = -np.inf if number == 0 else float(leg.track.t_s[0]) - 60.0
-        last = np.inf if number == len(days) - 1 else float(days[number + 1].track.t_s[0]) - 60.0
-        mine = [tap for tap in every if first <= tap.t_s < last]
+        first, last = edges[number], edges[number + 1]
+        mine = [tap for tap in every if first < tap.t_s <= last]
         if settings.runs == "marked" and not mine:
             continue
         which = rig_at(rigs, t0_ms + 1000 * float(np.median(leg.track.t_s)))
@@ -159,7 +161,7 @@ def _work(
             mine,
             boundary,
             mode="guess" if settings.runs == "guess" else "marked",
-            answers=[a for a in told if first <= a.from_s < last],
+            answers=[a for a in told if first < a.from_s <= last],
         )
         runs += as_runs(found, rigs, t0_ms)
         bridged += [(a, b, 0) for a, b in found.bridged]
@@ -180,6 +182,19 @@ def _days(legs: Sequence[Leg]) -> list[Leg]:
         if not any(s > _TOGETHER * (b - a) for s in shared):
             out.append(leg)
     return sorted(out, key=lambda x: float(x.track.t_s[0]))
+
+
+def _edges(days: Sequence[Leg]) -> list[float]:
+    """Until when a tap belongs to a stretch: a minute before the next, and no sooner than its end.
+
+    Where one phone goes on at once from another, what was tapped last on the first is its own.
+    """
+    ends = [float(leg.track.t_s[-1]) for leg in days]
+    starts = [float(leg.track.t_s[0]) for leg in days[1:]]
+    return [
+        max(start - _BEFORE_S, min(end, start - 1e-3))
+        for end, start in zip(ends[:-1], starts, strict=True)
+    ]
 
 
 def _questions(found: Inferred, plane: Plane, t0_ms: int) -> list[Question]:

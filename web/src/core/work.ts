@@ -60,13 +60,13 @@ export function workOf(
   const questions: Question[] = [];
   let hidden_m2 = 0;
   const days = daysOf(legs);
+  const edges = [-Infinity, ...edgesOf(days), Infinity];
   days.forEach((leg, k) => {
-    const first = k === 0 ? -Infinity : leg.track.t_s[0] - BEFORE_S;
-    const last = k === days.length - 1 ? Infinity : days[k + 1].track.t_s[0] - BEFORE_S;
-    const mine = taps.filter((tap) => first <= tap.t_s && tap.t_s < last);
+    const [first, last] = [edges[k], edges[k + 1]];
+    const mine = taps.filter((tap) => first < tap.t_s && tap.t_s <= last);
     if (mine.length === 0 && !guess) return;
     const which = rigAt(rigs, t0_ms + 1000 * median(leg.track.t_s));
-    const answers = told.filter((a) => first <= a.from_s && a.from_s < last);
+    const answers = told.filter((a) => first < a.from_s && a.from_s <= last);
     const driven = { track: leg.track, trail: leg.trails[which], rig: rigs[which] };
     const found = infer(driven, mine, fence, answers, guess);
     runs.push(...asRuns(found, rigs, t0_ms));
@@ -101,6 +101,18 @@ function daysOf(legs: readonly Leg[]): Leg[] {
     if (!seen) out.push(leg);
   }
   return out.sort((p, q) => p.track.t_s[0] - q.track.t_s[0]);
+}
+
+/**
+ * Until when a tap belongs to a stretch: a minute before the next, and no sooner than its end. Where one phone
+ * goes on at once from another, what was tapped last on the first is its own.
+ */
+function edgesOf(days: readonly Leg[]): number[] {
+  return days.slice(1).map(({ track }, k) => {
+    const before = days[k].track.t_s;
+    const start = track.t_s[0];
+    return Math.max(start - BEFORE_S, Math.min(before[before.length - 1], start - 1e-3));
+  });
 }
 
 function questionOf(asked: Asked, plane: Plane, t0_ms: number): Question {
