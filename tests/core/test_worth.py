@@ -155,3 +155,13 @@ def test_situation_20_a_last_narrow_strip_beside_a_fence_at_night_is_worth_it_bu
     (group,) = w.groups
     assert group.label == "worth it"
     assert group.net == pytest.approx(value - ground - time, abs=8)
+
+
+@pytest.mark.parametrize(
+    "shape", [box(300, 300, 360, 330), Polygon([(300, 300), (364, 300), (300, 348)])]
+)
+def test_a_patch_wider_than_the_tool_is_finished_whole(shape: BaseGeometry) -> None:
+    (group,) = weigh([patch(1, shape, 1.0)]).groups
+    assert group.label == "worth it"
+    assert group.left_m2 < 0.01 * shape.area
+    assert len(group.runs) >= 4

@@ -10,6 +10,7 @@ from __future__ import annotations
 import pytest
 
 from unsown.core.capacity import (
+    ACRES_DIVISOR,
     DRILL,
     Hours,
     effective_ac_h,
@@ -43,6 +44,26 @@ def test_acres_an_hour_are_those_printed(
     assert effective_ac_h(feet, mph, efficiency) == pytest.approx(printed, abs=0.051)
     metric = effective_ha_h(feet * 0.3048, mph * 1.609344, efficiency) / 0.40468564224
     assert metric == pytest.approx(effective_ac_h(feet, mph, efficiency), rel=1e-9)
+
+
+def test_the_imperial_divisor_is_feet_a_mile_and_an_acre() -> None:
+    # FC1: Hancock, Swetnam and Benson, AEN-73, University of Kentucky 1991
+    assert pytest.approx(43_560 / 5_280) == ACRES_DIVISOR
+    assert effective_ac_h(8.25, 1, 1.0) == pytest.approx(1.0)
+
+
+def test_a_drill_is_planned_with_the_published_range() -> None:
+    # FC16: ASAE D497.7, from memory: 55 to 80 %, typically 70 %; FC19: EP496.3, s w E / 10
+    assert DRILL == (0.55, 0.70, 0.80)
+    low, usual, high = (effective_ha_h(12, 8, e) for e in DRILL)
+    assert (low, usual, high) == pytest.approx((5.28, 6.72, 7.68))
+
+
+def test_effective_capacity_counts_turns_fills_and_stops_in_the_paddock() -> None:
+    # FC15: AgDM A3-24: area over the hours in the field
+    hours = Hours(sowing_h=5.0, turning_h=1.0, standing_h=0.5, filling_h=1.0)
+    assert hours.field_h == 7.5
+    assert hours.efficiency(37.5, 10.0) * 10.0 == pytest.approx(37.5 / 7.5)
 
 
 def test_metric_samples() -> None:

@@ -3,7 +3,7 @@
 Study of the Alberta AgTech Centre reported in Grainews, 20 April 2009: a half-mile square
 (160 ac), a 55 ft seeder, overlaps of 0 to 5 ft, two headland rounds at each end. The printed
 figures are read in the source; the rule that reproduces every one of them is stated in the
-code below (A+D). OV1.
+code below (A+D). OV1, and what it costs: OV2, in the same article.
 """
 
 from __future__ import annotations
@@ -16,8 +16,11 @@ from numpy.testing import assert_allclose
 from shapely.geometry import box
 
 from unsown.core.cover import EMPTY, Poses, Strip, ground, strip, visited_again
+from unsown.core.price import Prices
+from unsown.core.waste import cost
 
 FOOT_M = 0.3048
+ACRE_HA = 0.40468564224
 ACRE_FT2 = 43_560.0
 SIDE_FT, WIDTH_FT = 2640.0, 55.0
 
@@ -68,6 +71,25 @@ def test_ground_sown_twice_is_what_the_study_printed(
     assert_allclose(acres(twice_field.area), field / ACRE_FT2, atol=1e-6)
     assert_allclose(acres(twice_ends.area), ends / ACRE_FT2, atol=1e-6)
     assert_allclose(acres(again_field + again_ends), total, atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("crop", "per_acre", "printed"),
+    [
+        ("canola", 86.44, [241.37, 493.13, 755.34, 1028.04, 1311.28]),
+        ("durum", 78.26, [218.52, 446.46, 683.86, 930.76, 1187.19]),
+        ("barley", 69.29, [193.48, 395.29, 605.48, 824.07, 1051.12]),
+    ],
+)
+def test_ground_sown_twice_costs_what_the_study_printed(
+    crop: str, per_acre: float, printed: list[float]
+) -> None:
+    # everything an acre costs as seed at one kilogram; no fuel and no time of their own
+    per_ha = per_acre / ACRE_HA
+    prices = Prices(1.0, per_ha, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 0.0)
+    for (*_, acres_), money in zip(TABLE[1:], printed, strict=True):
+        spent = cost(acres_ * ACRE_HA, prices, 4.4)
+        assert spent.money == pytest.approx(money, abs=0.011), crop
 
 
 def test_the_square_is_sown_whole_and_the_runs_also_overlap_the_headland() -> None:

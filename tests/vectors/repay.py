@@ -182,6 +182,8 @@ def repays() -> None:
            bare(box(330, 480, 520, 487.8))], keep_outs=[slough])  # fmt: skip
     repay("a_corner_of_the_fence", "No straight run reaches all of a corner: what is left is said.",
           [bare(box(0, 0, 15, 12), 1.0)], here={"gate": [350.0, 10.0]})  # fmt: skip
+    repay("a_wedge", "A right triangle: fewest runs lie along its longest side.",
+          [bare([(300, 300), (364, 300), (300, 348)], 1.0)], headings=[1.2])  # fmt: skip
     rng = np.random.default_rng(12)
     some = []
     for k in range(7):

@@ -1,9 +1,9 @@
 """Straight runs that would sow bare patches: along what line, from which end, how much anew.
 
-A patch gets runs along its own long and short side and along the runs beside it, both ways
-round. Patches in one line share a run (job paper 3.13): the corners of a paddock sown round and
-round lie on its diagonals. A run needs room: the tractor must be straight for long enough before
-the tool is let down, and it is ahead of the tool where the run ends.
+A patch gets runs across its narrowest width, at right angles to them, and along the runs beside
+it, both ways round. Patches in one line share a run (job paper 3.13): the corners of a paddock
+sown round and round lie on its diagonals. A run needs room: the tractor must be straight for long
+enough before the tool is let down, and it is ahead of the tool where the run ends.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.dubins import Pose
-from unsown.core.words import Patch, Rig, Way
+from unsown.core.narrow import narrowest
+from unsown.core.words import Floats, Patch, Rig, Way
 
 #: The tool swings about so far behind a turn and must be so straight when it is let down, rad.
 _SWING, _STRAIGHT = radians(35.0), radians(3.0)
@@ -133,7 +134,7 @@ def plans(
     """
     out = []
     for patch, beside in zip(patches, headings, strict=True):
-        long_side = _long_side(patch.outline)
+        long_side = narrowest(patch.outline)[1]
         for heading in dict.fromkeys((long_side, long_side + pi / 2, beside)):
             for way in (heading, heading + pi):
                 out.append(_plan([patch], way, field, r))
@@ -148,14 +149,6 @@ def beside(patches: Sequence[Patch], ways: Sequence[Way]) -> list[float]:
     x, y, h = (np.concatenate([getattr(w, n) for w in ways]) for n in ("x_m", "y_m", "heading_rad"))
     centres = [p.outline.centroid for p in patches]
     return [float(h[np.argmin((x - c.x) ** 2 + (y - c.y) ** 2)]) for c in centres]
-
-
-def _long_side(shape: BaseGeometry) -> float:
-    """Direction of the longer side of the narrowest rectangle round a shape, radians."""
-    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shape))
-    sides = np.diff(corners, axis=0)[:2]
-    longest = sides[np.argmax(np.hypot(sides[:, 0], sides[:, 1]))]
-    return atan2(longest[1], longest[0])
 
 
 def _in_line(patches: Sequence[Patch], r: Reach) -> list[tuple[list[Patch], float]]:
@@ -193,9 +186,9 @@ def _plan(
 ) -> Plan | None:
     """Runs in one direction over all of the patches, or None where no room is for any."""
     c, s = cos(heading), sin(heading)
-    points = np.concatenate([shapely.get_coordinates(p.outline) for p in patches])
-    along, aside = c * points[:, 0] + s * points[:, 1], c * points[:, 1] - s * points[:, 0]
-    low, high = float(aside.min()), float(aside.max())
+    rings = [shapely.get_coordinates(p.outline.exterior) for p in patches]
+    turned = [(c * x + s * y, c * y - s * x) for x, y in (ring.T for ring in rings)]
+    low, high = (float(of([of(aside) for _, aside in turned])) for of in (np.min, np.max))
     useful = r.width_m - 2 * _SIDE_M
     count = lanes or max(int(np.ceil((high - low) / useful)), 1)
     middle = (low + high) / 2
@@ -204,11 +197,8 @@ def _plan(
     done: BaseGeometry = shapely.Polygon()
     for k in range(count):
         lane = middle + (k - (count - 1) / 2) * pitch
-        near = np.abs(aside - lane) <= r.width_m / 2
-        if not near.any():
-            continue
-        span = float(along[near].min()), float(along[near].max())
-        made = _aim(patches, heading, lane, span, field, r, done)
+        span = _span(turned, lane - r.width_m / 2, lane + r.width_m / 2)
+        made = _aim(patches, heading, lane, span, field, r, done) if span else None
         if made is not None:
             aims.append(made[0])
             done = shapely.union(done, made[1])
@@ -224,6 +214,22 @@ def _plan(
         if len(within) < 2 or twice > _AGAIN * sum(covers.values()):
             return None
     return Plan(tuple(aims), covers, twice)
+
+
+def _span(
+    rings: Sequence[tuple[Floats, Floats]], low: float, high: float
+) -> tuple[float, float] | None:
+    """From where to where shapes reach into a lane: rings as (along, aside); None: nowhere."""
+    found = []
+    for along, aside in rings:
+        found.append(along[(aside >= low) & (aside <= high)])
+        for edge in (low, high):
+            off = aside - edge
+            k = np.flatnonzero(off[:-1] * off[1:] < 0)
+            part = off[k] / (off[k] - off[k + 1])
+            found.append(along[k] + part * (along[k + 1] - along[k]))
+    every = np.concatenate(found)
+    return (float(every.min()), float(every.max())) if len(every) else None
 
 
 def _short(

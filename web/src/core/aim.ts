@@ -121,7 +121,7 @@ export function fieldOf(clip: Clip, boundary: Area, keep_out: Area, bare: Area, 
 export function plans(patches: readonly Some[], headings: readonly number[], field: Field, r: Reach): Plan[] {
   const out: (Plan | null)[] = [];
   patches.forEach((patch, i) => {
-    const long = longSide(patch.outline);
+    const long = narrowest(patch.outline);
     const tried = [long, long + Math.PI / 2, headings[i]];
     tried.forEach((heading, k) => {
       if (tried.indexOf(heading) < k) return;
@@ -147,16 +147,17 @@ export function beside(patches: readonly Some[], ways: readonly Way[]): number[]
   });
 }
 
-/** Direction of the longer side of the narrowest rectangle round a shape, radians. */
-function longSide(outline: Polygon): number {
+/** Direction of runs across the narrowest width of a shape: along the edge of its hull, the longest of equals. */
+function narrowest(outline: Polygon): number {
   const corners = hull(outline.slice(0, 1));
   const n = corners.length;
-  let [least, heading] = [Infinity, 0];
+  let [least, longest, heading] = [Infinity, 0, 0];
   for (let i = 0, j = n - 2; i < n; j = i, i += 2) {
-    const side = Math.atan2(corners[i + 1] - corners[j + 1], corners[i] - corners[j]);
-    const { from, to, right, left } = spanOf([corners], side);
-    const area = (to - from) * (left - right);
-    if (area < least - 1e-9) [least, heading] = [area, to - from >= left - right ? side : side + Math.PI / 2];
+    const [dx, dy] = [corners[i] - corners[j], corners[i + 1] - corners[j + 1]];
+    const [side, size] = [Math.atan2(dy, dx), hypot(dx, dy)];
+    const { right, left } = spanOf([corners], side);
+    const wide = left - right;
+    if (wide < least - 1e-6 || (wide < least + 1e-6 && size > longest)) [least, longest, heading] = [wide, size, side];
   }
   return heading;
 }
@@ -215,12 +216,7 @@ function planOf(patches: readonly Some[], heading: number, field: Field, r: Reac
   const done: Swath[] = [];
   for (let k = 0; k < count; k++) {
     const lane = (low + high) / 2 + (k - (count - 1) / 2) * pitch;
-    const near: number[] = [];
-    for (const ring of rings) {
-      for (let i = 0; i < ring.length; i += 2) {
-        if (Math.abs(c * ring[i + 1] - s * ring[i] - lane) <= r.width_m / 2) near.push(c * ring[i] + s * ring[i + 1]);
-      }
-    }
+    const near = reachesInto(rings, c, s, lane - r.width_m / 2, lane + r.width_m / 2);
     if (near.length === 0) continue;
     const span = [Math.min(...near), Math.max(...near)] as const;
     const made = aimOf(patches, heading, lane, span, field, r, done);
@@ -238,6 +234,25 @@ function planOf(patches: readonly Some[], heading: number, field: Field, r: Reac
     if (within.length < 2 || twice_m2 > AGAIN * all) return null;
   }
   return { runs: aims, covers, twice_m2 };
+}
+
+/** Ways along a lane, from `low` to `high` aside of it, at which rings have a corner in it or cross its edges. */
+function reachesInto(rings: readonly Ring[], c: number, s: number, low: number, high: number): number[] {
+  const near: number[] = [];
+  for (const ring of rings) {
+    const n = ring.length;
+    for (let i = 0, j = n - 2; i < n; j = i, i += 2) {
+      const [along, aside] = [c * ring[i] + s * ring[i + 1], c * ring[i + 1] - s * ring[i]];
+      if (aside >= low && aside <= high) near.push(along);
+      const before = c * ring[j + 1] - s * ring[j];
+      for (const edge of [low, high]) {
+        if ((before - edge) * (aside - edge) >= 0) continue;
+        const part = (before - edge) / (before - aside);
+        near.push((1 - part) * (c * ring[j] + s * ring[j + 1]) + part * along);
+      }
+    }
+  }
+  return near;
 }
 
 /** By how much a run must be shorter at one end for the tractor to turn away there, m. `heading` looks out. */
