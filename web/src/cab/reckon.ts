@@ -2,6 +2,7 @@
 // to it at any moment.
 import { SETTINGS, type KeepOut, type Settings } from "../core/words";
 import { costs, ratesSet } from "./prices";
+import { known } from "./outs/known";
 import { cab, keeper } from "./state";
 import type { Failure, First, Job, Open, Painted, Said, Sums } from "./sums";
 
@@ -72,7 +73,7 @@ export function reckoned(asked: Asked): Promise<Sums | Failure> {
 
 export const isFailure = (said: Sums | Open | Failure): said is Failure => "code" in said;
 
-function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINITY, clearance_m, quick = false, outs = [] }: Asked): Job {
+function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINITY, clearance_m, quick = false, outs = known.get().outs }: Asked): Job {
   const { pack } = cab.get();
   const { prices, trip_min } = costs();
   const settings: Settings = {

@@ -41,7 +41,7 @@ export interface Says {
   };
   lever: { lever: Lever; how?: LeverHow; paddock?: string };
   flow: { flow: "on" | "off"; since_ms?: number; paddock?: string };
-  mark: { what: string; side?: "left" | "right" | "here"; distance_m?: number; lat_deg?: number; lon_deg?: number; note?: string; until_ms?: number; radius_m?: number; paddock?: string };
+  mark: { what: string; side?: "left" | "right" | "here"; distance_m?: number; lat_deg?: number; lon_deg?: number; note?: string; until_ms?: number; radius_m?: number; ring?: readonly (readonly [number, number])[]; paddock?: string };
   fill: { product: string; kg?: number; l?: number; place?: string; driver?: string };
   peg: { name?: string; lat_deg: number; lon_deg: number; n?: number };
   stop: { reason?: string };

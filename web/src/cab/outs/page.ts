@@ -1,17 +1,20 @@
-// Marking ground that is not to be sown: where the phone is, or abeam of it.
+// Marking ground that is not to be sown: where the phone is, abeam of it, or inside the loop driven last.
 import type { Mark } from "../../core/words";
 import { Plane } from "../../core/plane";
-import { newest } from "../pick";
-import type { Draft } from "../../keep/entry";
+import { areaOf } from "../../core/rings";
+import { newest, rigsFor } from "../pick";
+import type { Draft, DraftOf } from "../../keep/entry";
 import { button, h, put } from "../dom";
 import type { Page } from "../route";
-import { distance } from "../say";
-import { keeper } from "../state";
+import { distance, size } from "../say";
+import { cab, keeper } from "../state";
 import { Note } from "../stand/log";
 import { options, stepper } from "../stand/options";
 import { toStanding } from "../stand/page";
 import { t } from "../words";
-import { KEEP_OUT } from "./marked";
+import { lookForOuts } from "./known";
+import { loopOf } from "./loop";
+import { KEEP_OUT, ringOf } from "./marked";
 
 type Kind = keyof typeof t.stand.outs.kinds;
 type Side = keyof typeof t.stand.outs.side;
@@ -22,6 +25,8 @@ const FRESH_MS = 60_000;
 /** A speed below this gives no course, m/s. */
 const SLOW_M_S = 0.5;
 const LOOK_BACK_MS = 10 * 60_000;
+/** A loop is looked for so far back, ms. */
+const LOOP_BACK_MS = 30 * 60_000;
 
 export interface Here {
   readonly lat_deg: number;
@@ -49,41 +54,42 @@ async function whereNow(now_ms: number): Promise<Here | null> {
   return { lat_deg: fixes.lat_deg[at] ?? 0, lon_deg: fixes.lon_deg[at] ?? 0, course_deg };
 }
 
+interface Chosen {
+  kind: Kind;
+  side: Side;
+  away_m: number;
+  inset_m: number;
+  radius_m: number;
+  days: number;
+}
+
 export function outsPage(): Page {
-  const chosen: { kind: Kind; side: Side; away_m: number; radius_m: number; days: number } = { kind: "stone", side: "here", away_m: 5, radius_m: 3, days: 14 };
+  const chosen: Chosen = { kind: "stone", side: "here", away_m: 5, inset_m: 2, radius_m: 3, days: 14 };
+  const words = t.stand.outs;
   const note = new Note();
   const more = h("div", {});
   const list = h("div", {});
   const metres = { least: 1, most: 200, step: 1, say: distance };
-  const ask = (): void =>
+  const ask = (): void => {
+    const { kind, side } = chosen;
     put(
       more,
-      chosen.side === "here" ? null : stepper(t.stand.outs.distance, chosen.away_m, metres, (m) => (chosen.away_m = m)),
-      chosen.kind === "wet" ? stepper(t.stand.outs.kinds.wet, chosen.days, { least: 1, most: 90, step: 1, say: t.stand.outs.until }, (days) => (chosen.days = days)) : null,
-      chosen.kind === "wire" || chosen.kind === "pole" ? h("p", {}, t.stand.outs.wires) : null,
+      side === "left" || side === "right" ? stepper(words.distance, chosen.away_m, metres, (m) => (chosen.away_m = m)) : null,
+      side === "loop" ? [h("p", {}, words.loop), stepper(words.inset, chosen.inset_m, { ...metres, most: 20 }, (m) => (chosen.inset_m = m))] : null,
+      side === "loop" ? null : stepper(words.radius, chosen.radius_m, metres, (m) => (chosen.radius_m = m)),
+      kind === "wet" ? stepper(words.kinds.wet, chosen.days, { least: 1, most: 90, step: 1, say: words.until }, (days) => (chosen.days = days)) : null,
+      kind === "wire" || kind === "pole" ? h("p", {}, words.wires) : null,
     );
+  };
   const mark = async (): Promise<void> => {
     const now_ms = Date.now();
-    const here = await whereNow(now_ms);
-    if (here === null) return note.say(t.stand.outs.none);
-    const { kind, side, away_m, radius_m, days } = chosen;
-    if (side !== "here" && !Number.isFinite(here.course_deg)) return note.say(t.stand.outs.course);
-    const place = side === "here" ? here : abeam(here, side, away_m);
-    const draft: Draft = {
-      kind: "mark",
-      t_ms: now_ms,
-      what: kind,
-      side,
-      ...(side === "here" ? {} : { distance_m: away_m }),
-      lat_deg: Number(place.lat_deg.toFixed(8)),
-      lon_deg: Number(place.lon_deg.toFixed(8)),
-      radius_m,
-      note: KEEP_OUT,
-      ...(kind === "wet" ? { until_ms: now_ms + days * DAY_MS } : {}),
-    };
-    if (await note.write(draft, t.stand.outs.done(t.stand.outs.kinds[kind], distance(radius_m)))) await show();
+    const made = chosen.side === "loop" ? await looped(chosen, now_ms) : await placed(chosen, now_ms);
+    if (typeof made === "string") return note.say(made);
+    const until = chosen.kind === "wet" ? { until_ms: now_ms + chosen.days * DAY_MS } : {};
+    if (await note.write({ ...made, ...until }, words.done(words.kinds[chosen.kind], reach(made)))) await show();
   };
   const show = async (): Promise<void> => {
+    await lookForOuts();
     const marks = (await keeper().marks()).filter(({ kind, says }) => kind === "mark" && says["note"] === KEEP_OUT);
     if (marks.length === 0) put(list);
     else put(list, h("h2", {}, t.stand.outs.list), h("p", {}, t.stand.outs.home), marks.map(row));
@@ -94,7 +100,7 @@ export function outsPage(): Page {
       const undo: Draft = { kind: "undo", t_ms: Date.now(), of: marked.seq, ...(marked.phone === keeper().dev ? {} : { of_dev: marked.phone }) };
       if (await note.write(undo, t.stand.outs.undo)) await show();
     };
-    return h("p", {}, `${t.stand.outs.kinds[kind] ?? kind}, ${distance(Number(marked.says["radius_m"]))}`, button(t.stand.outs.undo, () => void out()));
+    return h("p", {}, `${t.stand.outs.kinds[kind] ?? kind}, ${reach(marked.says)}`, button(t.stand.outs.undo, () => void out()));
   };
   ask();
   void show().catch(() => undefined); // the frame says when the log cannot be read
@@ -107,16 +113,46 @@ export function outsPage(): Page {
       chosen.kind = kind;
       ask();
     }),
-    options(t.stand.outs.distance, t.stand.outs.side, chosen.side, (side) => {
+    options(t.stand.outs.where, t.stand.outs.side, chosen.side, (side) => {
       chosen.side = side;
       ask();
     }),
     more,
-    stepper(t.stand.outs.radius, chosen.radius_m, metres, (m) => (chosen.radius_m = m)),
     button(t.stand.outs.act, () => void mark(), {}, "first"),
     note.body,
     list,
     toStanding(),
   );
   return { title: t.stand.outs.title, body };
+}
+
+type Marked = DraftOf<"mark">;
+
+/** Round a place: here, or abeam. What is missing, in words, where it cannot be. */
+async function placed({ kind, side, away_m, radius_m }: Chosen, now_ms: number): Promise<Marked | string> {
+  const here = await whereNow(now_ms);
+  if (here === null) return t.stand.outs.none;
+  const aside = side === "left" || side === "right";
+  if (aside && !Number.isFinite(here.course_deg)) return t.stand.outs.course;
+  const place = aside ? abeam(here, side, away_m) : here;
+  return { kind: "mark", t_ms: now_ms, what: kind, side: aside ? side : "here", ...(aside ? { distance_m: away_m } : {}), ...degrees(place), radius_m, note: KEEP_OUT };
+}
+
+/** Inside the loop that was driven last. */
+async function looped({ kind, inset_m }: Chosen, now_ms: number): Promise<Marked | string> {
+  const log = await keeper().log(now_ms - LOOP_BACK_MS);
+  const loop = log.fixes.t_ms.length < 3 ? null : loopOf(log, rigsFor(log.marks, cab.get().pack?.rigs ?? []), inset_m);
+  if (loop === null) return t.stand.outs.noLoop;
+  const ring = loop.ring.map(([lon, lat]): [number, number] => [Number(lon.toFixed(7)), Number(lat.toFixed(7))]);
+  return { kind: "mark", t_ms: now_ms, what: kind, side: "here", ...degrees(loop), ring, note: KEEP_OUT };
+}
+
+const degrees = ({ lat_deg, lon_deg }: { lat_deg: number; lon_deg: number }): { lat_deg: number; lon_deg: number } => ({ lat_deg: Number(lat_deg.toFixed(8)), lon_deg: Number(lon_deg.toFixed(8)) });
+
+/** How far it reaches, in words: a radius, or the ground inside a loop. */
+function reach(says: Readonly<Record<string, unknown>>): string {
+  const ring = ringOf(says["ring"]);
+  if (ring === null) return t.stand.outs.round(distance(Number(says["radius_m"])));
+  const plane = new Plane(ring[1] ?? 0, ring[0] ?? 0);
+  return t.stand.outs.looped(size(areaOf(plane.areaToXy([[ring]]))));
 }

@@ -31,7 +31,14 @@ export function carryPage(): Page {
   };
   const pairing = h("section", {});
   const pair = (): void => put(pairing, pairForm(() => undefined)); // what it changes is watched below
-  const paired = cab.watch(["home"], ({ home }) => put(pairing, h("p", {}, pairedLine()), button(home === null ? t.pair.title : t.pair.again, pair)));
+  // what needs home is offered once there is one
+  const send = h("div", {});
+  const fetch = h("div", {});
+  const paired = cab.watch(["home"], ({ home }) => {
+    put(pairing, h("p", {}, pairedLine()), button(home === null ? t.pair.title : t.pair.again, pair, {}, home === null ? "first" : "plain"));
+    put(send, home === null ? null : button(t.carry.now, () => void sendNow(), {}, "first"));
+    put(fetch, home === null ? null : button(t.carry.pack, doing(async () => fetchPack(keeper()).then(() => null))));
+  });
   const file = h("input", { type: "file", class: "spoken", id: "file", "aria-label": t.carry.takeIn });
   file.addEventListener("change", doing(() => taken(file)));
   const body = h(
@@ -39,17 +46,14 @@ export function carryPage(): Page {
     { class: "page" },
     h("h1", {}, t.carry.title),
     stand,
-    button(t.carry.now, () => void sendNow(), {}, "first"),
+    send,
     said,
     button(t.carry.file, doing(async () => t.carry.saved(await saveLog()))),
     canShare() ? button(t.carry.share, doing(async () => ((await shareLog()) ? null : null))) : null,
     button([h("span", {}, t.carry.takeIn), h("span", { class: "under" }, t.carry.takeInUnder)], () => file.click()),
     file,
     pack,
-    button(t.carry.pack, doing(async () => {
-      await fetchPack(keeper());
-      return null;
-    })),
+    fetch,
     pairing,
     backButton(),
   );

@@ -26,5 +26,5 @@ export function stepper(label: string, at: number, { least, most, step, say }: {
     put(shown, say(value));
     changed(value);
   };
-  return h("div", { class: "stepper", role: "group", "aria-label": label }, button("−", turn(-step), { "aria-label": `${label} −` }), h("span", { class: "middle" }, h("span", {}, label), shown), button("+", turn(step), { "aria-label": `${label} +` }));
+  return h("div", { class: "stepper", role: "group", "aria-label": label }, h("span", { class: "named" }, label), button("−", turn(-step), { "aria-label": `${label} −` }), h("span", { class: "middle" }, shown), button("+", turn(step), { "aria-label": `${label} +` }));
 }

@@ -1,6 +1,7 @@
 // The peg check: the mean of half a minute of positions beside a mark in the ground. Positions are those
 // that are being logged, wherever they come from.
 import { Plane } from "../../core/plane";
+import type { Mark } from "../../core/words";
 import type { EntryOf } from "../../keep/entry";
 import { button, h, put } from "../dom";
 import type { Page } from "../route";
@@ -8,6 +9,7 @@ import { distance } from "../say";
 import { keeper } from "../state";
 import { t } from "../words";
 import { Note } from "./log";
+import { options } from "./options";
 import { toStanding } from "./page";
 
 const TAKES_S = 30;
@@ -16,6 +18,7 @@ const PATIENCE_S = 12;
 /** A phone that lies still strays less than this in half a minute, m; farther is a drive. */
 const STRAYS_M = 8;
 const LEAST = 5;
+const MOST_NAMES = 4;
 
 export interface Mean {
   readonly lat_deg: number;
@@ -36,6 +39,13 @@ export function meanOf(fixes: readonly { lat_deg: number; lon_deg: number }[]): 
   const y = points.reduce((sum, p) => sum + p[1], 0) / n;
   const [lon_deg, lat_deg] = plane.degrees(x, y);
   return { lat_deg, lon_deg, n, spread_m: points.reduce((far, p) => Math.max(far, Math.hypot(p[0] - x, p[1] - y)), 0) };
+}
+
+/** The pegs that were checked before, the last one first. */
+export function namesOf(marks: readonly Mark[]): string[] {
+  const pegs = marks.filter(({ kind, says }) => kind === "peg" && typeof says["name"] === "string" && says["name"] !== "");
+  const names = pegs.sort((a, b) => b.t_ms - a.t_ms).map(({ says }) => String(says["name"]));
+  return names.filter((name, at) => names.indexOf(name) === at).slice(0, MOST_NAMES);
 }
 
 export function pegPage(): Page {
@@ -73,6 +83,19 @@ export function pegPage(): Page {
     const { lat_deg, lon_deg, n } = mean;
     await note.write({ kind: "peg", t_ms: Date.now(), name, lat_deg: Number(lat_deg.toFixed(8)), lon_deg: Number(lon_deg.toFixed(8)), n }, t.stand.peg.done(name, n, distance(mean.spread_m)));
   };
-  const body = h("div", { class: "page" }, h("h1", {}, t.stand.peg.title), h("p", {}, t.stand.peg.what), h("label", { for: "peg" }, t.stand.peg.name), field, button(t.stand.peg.act, begin, {}, "first"), going, note.body, toStanding());
+  const known = h("div", {});
+  const offer = async (): Promise<void> => {
+    const names = namesOf(await keeper().marks());
+    const chosen = (name: string): void => {
+      field.value = name;
+    };
+    const named: Record<string, string> = {};
+    names.forEach((name) => {
+      named[name] = name;
+    });
+    if (names.length > 0) put(known, options(t.stand.peg.name, named, null, chosen));
+  };
+  void offer().catch(() => undefined); // without them a name is typed
+  const body = h("div", { class: "page" }, h("h1", {}, t.stand.peg.title), h("p", {}, t.stand.peg.what), h("label", { for: "peg" }, t.stand.peg.name), known, field, button(t.stand.peg.act, begin, {}, "first"), going, note.body, toStanding());
   return { title: t.stand.peg.title, body, close: () => end() };
 }

@@ -44,27 +44,31 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
   const asked = (question: Question, count: number): Child[] => {
     const prompt = words(question);
     const named = question.kind === "flow" ? t.stand.questions.flow : t.stand.questions.answers;
+    const choice = (answer: string): HTMLElement => {
+      const m2 = question.answers[answer] ?? 0;
+      const sows = m2 < 1 ? null : h("span", { class: "under" }, t.stand.questions.sows(size(m2)));
+      const text = h("span", { class: "text" }, named[answer] ?? answer, sows);
+      const act = (): void => void give(question, [answerOf(question, answer, prompt, paddock, Date.now())], named[answer] ?? answer);
+      return button([picture(answer), text], act, { "data-answer": answer });
+    };
+    const [first, ...others] = Object.keys(question.answers).map(choice);
     return [
       h("h2", {}, t.stand.questions.title(count)),
       h("p", { class: "large" }, prompt),
       h("p", {}, t.stand.questions.when(minute(question.from_ms), minute(question.to_ms))),
-      h(
-        "div",
-        { class: "answers" },
-        Object.keys(question.answers).map((answer) => {
-          const m2 = question.answers[answer] ?? 0;
-          const sows = m2 < 1 ? null : h("span", { class: "under" }, t.stand.questions.sows(size(m2)));
-          const text = h("span", { class: "text" }, named[answer] ?? answer, sows);
-          return button([picture(answer), text], () => void give(question, [answerOf(question, answer, prompt, paddock, Date.now())], named[answer] ?? answer), { "data-answer": answer });
-        }),
-        sinces(question).map(({ seconds, m2 }) => {
-          const said = t.stand.questions.since(seconds);
-          const text = h("span", { class: "text" }, said, h("span", { class: "under" }, t.stand.questions.unsown(size(m2))));
-          return button([picture("up"), text], () => void remember(question, seconds, said), { "data-since": seconds });
-        }),
-      ),
+      h("div", { class: "answers" }, first, between(question), others),
       h("p", {}, t.stand.questions.why),
     ];
+  };
+  /** Of seed that stopped unheard: for how long, between all the while and not at all. */
+  const between = (question: Question): Child[] => {
+    const times = sinces(question);
+    if (times.length === 0) return [];
+    const buttons = times.map(({ seconds, m2 }) => {
+      const said = t.stand.questions.since(seconds);
+      return button([said, h("span", { class: "under" }, size(m2))], () => void remember(question, seconds, `${t.stand.questions.unsown} ${said}`), { "data-since": seconds });
+    });
+    return [h("p", {}, t.stand.questions.unsown), h("div", { class: "pairs" }, buttons)];
   };
   const remember = async (question: Question, seconds: number, said: string): Promise<void> => {
     const pressed = stopped(await keeper().marks(question.from_ms).catch(() => []), question);

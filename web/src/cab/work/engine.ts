@@ -4,6 +4,7 @@ import type { LeverHow } from "../../keep/entry";
 import { ScreenLock } from "../awake";
 import { choices } from "../choices";
 import { lend } from "../reckon";
+import { lookForOuts } from "../outs/known";
 import { PhoneSource, ReplaySource, type PositionSource } from "../source";
 import type { Fix } from "../live";
 import { ports, ReceiverSource } from "../receiver";
@@ -73,6 +74,7 @@ export async function beginDrive(): Promise<void> {
   keeper().remember(KEY, true).catch(() => undefined);
   lend(() => driving.get().live?.painted() ?? null);
   void lock.hold();
+  void lookForOuts().catch(() => undefined); // the frame says when the log cannot be read
   void drive.begin();
 }
 

@@ -2,12 +2,13 @@
 // in a turn, hardly at all when dimmed.
 import type { Plane } from "../../core/plane";
 import { ringsOf } from "../../core/rings";
-import type { Ring } from "../../core/words";
+import type { KeepOut, Ring } from "../../core/words";
 import { aim } from "../gate/aim";
 import type { Pack } from "../../carry/pack";
 import { cab } from "../state";
 import { h } from "../dom";
 import { t } from "../words";
+import { known } from "../outs/known";
 import { holdsAt } from "./fence";
 import { driving } from "./driving";
 import { DAY, NIGHT, type Ink } from "./ink";
@@ -60,10 +61,10 @@ export function makeGround(): GroundView {
   };
   const redraw = (): void => {
     const { live } = driving.get();
-    drawn = live === null ? NOTHING : drawnOf(live.plane, cab.get().pack, Date.now());
+    drawn = live === null ? NOTHING : drawnOf(live.plane, cab.get().pack, Date.now(), known.get().outs);
     soon();
   };
-  const ends = [driving.watch(["live"], redraw), driving.watch(["now"], soon), cab.watch(["pack"], redraw), aim.watch(["aim"], redraw)];
+  const ends = [driving.watch(["live"], redraw), driving.watch(["now"], soon), cab.watch(["pack"], redraw), known.watch(["outs"], redraw), aim.watch(["aim"], redraw)];
   window.addEventListener("resize", soon);
   return {
     body: canvas,
@@ -93,25 +94,24 @@ function sized(canvas: HTMLCanvasElement): { wide: number; high: number; dpr: nu
 }
 
 /** Lines of the farm pack on the plane of the picture. */
-export function drawnOf(plane: Plane, pack: Pack | null, t_ms: number): Drawn {
+export function drawnOf(plane: Plane, pack: Pack | null, t_ms: number, marked: readonly KeepOut[] = []): Drawn {
   const gone = aim.get().aim;
   const target = gone === null ? null : { number: gone.number, rings: gone.outline.map((ring) => onto(plane, ring)), ...placed(plane, gone.lon_deg, gone.lat_deg) };
-  if (pack === null) return { ...NOTHING, aim: target };
+  const own = outsOn(plane, marked, t_ms);
+  if (pack === null) return { ...NOTHING, outs: own, aim: target };
   const near = pack.paddocks.filter(({ land }) => land.area !== null);
   return {
     fence: near.reduce<Ring[]>((all, { land }) => all.concat(ringsOf(plane.areaToXy(land.area ?? []))), []),
-    outs: near.reduce<Drawn["outs"][number][]>(
-      (all, { land }) =>
-        all.concat(
-          ...land.keep_outs
-            .filter((out) => holdsAt(out, t_ms))
-            .map((out) => ringsOf(plane.areaToXy(out.area)).map((ring) => ({ ring, letter: (out.kind[0] ?? "?").toUpperCase(), hazard: out.hazard }))),
-        ),
-      [],
-    ),
+    outs: near.reduce<Drawn["outs"][number][]>((all, { land }) => all.concat(outsOn(plane, land.keep_outs, t_ms)), own),
     before: near.reduce<Ring[]>((all, { ground }) => all.concat(sownOf(ground, plane)), []),
     aim: target,
   };
+}
+
+/** Keep-outs that hold at a moment, with the letter that stands in them. */
+function outsOn(plane: Plane, outs: readonly KeepOut[], t_ms: number): Drawn["outs"][number][] {
+  const rings = (out: KeepOut): Drawn["outs"][number][] => ringsOf(plane.areaToXy(out.area)).map((ring) => ({ ring, letter: (out.kind[0] ?? "?").toUpperCase(), hazard: out.hazard }));
+  return outs.filter((out) => holdsAt(out, t_ms)).reduce<Drawn["outs"][number][]>((all, out) => all.concat(rings(out)), []);
 }
 
 function placed(plane: Plane, lon: number, lat: number): { x_m: number; y_m: number } {

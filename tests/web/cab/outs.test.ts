@@ -1,0 +1,76 @@
+import { closed, loopOf } from "../../../web/src/cab/outs/loop";
+import { outsMarked } from "../../../web/src/cab/outs/marked";
+import { areaOf } from "../../../web/src/core/rings";
+import type { Log, Mark } from "../../../web/src/core/words";
+import { Driver, PLANE, T0_MS } from "./drive";
+import { RIG } from "./rig";
+
+const ROUND = (2 * Math.PI) / 60;
+
+function logOf(driver: Driver, taps: readonly (readonly [number, "down" | "up"])[] = []): Log {
+  const column = (of: (fix: Driver["fixes"][number]) => number): Float64Array => Float64Array.from(driver.fixes, of);
+  const n = driver.fixes.length;
+  return {
+    fixes: {
+      t_ms: column((f) => f.t_ms),
+      lat_deg: column((f) => f.lat_deg),
+      lon_deg: column((f) => f.lon_deg),
+      acc_m: column((f) => f.acc_m),
+      speed_m_s: column((f) => f.speed_m_s),
+      course_deg: column((f) => f.course_deg),
+      phone: new Int32Array(n),
+      segment: new Int32Array(n),
+      phones: ["cab"],
+    },
+    marks: taps.map(([t_s, lever], i): Mark => ({ t_ms: T0_MS + 1000 * t_s, kind: "lever", phone: "cab", seq: i + 1, says: { lever } })),
+    skipped: [],
+    notes: [],
+  };
+}
+
+describe("a loop round a thing", () => {
+  it("is found a little way after it closed, and a turn at a run's end is none", () => {
+    const way = (driver: Driver): [number[], number[]] => {
+      const places = driver.fixes.map((fix) => PLANE.point(fix.lon_deg, fix.lat_deg));
+      return [places.map(([x]) => x), places.map(([, y]) => y)];
+    };
+    const found = closed(...way(new Driver().go(40, 2).go(60, 2, ROUND).go(30, 2)));
+    expect(found).not.toBeNull();
+    expect(found?.[0]).toBeGreaterThan(30);
+    expect(found?.[1]).toBeLessThan(110);
+    expect(closed(...way(new Driver().go(100, 2).go(14, 2, Math.PI / 14).go(100, 2)))).toBeNull();
+    expect(closed(...way(new Driver().go(60, 2, ROUND).go(200, 2)))).toBeNull();
+  });
+
+  it("keeps out what lies inside the tool's inner end, where the tool was down all the way", () => {
+    // the pin runs on a circle of 19.1 m; the tool's axle inside it, and half of 8.4 m further in
+    const driver = new Driver().go(40, 2).go(62, 2, ROUND).go(10, 2);
+    const loop = loopOf(logOf(driver, [[20, "down"]]), [RIG], 2);
+    expect(loop?.sown).toBe(true);
+    const tool = Math.sqrt((60 / Math.PI) ** 2 - RIG.tool.pin_to_axle_m ** 2);
+    const inner = tool - RIG.tool.width_m / 2 + 0.5;
+    expect((loop?.area_m2 ?? 0) / (Math.PI * inner ** 2)).toBeCloseTo(1, 0.7);
+    expect(loop?.ring.length).toBeLessThan(121);
+  });
+
+  it("keeps out what lies so far inside of the wheel tracks, where the tool was up", () => {
+    const driver = new Driver().go(40, 2).go(62, 2, -ROUND).go(10, 2);
+    const log = logOf(driver, [[20, "down"], [30, "up"]]);
+    const loop = loopOf(log, [RIG], 3);
+    expect(loop?.sown).toBe(false);
+    expect((loop?.area_m2 ?? 0) / (Math.PI * (60 / Math.PI - 3) ** 2)).toBeCloseTo(1, 1);
+    const [x, y] = PLANE.point(loop?.lon_deg ?? 0, loop?.lat_deg ?? 0);
+    expect(Math.hypot(x - 80, y + 60 / Math.PI)).toBeLessThan(2);
+    expect(loopOf(log, [RIG], 30)).toBeNull();
+  });
+
+  it("comes back from its entry as the ground it was, and a ring that is none is left out", () => {
+    const driver = new Driver().go(40, 2).go(62, 2, ROUND).go(10, 2);
+    const loop = loopOf(logOf(driver), [], 2);
+    const says = { what: "stone", note: "keep-out", ring: loop?.ring };
+    const mark = (ring: unknown): Mark => ({ t_ms: 5, kind: "mark", phone: "cab", seq: 1, says: { ...says, ring } });
+    const [out] = outsMarked([mark(loop?.ring)]);
+    expect(areaOf(PLANE.areaToXy(out?.area ?? []))).toBeCloseTo(loop?.area_m2 ?? 0, -1);
+    expect(outsMarked([mark([[1, 2]]), mark("ring"), mark([[1, 2], [3, "x"], [4, 5]])])).toEqual([]);
+  });
+});
