@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -13,14 +13,21 @@ from shapely import affinity
 from shapely.geometry import Point, box, mapping
 
 import tallies
+from unsown.core.back import back
 from unsown.core.day import find
+from unsown.core.handover import Aboard, Beside, handover
 from unsown.core.plane import Plane
-from unsown.core.words import Log, Settings, Tally
+from unsown.core.price import EXAMPLE
+from unsown.core.words import Log, Rig, Settings, Tally, Way
 from unsown.formats.boundary import read_paddock
 from unsown.formats.geojson import ground
+from unsown.formats.going import to_worth
+from unsown.formats.handed import to_json
 from unsown.formats.report import to_object
 from unsown.formats.rig import read_rig, write_rig
 from unsown.formats.track import join, read_track
+from unsown.service.money import priced
+from unsown.service.task import Costs
 
 # job paper 7: the invented farm's prices
 PRICES = {
@@ -88,6 +95,49 @@ def from_folder(folder: Path, *, until: float = 1.0) -> dict[str, Any]:
     }
 
 
+def upshot(tally: Tally, plane: Plane, rigs: Sequence[Rig], name: str) -> dict[str, Any]:
+    """``worth``, ``waste`` and ``handover`` as the service gives them."""
+    net, away = tally.ground.net, (float(tally.ground.net.bounds[0]), 0.0)
+    fence = net.boundary
+    gate = fence.interpolate(fence.project(Point(away)))
+    found = back(tally, rigs, EXAMPLE, (gate.x, gate.y), 3360.0, 4.4)
+    now = found.now
+    labels = None if now is None else {n: g.label for g in now.groups for n in g.patches}
+    aboard = (
+        Aboard("seed", 818.0, "kg", 6.93, 0.45, 3),
+        Aboard("fertiliser", 1195.0, "kg", 11.38, 0.6, 6),
+    )
+    beside = Beside(
+        name, aboard, ("wire",), ("wet",), ("gate",), (rigs[0].name, "stopped: rain"), "morning",
+        labels, now.seconds / 60 if now is not None and now.stops else None,
+    )  # fmt: skip
+    way = Way(
+        2, "morning", 8.4, 448.0, np.array([0.0, 210.0, 215.0]), np.array([-400.0, 40.0, 40.0]),
+        np.array([60.0, 60.0, 68.0]), np.zeros(3),
+    )  # fmt: skip
+    handed = handover(replace(tally, ways=(way,)), plane, T_MS, T_MS + 400_000, beside)
+    return {
+        "worth": {**to_worth(found, tally, plane), "examples": [], "currency": "C$"},
+        "waste": wasted(),
+        "handover": json.loads(json.dumps(to_json(handed))),
+    }
+
+
+def wasted(**changes: Any) -> dict[str, Any]:
+    """A waste by hand: 3.22 ha, of it 2.24 ha wished; the farm's own prices."""
+    made = {
+        **{"again_ha": 3.22, "low_ha": 3.08, "high_ha": 3.38, "share": 0.054, "wished_ha": 2.24},
+        **{"unexplained_ha": 0.04, "seeded_ha": 62.6, "finished": True},
+        "causes": {
+            **{"between runs": 2.43, "headland ends": 0.4, "point rows": 0.14},
+            **{"round obstacles": 0.15, "restart": 0.05, "finishing": 0.0, "turns": 0.01},
+        },
+        **changes,
+    }
+    own = replace(Costs(), examples=(), currency="C$")
+    return priced(made, own, 4.4)
+
+
 def rig_json(toml: str) -> dict[str, Any]:
     """A rig card as the service gives it."""
     import tomllib
@@ -104,6 +154,13 @@ def cut(log: Log, share: float) -> Log:
     names = [n for n in fixes.__dataclass_fields__ if n != "phones"]
     seen = replace(fixes, **{n: getattr(fixes, n)[keep] for n in names})
     return replace(log, fixes=seen, marks=tuple(m for m in log.marks if m.t_ms <= end))
+
+
+def with_upshot(made: dict[str, Any]) -> dict[str, Any]:
+    """The day drawn by hand with what is weighed and handed over of it."""
+    rig = read_rig(CARD.encode(), "rig.toml")
+    more = upshot(tallies.day(), tallies.PLANE, [rig], "Dry Ladle")
+    return {**made, "work": {**made["work"], **more}}
 
 
 def work(tally: Tally, plane: Plane, log: Log, name: str) -> dict[str, Any]:
@@ -162,6 +219,8 @@ def today(made: Mapping[str, Any]) -> dict[str, Any]:
         "reason": None,
         "tally": tally,
         "today": day,
+        "waste": made["work"].get("waste"),
+        "worth": made["work"].get("worth"),
         "geojson": made["paddock"]["geojson"],
         "ground": made["work"]["ground"],
     }

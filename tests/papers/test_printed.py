@@ -19,7 +19,7 @@ from pypdf import PdfReader
 
 import tallies
 from papers import given
-from unsown.papers import STYLE, STYLE_PATH, sheet, slip
+from unsown.papers import STYLE, STYLE_PATH, handover, sheet, slip
 
 PX_MM = 96 / 25.4
 PX_PT = 96 / 72
@@ -41,6 +41,10 @@ def slip_of(*makes: Mapping[str, Any], settings: Mapping[str, Any] = given.SETTI
     return slip.page({"day": "2025-05-03", "paddocks": rows}, settings, MADE_MS)
 
 
+def handover_of(made: Mapping[str, Any], settings: Mapping[str, Any] = given.SETTINGS) -> str:
+    return handover.page(made["work"], made["paddock"], settings, MADE_MS)
+
+
 SHEETS: Mapping[str, Callable[[], str]] = {
     "sheet-by-hand": lambda: sheet_of(given.by_hand()),
     "sheet-acres": lambda: sheet_of(given.by_hand(), given.ACRES),
@@ -52,6 +56,8 @@ SHEETS: Mapping[str, Callable[[], str]] = {
     "sheet-failed": lambda: sheet_of(given.nothing("failed", "There is no rig card.")),
     "sheet-tall": lambda: sheet_of(given.nothing("none", scale=(0.25, 1.4))),
     "sheet-wide": lambda: sheet_of(given.nothing("none", scale=(1.4, 0.25))),
+    "sheet-weighed": lambda: sheet_of(given.with_upshot(given.by_hand())),
+    "sheet-weighed-crowded": lambda: sheet_of(given.with_upshot(given.crowded())),
     "sheet-no-rig": lambda: sheet_of(given.by_hand() | {"rig": None}),
 }
 SLIPS: Mapping[str, Callable[[], str]] = {
@@ -62,8 +68,18 @@ SLIPS: Mapping[str, Callable[[], str]] = {
     "slip-five": lambda: slip_of(*[given.crowded()] * 5),
     "slip-thirty": lambda: slip_of(*[given.crowded()] * 30),
     "slip-none": slip_of,
+    "slip-weighed": lambda: slip_of(given.with_upshot(given.by_hand())),
+    "slip-weighed-crowded": lambda: slip_of(given.with_upshot(given.crowded())),
+    "slip-weighed-two": lambda: slip_of(*[given.with_upshot(given.crowded())] * 2),
+    "slip-weighed-three": lambda: slip_of(*[given.with_upshot(given.crowded())] * 3),
 }
-ALL = [*SHEETS, *SLIPS]
+HANDOVERS: Mapping[str, Callable[[], str]] = {
+    "handover-one": lambda: handover_of(given.with_upshot(given.by_hand())),
+    "handover-acres": lambda: handover_of(given.with_upshot(given.by_hand()), given.ACRES),
+    "handover-crowded": lambda: handover_of(given.with_upshot(given.crowded())),
+    "handover-nothing": lambda: handover_of(given.nothing("none")),
+}
+ALL = [*SHEETS, *SLIPS, *HANDOVERS]
 
 
 @pytest.fixture(scope="session")
@@ -77,7 +93,7 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         pytest.skip(words)
     folder = tmp_path_factory.mktemp("papers")
     shutil.copy(STYLE, folder / "paper.css")
-    for name, make in {**SHEETS, **SLIPS}.items():
+    for name, make in {**SHEETS, **SLIPS, **HANDOVERS}.items():
         text = make()
         assert text.count(STYLE_PATH) == 1
         (folder / f"{name}.html").write_text(text.replace(STYLE_PATH, "paper.css"), "utf-8")
@@ -244,6 +260,35 @@ def test_the_slip_says_sown_twice_bare_and_next(printed: Path) -> None:
 def test_a_day_with_many_paddocks_says_how_many_more_there_are(printed: Path) -> None:
     assert "and 10 more paddocks" in words(printed, "slip-thirty")
     assert "Nothing was logged on this day" in words(printed, "slip-none")
+
+
+def test_the_handover_says_what_to_do_where_and_what_to_read_out(printed: Path) -> None:
+    text = words(printed, "handover-one")
+    for needed in (
+        *("Handover: Dry Ladle", "Go back for", "worth it", "The way: tick when done"),
+        *("seed about 800 kg", "lasts at least 6.4 ha", "openers stopped", "new today: wire"),
+        *("on the map: B pole", "Read out over the radio", "New hazard: wire."),
+        *("not where to steer", "3 m (10 ft)", "morning to"),
+    ):
+        assert needed in text, needed
+    assert "ft from the" in words(printed, "handover-acres")
+    blank = words(printed, "handover-nothing")
+    assert "Not begun" in blank
+    assert "radio" not in blank
+
+
+def test_the_slip_shows_the_causes_with_the_band_and_what_is_one_s_own_choice(
+    printed: Path,
+) -> None:
+    text = words(printed, "slip-weighed")
+    for needed in (
+        *("Sown again", "3.22 ha (3.08 to 3.38 ha)", "5.4 % of the sown ground", "380 kg seed"),
+        *("between runs", "2.43 ha C$ 4", "not explained", "0.04 ha", "2.24 ha (C$"),
+        *("your own choice", "worth it"),
+    ):
+        assert needed in text, needed
+    assert "example" not in text
+    assert "sown again by width times way" in words(printed, "slip-weighed-two")
 
 
 @pytest.mark.parametrize("name", ALL)

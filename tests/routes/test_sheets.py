@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
+import farms
 from houses import RIG, home, square
 
 
@@ -12,7 +14,8 @@ def test_a_sheet_and_a_slip_are_pages_that_the_policy_lets_be_styled(tmp_path: P
         client = made.client()
         id_ = made.farm.save_paddock(None, square(), None).id
         made.farm.save_rig(None, RIG, None)
-        for path in (f"/sheet/{id_}?season=2026", f"/sheet/{id_}", "/slip/2026-05-01"):
+        paths = (f"/sheet/{id_}?season=2026", f"/sheet/{id_}", "/slip/2026-05-01")
+        for path in (*paths, f"/handover/{id_}", f"/handover/{id_}?season=2026"):
             answer = client.get(path)
             assert (answer.status_code, answer.mimetype) == (200, "text/html"), path
             assert '<link rel="stylesheet" href="/papers/paper.css">' in answer.text
@@ -28,6 +31,7 @@ def test_a_sheet_and_a_slip_are_pages_that_the_policy_lets_be_styled(tmp_path: P
 def test_there_is_no_sheet_of_a_paddock_that_is_not_there(tmp_path: Path) -> None:
     with home(tmp_path, locked=False) as made:
         assert made.client().get("/sheet/nowhere?season=2026").status_code == 404
+        assert made.client().get("/handover/nowhere").status_code == 404
         assert made.client().get("/slip/yesterday").status_code == 400
 
 
@@ -36,6 +40,8 @@ def test_a_sheet_is_for_who_may_look_and_the_style_for_everybody(tmp_path: Path)
         id_ = made.farm.save_paddock(None, square(), None).id
         assert made.client().get(f"/sheet/{id_}").status_code == 401
         assert made.desk().get(f"/sheet/{id_}").status_code == 200
+        assert made.client().get(f"/handover/{id_}").status_code == 401
+        assert made.desk().get(f"/handover/{id_}").status_code == 200
         assert made.client().get("/papers/paper.css").status_code == 200
 
 
@@ -91,3 +97,12 @@ def test_a_track_carried_in_twice_changes_nothing_and_leaves_as_open_files(
             gone = client.get(f"/api/carry/out/{name}?season=2026&paddock=none")
             assert gone.status_code == 404, name
         assert client.get("/api/carry/out/secrets.db?season=2026").status_code == 404
+
+
+def test_fills_to_the_same_mark_say_so_in_the_log(tmp_path: Path) -> None:
+    with home(tmp_path, locked=False) as made:
+        rows = [{"time": "14:20", "seed_kg": 2400}]
+        given = {"day": "2026-05-14", "rows": rows, "same_mark": True}
+        seq = made.client().post("/api/fills", json=given, headers=made.origin).get_json()["seq"]
+        (line,) = [farms.lines_held(made.farm, made.farm.desk)[n] for n in seq]
+        assert json.loads(line)["same_mark"] is True

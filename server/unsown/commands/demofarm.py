@@ -23,6 +23,7 @@ SETTINGS = {
         "fuel_l_ha": 5.2, "fuel_price_l": 1.35, "tractor_h": 58, "yield_t_ha": 2.4,
         "grain_price_t": 330, "weed_penalty_ha": 150,
     },
+    "trip_min": 56,
 }  # fmt: skip
 #: Each is drawn about the same place; on a farm they lie apart (degrees north and east of it).
 PADDOCKS = {"Dry Ladle": (0.0, 0.0), "Quillback": (0.004, 0.026), "Bent Culvert": (-0.014, 0.006)}

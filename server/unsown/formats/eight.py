@@ -18,7 +18,7 @@ PRODUCTS = (("seed", "kg"), ("fertiliser", "kg"), ("fuel", "l"))
 _NAMED = 3
 _HAZARDS, _NOTES = 5, 3
 #: A picture moved by less than this is not worth a word, m.
-_MOVED_M = 0.3
+MOVED_M = 0.3
 
 Line = tuple[str, str]
 Clock = Callable[[int], str]
@@ -153,7 +153,7 @@ def _peg(h: Handover, units: Units) -> str:
     stand = "none logged: another day's picture may lie metres off"
     if h.pegs:
         stand = f"stand at {_some(h.pegs, _NOTES)}"
-    if h.moved_m is None or h.moved_m < _MOVED_M:
+    if h.moved_m is None or h.moved_m < MOVED_M:
         return stand
     return f"{stand}; runs settled against each other by about {units.step(h.moved_m)}"
 

@@ -16,7 +16,8 @@ ruled blank to fill by pen stands in its place:
   each of its paddocks has ``id``, ``name``, ``state`` and ``reason`` (as ``/api/work/ID``),
   ``tally`` (as ``find --json``, the season's work on that paddock) or null, ``today`` (``sown_ha``,
   ``twice_ha``, ``hours``, ``down_km``, ``runs``, ``phones``, ``from_ms``, ``to_ms``, ``fills``;
-  each null where not computed), and ``geojson`` and ``ground`` for its map.
+  each null where not computed), ``waste`` of that day with its cost, or null, and ``geojson`` and
+  ``ground`` for its map.
 """
 
 from __future__ import annotations

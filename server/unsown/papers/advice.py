@@ -1,6 +1,6 @@
 """What is to be done next, in words: the same on the sheet and on the day slip.
 
-It ranks by size and by how sure; whether a trip pays is not computed here and not said.
+By what it is worth where that was weighed, else by size and by how sure.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from unsown.core.place import place_of
 from unsown.core.words import Patch
 from unsown.formats.place import in_words
 from unsown.formats.units import Units
+from unsown.papers.going import Going
 from unsown.papers.scene import Scene, side_of
 
 _NAMED = 3
@@ -38,6 +39,7 @@ def advice(
     units: Units,
     *,
     why: str = "",
+    going: Going | None = None,
 ) -> Advice:
     """The next action on a paddock.
 
@@ -47,16 +49,21 @@ def advice(
         scene: the paddock with what was found.
         units: hectares or acres.
         why: the reason of a failed computation.
+        going: what was weighed of the patches, where it was.
     """
     if tally is None or not scene.shown:
         return Advice(_NOTHING.get(state, _NOTHING["none"]), (why,) if why else ())
     rest = left_over(scene)
     listed = [p for p in scene.patches if p.call != "can't tell" and p not in rest]
     look = [p for p in scene.patches if p.call == "can't tell" and p not in rest]
+    if going is not None:
+        look = [p for p in scene.patches if going.labels.get(p.number) == "look first"]
     said = []
     if rest:
         said.append(_carry_on(rest, scene, units))
-    if listed:
+    if listed and going is not None:
+        said += _weighed(going, scene, units, first=not rest)
+    elif listed:
         said.append(_go_back(listed, scene, units, first=not rest))
     if look:
         said.append(
@@ -109,6 +116,31 @@ def _go_back(listed: Sequence[Patch], scene: Scene, units: Units, *, first: bool
     head = "Go back for" if first else "Then go back for"
     what = "Largest:" if len(listed) > 1 else "It is"
     return f"{head} {many}, {total} in all: {calls}. {what} {named}."
+
+
+def _weighed(going: Going, scene: Scene, units: Units, *, first: bool) -> list[str]:
+    """What is worth the way, where it begins, what is not, and what a trip of its own brings."""
+    worth, by = going.of("worth it"), {p.number: p for p in scene.patches}
+    mine = [by[n] for n in worth if n in by]
+    head = "Go back for" if first else "Then go back for"
+    other = [f"{len(going.of(x))} {x}" for x in ("your call", "leave") if going.of(x)]
+    if not mine:
+        return [f"No patch is worth going back for ({', '.join(other)})."] if other else []
+    many = f"{len(mine)} patches" if len(mine) > 1 else "1 patch"
+    minutes = max(round(going.minutes), 1)
+    start = mine[0]
+    said = [
+        f"{head} {many} worth it: {units.size(going.worth_m2)}, about {minutes} min. "
+        f"{'First' if len(mine) > 1 else 'It is'} {start.number} ({units.size(start.area_m2)}, "
+        f"{start.kind}, {side_of(scene, start.outline)}).",
+    ]
+    if other:
+        said.append(f"The others: {', '.join(other)}.")
+    net, later = going.money(going.net), going.money(going.later_net)
+    trip = f"{going.trip_min:.0f} min of road and folding"
+    pays = f"net {later}" if going.later == "worth the trip" else "not worth the trip"
+    said.append(f"Net {net} now; as a trip of its own, with {trip}, {pays}.")
+    return [*said, *([going.borrowed()] if going.examples else [])]
 
 
 def _ask(questions: int, doubt_ha: float, units: Units, first: bool) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from shapely.geometry import Point
+from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from unsown.formats.frame import Frame, area, north, scale_bar
@@ -17,7 +17,7 @@ from unsown.formats.quote import quote
 from unsown.formats.units import ACRE_M2, Units
 from unsown.papers.hatch import PAPER, own, patterns
 from unsown.papers.scene import Scene
-from unsown.papers.signs import LETTERS, asked, last_run, peg, peg_sign, peg_spots
+from unsown.papers.signs import LETTERS, asked, last_run, peg, peg_sign, peg_spots, way_through
 
 UNIT_MM = 0.25
 _EDGE = 14.0
@@ -37,11 +37,13 @@ def map_of(
     *,
     ident: str = "map",
     most: int | None = None,
+    way: Sequence[tuple[LineString, bool]] = (),
 ) -> str:
     """The map, north up, as an SVG of ``wide_mm`` and at most ``tall_mm``; true to scale.
 
     ``most`` keeps a small map readable: only the largest patches get their numbers, and of the
-    keep-outs only hazards their letters.
+    keep-outs only hazards their letters. ``way`` is where to go through the patches, on the plane,
+    with whether the tool is down there.
     """
     frame, wide, tall = _fit(scene, wide_mm, tall_mm)
     shapes = [frame.place(p.outline, exact=True) for p in scene.patches]
@@ -52,6 +54,7 @@ def map_of(
         *_ground(scene, frame),
         "</g>",
         *(patch_mark(p, s, PAPER) for p, s in zip(scene.patches, shapes, strict=True)),
+        *way_through(way, frame),
         *(peg(name, spot) for name, spot in pegs),
         *last_run(scene, frame),
         *asked(scene, frame),

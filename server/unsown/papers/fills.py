@@ -54,6 +54,8 @@ def entries(
     day: str,
     settings: Mapping[str, Any],
     paddock: str | None = None,
+    *,
+    same_mark: bool = False,
 ) -> list[dict[str, Any]]:
     """The log entries of a filled-in table: one ``fill`` a product and row.
 
@@ -62,6 +64,7 @@ def entries(
         day: the farm day, YYYY-MM-DD; a time before the day's start is that of the next morning.
         settings: the farm's, for its zone and day start.
         paddock: the id to put on each entry, where it is known.
+        same_mark: filled to the same mark each time.
 
     Raises:
         UnsownError: a cell that cannot be read; it says which.
@@ -71,6 +74,8 @@ def entries(
         cells = {key: value for key, value in row.items() if value not in (None, "")}
         if cells:
             out += list(_row(cells, f"row {number}", day, settings, paddock))
+    if same_mark:
+        out = [{**entry, "same_mark": True} for entry in out]
     return out
 
 

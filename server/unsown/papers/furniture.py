@@ -13,6 +13,7 @@ from unsown.formats.when import span
 from unsown.papers import STYLE_PATH
 from unsown.papers.advice import left_over
 from unsown.papers.drawing import swatch
+from unsown.papers.going import Going
 from unsown.papers.scene import Scene, side_of
 
 #: What a question is about, shorter than its own text.
@@ -84,11 +85,18 @@ def legend(scene: Scene, ident: str = "map") -> str:
 
 
 def ends(
-    scene: Scene, units: Units, most: int, *, more_at: str = "numbered on the map", level: int = 2
+    scene: Scene,
+    units: Units,
+    most: int,
+    *,
+    more_at: str = "numbered on the map",
+    level: int = 2,
+    going: Going | None = None,
 ) -> str:
-    """The loose ends with a box to tick, the largest first, at most ``most`` of them.
+    """The loose ends with a box to tick, at most ``most`` of them.
 
-    ``more_at`` says where the others are, ``level`` is that of the heading.
+    In driving order with what each is worth where that was weighed (``going``), else the largest
+    first. ``more_at`` says where the others are, ``level`` is that of the heading.
     """
     head = f"<h{level}>Loose ends{{}}</h{level}>"
     if not scene.shown:
@@ -98,17 +106,24 @@ def ends(
     if not found:
         return head.format("") + "<p>no bare patch that a phone can find</p>"
     found.sort(key=lambda patch: -patch.area_m2)
-    rows = "".join(_end(p, scene, units) for p in found[:most])
+    if going is not None:
+        place = {number: k for k, number in enumerate(going.order)}
+        found.sort(key=lambda patch: place.get(patch.number, len(place)))
+    labels = going.labels if going is not None else {}
+    rows = "".join(_end(p, scene, units, labels.get(p.number)) for p in found[:most])
     more = len(found) - most
-    tail = f'<p class="small">and {more} smaller, {more_at}</p>' if more > 0 else ""
-    return f'{head.format(": tick when done")}<table class="ends">{rows}</table>{tail}'
+    rest = "more" if going is not None else "smaller"
+    tail = f'<p class="small">and {more} {rest}, {more_at}</p>' if more > 0 else ""
+    how = ": in driving order" if going is not None else ": tick when done"
+    return f'{head.format(how)}<table class="ends">{rows}</table>{tail}'
 
 
-def _end(patch: Patch, scene: Scene, units: Units) -> str:
+def _end(patch: Patch, scene: Scene, units: Units, label: str | None) -> str:
+    """A row; what the patch is worth stands in place of its kind where that is known."""
     side = side_of(scene, patch.outline)
     return (
         f'<tr><td class="box"></td><th>{patch.number}</th><td>{units.size(patch.area_m2)}</td>'
-        f"<td>{quote(patch.call)}</td><td>{quote(patch.kind)}</td><td>{side}</td></tr>"
+        f"<td>{quote(patch.call)}</td><td>{quote(label or patch.kind)}</td><td>{side}</td></tr>"
     )
 
 

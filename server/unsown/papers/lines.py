@@ -12,9 +12,11 @@ from typing import Any
 import numpy as np
 from shapely.geometry import Point
 
-from unsown.core.handover import going
+from unsown.core.handover import Aboard, Handover, going
 from unsown.core.place import place_of
 from unsown.core.words import Rig
+from unsown.formats.eight import MOVED_M
+from unsown.formats.handed import from_json
 from unsown.formats.place import in_words
 from unsown.formats.quote import quote
 from unsown.formats.units import Units
@@ -43,15 +45,16 @@ def lines(
     where: tzinfo,
 ) -> list[Line]:
     """The eight lines in their order."""
+    handed = from_json(work["handover"]) if work.get("handover") else None
     return [
         Line("Ground", ground(work.get("tally"), scene, units)),
         Line("Next", f"<b>{quote(said.first)}</b>" + _more(said.then)),
-        Line("Bins", _bins(work.get("fills") or (), where)),
+        Line("Bins", _bins(handed, work.get("fills") or (), units, where)),
         Line("Restart", _restart(scene, units, where)),
         Line("Hazards", _hazards(scene)),
-        Line("Machine", _machine(rig, units)),
-        Line("Peg", _peg(work.get("pegs") or (), where)),
-        Line("Who", _who(work, where)),
+        Line("Machine", _machine(rig, units, handed)),
+        Line("Peg", _peg(work.get("pegs") or (), where, units, handed)),
+        Line("Who", _who(work, where, handed)),
     ]
 
 
@@ -105,9 +108,12 @@ def cut(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0] + " …"
 
 
-def _bins(fills: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
+def _bins(
+    handed: Handover | None, fills: Sequence[Mapping[str, Any]], units: Units, where: tzinfo
+) -> str:
+    known = {each.product: each for each in (handed.aboard if handed else ())}
     row = "".join(
-        f'<span class="bin">{name} {blank(14)} {unit} = {blank(14)} ha = {blank(11)} rounds</span>'
+        f'<span class="bin">{_bin(name, unit, known.get(name), units)}</span>'
         for name, unit in (("seed", "kg"), ("fertiliser", "kg"), ("fuel", "L"))
     )
     if not fills:
@@ -116,6 +122,19 @@ def _bins(fills: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
     together = [f for f in fills if abs(f["t_ms"] - last["t_ms"]) < 3_600_000]
     what = ", ".join(filled(fill) for fill in together[-2:])
     return f'{row}<span class="small">filled {moment(last["t_ms"], where)}: {what}</span>'
+
+
+def _bin(name: str, unit: str, aboard: Aboard | None, units: Units) -> str:
+    """What is reckoned to be on board, or rules for the pen."""
+    if aboard is None:
+        return f"{name} {blank(14)} {unit} = {blank(14)} ha = {blank(11)} rounds"
+    rounds = blank(11) if aboard.rounds is None else f"<b>{aboard.rounds}</b>"
+    step = 10 if unit == "L" else 50
+    amount = max(round(aboard.amount / step) * step, 0)
+    return (
+        f"{name} about <b>{amount} {unit}</b> = at least <b>{units.rough(aboard.ha_sure)}</b> = "
+        f"{rounds} rounds"
+    )
 
 
 def filled(fill: Mapping[str, Any]) -> str:
@@ -158,29 +177,35 @@ def _hazards(scene: Scene) -> str:
     return f"<b>{quote(said)}</b>. {tail}"
 
 
-def _machine(rig: Rig | None, units: Units) -> str:
+def _machine(rig: Rig | None, units: Units, handed: Handover | None) -> str:
     if rig is None:
         return blank(90)
-    return f"{quote(rig.name[:28])}, {units.length(rig.tool.width_m)} wide {blank(24)}"
+    notes = "".join(f"; {quote(cut(note, 44))}" for note in (handed.machine[1:2] if handed else ()))
+    return f"{quote(rig.name[:28])}, {units.length(rig.tool.width_m)} wide{notes} {blank(24)}"
 
 
-def _peg(pegs: Sequence[Mapping[str, Any]], where: tzinfo) -> str:
+def _peg(
+    pegs: Sequence[Mapping[str, Any]], where: tzinfo, units: Units, handed: Handover | None
+) -> str:
+    moved = handed.moved_m if handed is not None else None
+    settled = f"; runs settled by about {units.step(moved)}" if moved and moved >= MOVED_M else ""
     if not pegs:
-        return "none logged: another day's picture may lie metres off"
+        return f"none logged: another day's picture may lie metres off{settled}"
     last: dict[str, float] = {}
     for peg in pegs:
         name = str(peg.get("name") or "peg")[:20]
         last[name] = max(peg["t_ms"], last.get(name, peg["t_ms"]))
     latest = sorted(last.items(), key=lambda pair: -pair[1])[:2]
     said = ", ".join(f"<b>{quote(name)}</b> ({moment(t, where)[:-6]})" for name, t in latest)
-    return f"{said}"
+    return f"{said}{settled if len(latest) < 2 else ''}"
 
 
-def _who(work: Mapping[str, Any], where: tzinfo) -> str:
+def _who(work: Mapping[str, Any], where: tzinfo, handed: Handover | None) -> str:
     runs = work.get("runs") or ()
     named = sorted({str(run["phone"])[:16] for run in runs if run.get("phone")} - {"phone"})
     phones = ", ".join(named[:1]) + (f" and {len(named) - 1} more" if len(named) > 1 else "")
     ends = [r["up_ms"] for r in runs if r.get("up_ms")]
     last = f"last lift {moment(max(ends), where)}; " if ends else ""
     by = f"phone {quote(phones)}; " if phones else ""
-    return f"{last}{by}from {blank(20)} to {blank(20)}"
+    driver = quote(cut(handed.driver, 16)) if handed is not None and handed.driver else blank(20)
+    return f"{last}{by}from {driver} to {blank(20)}"

@@ -14,6 +14,7 @@ from unsown.papers.count import rig_of, sticker
 from unsown.papers.drawing import grid_of, map_of, tall_of
 from unsown.papers.fills import COLUMNS
 from unsown.papers.furniture import asked, document, ends, heading, legend
+from unsown.papers.going import going_of
 from unsown.papers.lines import blank, lines
 from unsown.papers.scene import Scene, scene_of
 
@@ -63,7 +64,8 @@ def page(
         questions=(work.get("tally") or {}).get("questions", ()),
     )
     state, why = str(work.get("state")), str((work.get("reason") or {}).get("message") or "")
-    said = advice(state, work.get("tally"), scene, units, why=why)
+    going = going_of(work.get("worth"))
+    said = advice(state, work.get("tally"), scene, units, why=why, going=going)
     eight = lines(work, scene, said, rig_of(rig), units, where)
     tall = MAP_TALL_MM if scene.shown else _EMPTY_TALL_MM
     spare = int(max(0.0, tall - tall_of(scene, WIDE_MM, tall)) / _ROW_MM)
@@ -101,7 +103,12 @@ def _loose_ends(
     left = len(questions) - _ASKED
     more = f'<p class="small">and {left} more questions at home</p>' if left > 0 else ""
     rows = _ENDS + spare + 2 * (_ASKED - min(len(questions), _ASKED))
-    return ends(scene, units, rows) + "".join(asked(q, where) for q in questions[:_ASKED]) + more
+    going = going_of(work.get("worth"))
+    return (
+        ends(scene, units, rows, going=going)
+        + "".join(asked(q, where) for q in questions[:_ASKED])
+        + more
+    )
 
 
 def _back(name: str, scene: Scene, units: Units, settings: Mapping[str, Any]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -97,6 +97,20 @@ def last_run(scene: Scene, frame: Frame) -> Iterator[str]:
 def _end_of(way: Way) -> BaseGeometry:
     """The last piece of a stretch, as long as its arrow."""
     return substring(way.line, max(0.0, way.line.length - _ARROW_M), way.line.length)
+
+
+def way_through(pieces: Sequence[tuple[LineString, bool]], frame: Frame) -> Iterator[str]:
+    """The way through the patches: thin and dashed, solid where the tool is down."""
+    for way, down in pieces:
+        if way.length < 1.0:
+            continue
+        drawn = line(frame.place(way))
+        dashed = "" if down else ' stroke-dasharray="7 5"'
+        yield f'<path d="{drawn}" fill="none" stroke="#FFFFFF" stroke-width="{7 if down else 4}"/>'
+        yield (
+            f'<path d="{drawn}" fill="none" stroke="#000000" stroke-width="{3.5 if down else 1.4}"'
+            f"{dashed}/>"
+        )
 
 
 def asked(scene: Scene, frame: Frame) -> Iterator[str]:

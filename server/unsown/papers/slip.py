@@ -11,8 +11,10 @@ from unsown.formats.quote import quote
 from unsown.formats.units import Units
 from unsown.formats.when import clock, day, printed, zone
 from unsown.papers.advice import advice
+from unsown.papers.again import line, money, panel
 from unsown.papers.drawing import map_of
 from unsown.papers.furniture import asked, document, ends, legend, short
+from unsown.papers.going import going_of
 from unsown.papers.lines import blank, filled, ground, sentences
 from unsown.papers.scene import Scene, scene_of
 
@@ -35,9 +37,13 @@ class _Room:
 
 _ROOMS = {
     1: _Room(190, 124, 16, 3, 400),
-    2: _Room(80, 76, 7, 1, 160),
-    3: _Room(62, 58, 4, 0, 130),
+    2: _Room(80, 74, 5, 1, 130),
+    3: _Room(62, 56, 3, 0, 110),
 }
+#: So tall is a map with the picture of what was sown again below it, mm.
+_BESIDE_PANEL_MM = 92.0
+#: So many loose ends fewer are listed then.
+_FEWER = 4
 _MAPLESS = _Room(0, 0, 0, 0, 130)
 _BLOCKS, _ROWS = 5, 20
 
@@ -84,6 +90,11 @@ def _total(given: Sequence[Mapping[str, Any]], units: Units) -> str:
         known = [v for v in values if v is not None]
         least = "at least " if len(known) < len(values) else ""
         said.append(f"{word} {least}<b>{units.area(sum(known))}</b>" if known else "")
+    wasted = [each["waste"] for each in given if each.get("waste")]
+    if wasted:
+        area = units.area(sum(w["again_ha"] for w in wasted))
+        spent = money(sum(w["cost"]["again"]["money"] for w in wasted), wasted[0])
+        said.append(f"sown again by width times way <b>{area}</b>, {spent}")
     text = ", ".join(x for x in said if x)
     return f'<p class="big">{len(given)} paddocks this day: {text}</p>' if text else ""
 
@@ -92,28 +103,33 @@ def _block(each: Mapping[str, Any], room: _Room, units: Units, where: tzinfo, ma
     scene = _scene(each, made_ms, room)
     said = _advice(each, scene, units)
     tally = each.get("tally")
+    waste, whole = each.get("waste"), room.wide_mm > 150
+    again_ = (
+        f"<div><dt>Again</dt><dd>{line(waste, units)}</dd></div>" if waste and not whole else ""
+    )
     words = (
         f'<dl class="lines"><div><dt>Day</dt><dd>{_today(each, units, where)}</dd></div>'
-        f"<div><dt>So far</dt><dd>{ground(tally, scene, units)}</dd></div>"
+        f"<div><dt>So far</dt><dd>{ground(tally, scene, units)}</dd></div>{again_}"
         f'<div class="next"><dt>Next</dt><dd><b>{quote(said.first)}</b> '
         f"{quote(sentences(said.then, room.then))}</dd></div></dl>"
     )
     head = f"<h2>{quote(short(str(each['name']), 32))}</h2>"
     if not room.wide_mm:
         return f'<section class="block">{head}{words}</section>'
-    ident, whole = f"map-{each['id']}", room.wide_mm > 150
-    drawn = map_of(
-        scene, units, room.wide_mm, room.tall_mm, ident=ident, most=None if whole else room.ends
-    )
+    ident = f"map-{each['id']}"
+    tall = _BESIDE_PANEL_MM if whole and waste else room.tall_mm
+    drawn = map_of(scene, units, room.wide_mm, tall, ident=ident, most=None if whole else room.ends)
     questions = (tally or {}).get("questions", ())[: room.asked]
     more_at = "numbered on the map" if whole else "numbered on its sheet"
-    lists = ends(scene, units, room.ends, more_at=more_at, level=3) + "".join(
+    going = going_of(each.get("worth"))
+    rows = room.ends - _FEWER * bool(whole and waste)
+    lists = ends(scene, units, rows, more_at=more_at, level=3, going=going) + "".join(
         asked(q, where) for q in questions
     )
     if whole:
         return (
             f'<section class="block">{head}{words}<figure>{drawn}</figure>{legend(scene, ident)}'
-            f'<div class="lists">{lists}</div></section>'
+            f'{panel(waste, units) if waste else ""}<div class="lists">{lists}</div></section>'
         )
     return (
         f'<section class="block">{head}<div class="beside"><figure>{drawn}</figure>'
@@ -156,7 +172,8 @@ def _scene(each: Mapping[str, Any], made_ms: int, room: _Room) -> Scene:
 
 def _advice(each: Mapping[str, Any], scene: Scene, units: Units) -> Any:
     why = str((each.get("reason") or {}).get("message") or "")
-    return advice(str(each.get("state")), each.get("tally"), scene, units, why=why)
+    going = going_of(each.get("worth"))
+    return advice(str(each.get("state")), each.get("tally"), scene, units, why=why, going=going)
 
 
 def _today(each: Mapping[str, Any], units: Units, where: tzinfo) -> str:

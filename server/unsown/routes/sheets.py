@@ -1,4 +1,4 @@
-"""The printed pages: sheet, day slip and their style; and fills typed in from paper."""
+"""The printed pages: sheet, handover, day slip and their style; and fills typed in from paper."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from flask import Blueprint, make_response
 from flask import send_from_directory as send
 from werkzeug.wrappers import Response as BaseResponse
 
-from unsown.papers import STYLE, STYLE_PATH, fills, sheet, slip
+from unsown.papers import STYLE, STYLE_PATH, fills, handover, sheet, slip
 from unsown.routes import shapes
 from unsown.routes.endpoint import Ask, Spec, packed, route
 from unsown.service.farm import now_ms
@@ -38,6 +38,27 @@ def paddock(ask: Ask, id: str) -> BaseResponse:
     season = ask.query["season"] or farm.board(None)["season"]
     work = {**farm.work(id, season), "ground": farm.ground(id, season)}
     return _html(sheet.page(work, farm.paddock(id), _rig(farm, work), farm.settings(), now_ms()))
+
+
+@route(
+    sheets,
+    "GET",
+    "/handover/<id>",
+    Spec(
+        "What one driver hands to the next about a paddock, to print",
+        "look",
+        path={"id": shapes.ID},
+        query={"season": shapes.SEASON},
+        gives={200: "text/html"},
+        packs=True,
+    ),
+)
+def handed(ask: Ask, id: str) -> BaseResponse:
+    """Of the newest season where none is named."""
+    farm = ask.farm
+    season = ask.query["season"] or farm.board(None)["season"]
+    work = {**farm.work(id, season), "ground": farm.ground(id, season)}
+    return _html(handover.page(work, farm.paddock(id), farm.settings(), now_ms()))
 
 
 @route(
@@ -95,7 +116,7 @@ def columns(ask: Ask) -> list[dict[str, str]]:
         "desk",
         body=shapes.closed(
             {"day": shapes.DAY, "rows": shapes.array({"type": "object"}, minItems=1, maxItems=200)},
-            {"paddock": shapes.ID},
+            {"paddock": shapes.ID, "same_mark": shapes.FLAG},
         ),
         gives={
             201: shapes.obj({"seq": shapes.array(shapes.COUNT), "t_ms": shapes.array(shapes.MS)})
@@ -106,10 +127,17 @@ def columns(ask: Ask) -> list[dict[str, str]]:
 def fill_in(ask: Ask) -> dict[str, list[int]]:
     """Empty rows are left out; a cell that cannot be read keeps all of them out.
 
-    ``t_ms`` are their times, for an undo.
+    ``t_ms`` are their times, for an undo. ``same_mark``: each time the bin was filled to where it
+    stood after the fill before, so what went in is what was used.
     """
     body, farm = ask.body, ask.farm
-    made = fills.entries(body["rows"], body["day"], farm.settings(), body.get("paddock"))
+    made = fills.entries(
+        body["rows"],
+        body["day"],
+        farm.settings(),
+        body.get("paddock"),
+        same_mark=body.get("same_mark", False),
+    )
     seq = farm.desk_entries(made) if made else []
     return {"seq": seq, "t_ms": [entry["t_ms"] for entry in made]}
 

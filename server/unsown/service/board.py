@@ -232,6 +232,7 @@ def _of_slip(
         # the tally is of all days there are: on an earlier day's slip it would say too much
         "tally": body["tally"] if body and day == last else None,
         "today": today,
+        "worth": {**body["worth"], "currency": found["currency"]} if body and day == last else None,
         "waste": priced(mine, costs(found), body["pace_ha_h"]) if body and mine else None,
         "geojson": read.as_collection(paddock.body),
         "ground": unpacked(row.ground) if row.ground is not None else None,

@@ -1,0 +1,70 @@
+"""What is worth going back for, out of the service's ``worth``: for lists and for what is next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+#: In a list those worth it come first, in driving order; then these.
+_AFTER = ("your call", "look first", "leave")
+
+
+@dataclass(frozen=True)
+class Going:
+    """What a list needs of the worth: the patches in driving order, and the label of each.
+
+    ``order`` holds every patch that was weighed, those worth it first as they are driven to.
+    Money is in the farm's currency, ``currency`` may be empty.
+    """
+
+    order: tuple[int, ...]
+    labels: Mapping[int, str]
+    minutes: float
+    worth_m2: float
+    net: float
+    later: str
+    later_net: float
+    trip_min: float
+    currency: str
+    examples: tuple[str, ...]
+
+    def of(self, label: str) -> tuple[int, ...]:
+        """The patches with a label, in order."""
+        return tuple(n for n in self.order if self.labels[n] == label)
+
+    def borrowed(self) -> str:
+        """Which of the figures are an invented farm's, in words; empty where all are its own."""
+        prices = [name for name in self.examples if name != "trip_min"]
+        said = [f"{len(prices)} of the prices are"] if prices else []
+        said += ["the time of the road is"] if "trip_min" in self.examples else []
+        return f"{' and '.join(said).capitalize()} an example: set your own." if said else ""
+
+    def money(self, value: float) -> str:
+        """An amount to whole units, such as ``C$ 287``."""
+        sign = "-" if value <= -0.5 else ""
+        return f"{sign}{self.currency[:12]} {abs(value):.0f}".strip()
+
+
+def going_of(worth: Mapping[str, Any] | None) -> Going | None:
+    """The worth for a list; None where nothing was weighed."""
+    now = (worth or {}).get("now")
+    if worth is None or now is None:
+        return None
+    groups: Sequence[Mapping[str, Any]] = now["groups"]
+    labels = {n: str(g["label"]) for g in groups for n in g["patches"]}
+    driven = [n for s in now["stops"] for n in groups[s["group"]]["patches"]]
+    rest = [n for label in _AFTER for n, its in labels.items() if its == label]
+    later = worth["later"]
+    return Going(
+        order=tuple(dict.fromkeys([*driven, *rest, *labels])),
+        labels=labels,
+        minutes=now["seconds"] / 60,
+        worth_m2=now["worth_m2"],
+        net=now["net"],
+        later=later["label"],
+        later_net=later["net"],
+        trip_min=worth["trip_s"] / 60,
+        currency=str(worth.get("currency") or ""),
+        examples=tuple(worth.get("examples") or ()),
+    )
