@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import atan2, cos, hypot, log, pi, radians, sin, tan
+from math import atan2, ceil, cos, hypot, log, pi, radians, sin, tan
 
 import numpy as np
 import shapely
@@ -27,6 +27,8 @@ _SWING, _STRAIGHT = radians(35.0), radians(3.0)
 _SIDE_M, _END_M = 0.25, 1.0
 #: Way beyond the point of lifting that is kept free before the next turn, m.
 _OUT_M = 2.0
+#: Directions that take more runs than this are only tried where no other takes fewer.
+_LANES = 12
 #: A run is shortened by such steps until there is room to turn, m.
 _NOTCH_M = 2.0
 #: Patches further apart than this do not share a run, m; a shared run sows again at most so much.
@@ -134,11 +136,12 @@ def plans(
     """
     out = []
     for patch, beside in zip(patches, headings, strict=True):
-        long_side = narrowest(patch.outline)[1]
+        width, long_side = narrowest(patch.outline)
+        most = max(ceil(width / (r.width_m - 2 * _SIDE_M)), _LANES)
         for heading in dict.fromkeys((long_side, long_side + pi / 2, beside)):
             for way in (heading, heading + pi):
-                out.append(_plan([patch], way, field, r))
-    out += [_plan(group, way, field, r, lanes=1) for group, way in _in_line(patches, r)]
+                out.append(_plan([patch], way, field, r, most))
+    out += [_plan(group, way, field, r, 1, one=True) for group, way in _in_line(patches, r)]
     return [p for p in out if p is not None]
 
 
@@ -182,15 +185,20 @@ def _in_line(patches: Sequence[Patch], r: Reach) -> list[tuple[list[Patch], floa
 
 
 def _plan(
-    patches: Sequence[Patch], heading: float, field: Field, r: Reach, lanes: int | None = None
+    patches: Sequence[Patch], heading: float, field: Field, r: Reach, most: int, one: bool = False
 ) -> Plan | None:
-    """Runs in one direction over all of the patches, or None where no room is for any."""
+    """Runs in one direction over all of the patches; None where no room is for any, or too many.
+
+    ``one``: a single run along their middle.
+    """
     c, s = cos(heading), sin(heading)
     rings = [shapely.get_coordinates(p.outline.exterior) for p in patches]
     turned = [(c * x + s * y, c * y - s * x) for x, y in (ring.T for ring in rings)]
     low, high = (float(of([of(aside) for _, aside in turned])) for of in (np.min, np.max))
     useful = r.width_m - 2 * _SIDE_M
-    count = lanes or max(int(np.ceil((high - low) / useful)), 1)
+    count = 1 if one else max(ceil((high - low) / useful), 1)
+    if count > most:
+        return None
     middle = (low + high) / 2
     pitch = 0.0 if count == 1 else (high - low - useful) / (count - 1)
     aims: list[Aim] = []

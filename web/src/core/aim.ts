@@ -23,6 +23,8 @@ const END_M = 1;
 const OUT_M = 2;
 /** A run is shortened by such steps until there is room to turn, m. */
 const NOTCH_M = 2;
+/** Directions that take more runs than this are only tried where no other takes fewer. */
+const LANES = 12;
 /** Patches further apart than this do not share a run, m; a shared run sows again at most so much. */
 const FAR_M = 600;
 const AGAIN = 1.2;
@@ -121,14 +123,15 @@ export function fieldOf(clip: Clip, boundary: Area, keep_out: Area, bare: Area, 
 export function plans(patches: readonly Some[], headings: readonly number[], field: Field, r: Reach): Plan[] {
   const out: (Plan | null)[] = [];
   patches.forEach((patch, i) => {
-    const long = narrowest(patch.outline);
+    const [width, long] = narrowest(patch.outline);
+    const most = Math.max(Math.ceil(width / (r.width_m - 2 * SIDE_M)), LANES);
     const tried = [long, long + Math.PI / 2, headings[i]];
     tried.forEach((heading, k) => {
       if (tried.indexOf(heading) < k) return;
-      for (const way of [heading, heading + Math.PI]) out.push(planOf([patch], way, field, r, null));
+      for (const way of [heading, heading + Math.PI]) out.push(planOf([patch], way, field, r, most, false));
     });
   });
-  for (const [group, way] of inLine(patches, r)) out.push(planOf(group, way, field, r, 1));
+  for (const [group, way] of inLine(patches, r)) out.push(planOf(group, way, field, r, 1, true));
   return out.filter((plan): plan is Plan => plan !== null);
 }
 
@@ -147,8 +150,8 @@ export function beside(patches: readonly Some[], ways: readonly Way[]): number[]
   });
 }
 
-/** Direction of runs across the narrowest width of a shape: along the edge of its hull, the longest of equals. */
-function narrowest(outline: Polygon): number {
+/** Narrowest width of a shape, and direction of runs across it: along the longest such edge of its hull. */
+function narrowest(outline: Polygon): [number, number] {
   const corners = hull(outline.slice(0, 1));
   const n = corners.length;
   let [least, longest, heading] = [Infinity, 0, 0];
@@ -159,7 +162,7 @@ function narrowest(outline: Polygon): number {
     const wide = left - right;
     if (wide < least - 1e-6 || (wide < least + 1e-6 && size > longest)) [least, longest, heading] = [wide, size, side];
   }
-  return heading;
+  return [least, heading];
 }
 
 /** The rectangle along a heading that holds some rings. */
@@ -205,12 +208,13 @@ function inLine(patches: readonly Some[], r: Reach): [Some[], number][] {
 }
 
 /** Runs in one direction over all of the patches, or null where no room is for any. */
-function planOf(patches: readonly Some[], heading: number, field: Field, r: Reach, lanes: number | null): Plan | null {
+function planOf(patches: readonly Some[], heading: number, field: Field, r: Reach, most: number, one: boolean): Plan | null {
   const [c, s] = [Math.cos(heading), Math.sin(heading)];
   const rings = patches.reduce<Ring[]>((all, { outline }) => all.concat(outline), []);
   const { right: low, left: high } = spanOf(rings, heading);
   const useful = r.width_m - 2 * SIDE_M;
-  const count = lanes ?? Math.max(Math.ceil((high - low) / useful), 1);
+  const count = one ? 1 : Math.max(Math.ceil((high - low) / useful), 1);
+  if (count > most) return null;
   const pitch = count === 1 ? 0 : (high - low - useful) / (count - 1);
   const aims: Aim[] = [];
   const done: Swath[] = [];
