@@ -22,7 +22,7 @@ for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from soak import cache, measure  # noqa: E402
-from soak.keep import cut, kept  # noqa: E402
+from soak.keep import all_kept  # noqa: E402
 from soak.page import page  # noqa: E402
 from soak.wanted import WANTED  # noqa: E402
 
@@ -143,7 +143,7 @@ def main(words: list[str] | None = None) -> int:
     text = page(rows, command(asked), ROOT / "docs" / "explain", missing)
     if asked.out:
         before = asked.out.read_text(encoding="utf-8") if asked.out.exists() else ""
-        asked.out.write_text(kept(text, cut(before)[1]), encoding="utf-8")
+        asked.out.write_text(all_kept(text, before), encoding="utf-8")
     else:
         print(text, end="")
     return 0

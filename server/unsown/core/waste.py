@@ -112,7 +112,7 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
         np.asarray([p.exterior for p in shapely.get_parts(_outline(tally))], dtype=object)
     )
     areas, _, extra, kind = causes(
-        tally.ways, g.net, fence, g.keep_out, half_m=half, settle_m=_settle_m(tally, rigs)
+        tally.ways, g.net, fence, g.keep_out, half_m=half, settle_m=settle_m(tally, rigs)
     )
     by = {name: areas[name] / 1e4 for name in CAUSES}
     seam = float(np.sum(extra.cells[kind == CAUSES.index(BETWEEN)])) * extra.cell_m2 / 1e4
@@ -134,7 +134,7 @@ def _outline(tally: Tally) -> shapely.Geometry:
     return shapely.union_all([shapely.Polygon(p.exterior) for p in shapely.get_parts(filled)])
 
 
-def _settle_m(tally: Tally, rigs: Sequence[Rig]) -> float:
+def settle_m(tally: Tally, rigs: Sequence[Rig]) -> float:
     """Way at a restart within which seeding again was to be expected, m."""
     speed = tally.down_km * 1000 / sum(max(r.up_s - r.down_s, 1e-9) for r in tally.runs) \
         if tally.runs else 2.0  # fmt: skip
