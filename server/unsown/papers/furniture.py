@@ -112,8 +112,8 @@ def ends(
     labels = going.labels if going is not None else {}
     rows = "".join(_end(p, scene, units, labels.get(p.number)) for p in found[:most])
     more = len(found) - most
-    rest = "more" if going is not None else "smaller"
-    tail = f'<p class="small">and {more} {rest}, {more_at}</p>' if more > 0 else ""
+    left = "more" if going is not None else "smaller"
+    tail = f'<p class="small">and {more} {left}, {more_at}</p>' if more > 0 else ""
     how = ": in driving order" if going is not None else ": tick when done"
     return f'{head.format(how)}<table class="ends">{rows}</table>{tail}'
 
