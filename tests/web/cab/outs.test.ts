@@ -1,6 +1,8 @@
 import { closed, loopOf } from "../../../web/src/cab/outs/loop";
 import { outsMarked } from "../../../web/src/cab/outs/marked";
-import { areaOf } from "../../../web/src/core/rings";
+import { drawnOf } from "../../../web/src/cab/work/ground";
+import type { Pack } from "../../../web/src/carry/pack";
+import { areaOf, signedArea } from "../../../web/src/core/rings";
 import type { Log, Mark } from "../../../web/src/core/words";
 import { Driver, PLANE, T0_MS } from "./drive";
 import { RIG } from "./rig";
@@ -72,5 +74,28 @@ describe("a loop round a thing", () => {
     const [out] = outsMarked([mark(loop?.ring)]);
     expect(areaOf(PLANE.areaToXy(out?.area ?? []))).toBeCloseTo(loop?.area_m2 ?? 0, -1);
     expect(outsMarked([mark([[1, 2]]), mark("ring"), mark([[1, 2], [3, "x"], [4, 5]])])).toEqual([]);
+  });
+});
+
+describe("what lay there before", () => {
+  const square = (x: number, side: number): number[][][] => {
+    const ring = [[x, 0], [x + side, 0], [x + side, side], [x, side], [x, 0]].map(([east, north]) => PLANE.degrees(east ?? 0, north ?? 0) as number[]);
+    return [ring];
+  };
+  const feature = (state: string, coordinates: unknown, type = "Polygon"): object => ({ type: "Feature", geometry: { type, coordinates }, properties: { state } });
+  const pack = (features: readonly object[]): Pack => ({ paddocks: [{ land: { area: null, keep_outs: [] }, ground: null }, { land: { area: PLANE.areaToDegrees([[Float64Array.of(0, 0, 90, 0, 90, 90, 0, 90)]]), keep_outs: [] }, ground: { features } }] }) as unknown as Pack;
+
+  it("is drawn state by state, so that what was sown twice is no hole in what was sown", () => {
+    const drawn = drawnOf(PLANE, pack([feature("sown", square(0, 40)), feature("twice", [square(0, 5), square(20, 5)], "MultiPolygon"), feature("doubt", square(50, 8)), feature("bare", square(70, 8))]), 0);
+    const areas = (["sown", "twice", "doubt"] as const).map((state) => drawn.before[state].map((ring) => Math.round(Math.abs(signedArea(ring)))));
+    expect(areas).toEqual([[1600], [25, 25], [64]]);
+    expect(drawn.fence).toHaveLength(1);
+  });
+
+  it("has the keep-outs of this phone beside those of the farm, as long as they hold", () => {
+    const area = PLANE.areaToDegrees([[Float64Array.of(0, 0, 9, 0, 9, 9, 0, 9)]]);
+    const out = { kind: "wire", area, name: "", hazard: true, from_ms: null, until_ms: 100 };
+    expect(drawnOf(PLANE, null, 50, [out]).outs).toMatchObject([{ letter: "W", hazard: true }]);
+    expect(drawnOf(PLANE, pack([]), 101, [out]).outs).toEqual([]);
   });
 });

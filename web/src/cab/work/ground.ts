@@ -13,7 +13,7 @@ import { holdsAt } from "./fence";
 import { driving } from "./driving";
 import { DAY, NIGHT, type Ink } from "./ink";
 import { Tiles } from "./tiles";
-import { ONWARD_S, View, type Drawn } from "./view";
+import { ONWARD_S, View, type Before, type Drawn } from "./view";
 
 /** Between two drawings, ms: straight on, in a turn. */
 const STRAIGHT_MS = 500;
@@ -21,7 +21,7 @@ const TURN_MS = 80;
 const TURN_RAD_S = 0.03;
 /** Finer pixels than this cost more than they show. */
 const FINEST = 2;
-const NOTHING: Drawn = { fence: [], outs: [], before: [], aim: null };
+const NOTHING: Drawn = { fence: [], outs: [], before: { sown: [], twice: [], doubt: [] }, aim: null };
 
 export interface GroundView {
   readonly body: HTMLElement;
@@ -103,7 +103,7 @@ export function drawnOf(plane: Plane, pack: Pack | null, t_ms: number, marked: r
   return {
     fence: near.reduce<Ring[]>((all, { land }) => all.concat(ringsOf(plane.areaToXy(land.area ?? []))), []),
     outs: near.reduce<Drawn["outs"][number][]>((all, { land }) => all.concat(outsOn(plane, land.keep_outs, t_ms)), own),
-    before: near.reduce<Ring[]>((all, { ground }) => all.concat(sownOf(ground, plane)), []),
+    before: { sown: beforeOf(near, "sown", plane), twice: beforeOf(near, "twice", plane), doubt: beforeOf(near, "doubt", plane) },
     aim: target,
   };
 }
@@ -125,15 +125,16 @@ function onto(plane: Plane, ring: ArrayLike<number>): Ring {
   return out;
 }
 
-/** The rings of what earlier days sowed, from the pack's own features. */
-function sownOf(ground: Pack["paddocks"][number]["ground"], plane: Plane): Ring[] {
+/** The rings of a state of ground in what home knew, from the pack's own features. */
+function beforeOf(paddocks: Pack["paddocks"], state: Before, plane: Plane): Ring[] {
   const out: Ring[] = [];
-  for (const { geometry, properties } of ground?.features ?? []) {
-    const state = properties["state"];
-    if (state !== "sown" && state !== "twice") continue;
-    const polygons = (geometry.type === "Polygon" ? [geometry.coordinates] : geometry.coordinates) as readonly (readonly (readonly number[])[])[][];
-    for (const polygon of polygons) {
-      for (const ring of polygon) out.push(onto(plane, ring.reduce<number[]>((all, point) => all.concat(point[0] ?? 0, point[1] ?? 0), [])));
+  for (const { ground } of paddocks) {
+    for (const { geometry, properties } of ground?.features ?? []) {
+      if (properties["state"] !== state) continue;
+      const polygons = (geometry.type === "Polygon" ? [geometry.coordinates] : geometry.coordinates) as readonly (readonly (readonly number[])[])[][];
+      for (const polygon of polygons) {
+        for (const ring of polygon) out.push(onto(plane, ring.reduce<number[]>((all, point) => all.concat(point[0] ?? 0, point[1] ?? 0), [])));
+      }
     }
   }
   return out;

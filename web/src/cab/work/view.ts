@@ -4,6 +4,7 @@ import { CELL_M, TILE } from "../../core/grid";
 import type { Place, Stance } from "../../core/follow";
 import type { Rig, Ring } from "../../core/words";
 import type { Ink } from "./ink";
+import { Patterns } from "./patterns";
 import type { Tiles } from "./tiles";
 
 /** So much ground is drawn behind the phone, m. */
@@ -19,12 +20,14 @@ const PHONE_AT = 0.38;
 /** Where it is now is reckoned on from the last position no further than this, s. */
 export const ONWARD_S = 1.5;
 
+export type Before = "sown" | "twice" | "doubt";
+
 /** What is drawn beside the ground: lines on the plane, in metres. */
 export interface Drawn {
   readonly fence: readonly Ring[];
   readonly outs: readonly { readonly ring: Ring; readonly letter: string; readonly hazard: boolean }[];
-  /** Ground sown on earlier days, as the farm pack has it. */
-  readonly before: readonly Ring[];
+  /** Ground of earlier days and of other phones, as the farm pack has it. */
+  readonly before: { readonly [state in Before]: readonly Ring[] };
   /** The bare patch that is gone to. */
   readonly aim: { readonly number: number; readonly rings: readonly Ring[]; readonly x_m: number; readonly y_m: number } | null;
 }
@@ -37,13 +40,13 @@ export function scaleFor(wide: number, high: number, rig: Rig | null): number {
 }
 
 export class View {
-  private bricks: CanvasPattern | null = null;
-  private inked = "";
-  private scaled = 0;
+  private readonly patterns: Patterns;
   /** From the plane to the screen: a, b, c, d, e, f as canvases have them. */
   private to: readonly [number, number, number, number, number, number] = [1, 0, 0, 1, 0, 0];
 
-  constructor(private readonly context: CanvasRenderingContext2D) {}
+  constructor(private readonly context: CanvasRenderingContext2D) {
+    this.patterns = new Patterns(context);
+  }
 
   /** Draws the picture of a moment `age_s` after its last position; sizes in CSS pixels. */
   draw(now: Now, tiles: Tiles, drawn: Drawn, ink: Ink, wide: number, high: number, dpr: number, age_s: number): void {
@@ -63,7 +66,7 @@ export class View {
     this.to = [c, s, s, -c, px - c * x - s * y, py - s * x + c * y];
     context.setTransform(...this.to);
     const reach = Math.min(Math.sqrt(wide * wide + high * high) / scale, BEHIND_M);
-    this.before(drawn, ink);
+    this.before(drawn, ink, scale);
     this.ground(tiles, x, y, reach);
     this.lines(drawn, ink, scale);
     if (now.stance !== null && now.rig !== null) this.rig(now.stance, now.rig, now, on, ink, scale);
@@ -72,11 +75,18 @@ export class View {
     context.setTransform(1, 0, 0, 1, 0, 0);
   }
 
-  private before({ before }: Drawn, ink: Ink): void {
-    if (before.length === 0) return;
-    this.path(before);
-    this.context.fillStyle = ink.sown;
-    this.context.fill("evenodd");
+  /** What was there before: sown, on it what was sown twice, and what nobody knows. */
+  private before({ before }: Drawn, ink: Ink, scale: number): void {
+    for (const [rings, fill] of [
+      [before.sown, ink.sown],
+      [before.twice, this.patterns.fill("hatch", ink, scale)],
+      [before.doubt, this.patterns.fill("dots", ink, scale)],
+    ] as const) {
+      if (rings.length === 0) continue;
+      this.path(rings);
+      this.context.fillStyle = fill;
+      this.context.fill("evenodd");
+    }
   }
 
   private ground(tiles: Tiles, x: number, y: number, reach: number): void {
@@ -99,7 +109,7 @@ export class View {
     const { context } = this;
     for (const { ring, hazard } of outs) {
       this.path([ring]);
-      context.fillStyle = this.brick(ink, scale);
+      context.fillStyle = this.patterns.fill("brick", ink, scale);
       context.fill("evenodd");
       context.strokeStyle = ink.ink;
       context.lineWidth = (hazard ? 4 : 2) / scale;
@@ -206,23 +216,6 @@ export class View {
       }
       context.closePath();
     }
-  }
-
-  private brick(ink: Ink, scale: number): CanvasPattern | string {
-    if (this.bricks !== null && this.inked === ink.ink && this.scaled === scale) return this.bricks;
-    const canvas = document.createElement("canvas");
-    [canvas.width, canvas.height] = [24, 16];
-    const context = canvas.getContext("2d");
-    if (context === null) return ink.ground;
-    context.fillStyle = ink.ground;
-    context.fillRect(0, 0, 24, 16);
-    context.fillStyle = ink.ink;
-    for (const [x, y, w, h] of [[0, 0, 24, 2], [0, 8, 24, 2], [4, 0, 2, 8], [16, 8, 2, 8]] as const) context.fillRect(x, y, w, h);
-    const made = this.context.createPattern(canvas, "repeat");
-    if (made === null || typeof DOMMatrix === "undefined" || typeof made.setTransform !== "function") return ink.ground; // the rim and the letter are left
-    made.setTransform(new DOMMatrix().scale(1 / scale, 1 / scale));
-    [this.bricks, this.inked, this.scaled] = [made, ink.ink, scale];
-    return made;
   }
 }
 
