@@ -265,6 +265,24 @@ def test_what_did_not_flow_is_not_sown_and_where_it_began_is_doubt() -> None:
     assert not result.questions
 
 
+def test_a_bin_that_ran_out_behind_is_doubt_within_its_own_spread_over_several_runs() -> None:
+    track, tool, end = blind_day(0.0)
+    spread = {"flow": "off", "since_ms": 200_000, "since_spread_ms": 20_000}
+    levers = [Mark(t, "lever", says={"lever": w}) for t, w in ((300_000, "up"), (310_000, "down"))]
+    marks = [
+        Mark(400_000, "flow", says=spread),
+        *levers,
+        Mark(450_000, "flow", says={"flow": "on"}),
+    ]
+    taps = [Tap(10.0, True), Tap(300.0, False), Tap(310.0, True), Tap(end - 10, False)]
+    result = infer(track, tool, RIGID, taps, answers=answered(marks, 0))
+    assert sown_share(result, 100, 179) == 1.0
+    assert doubt_share(result, 181, 219) == 1.0
+    assert sown_share(result, 221, 449) == 0.0
+    assert doubt_share(result, 221, 449) == 0.0
+    assert sown_share(result, 455, 600) == 1.0
+
+
 def test_not_flowing_without_since_when_is_doubt_back_to_the_lowering_and_a_question() -> None:
     track, tool, end = blind_day(0.0)
     off = Mark(400_000, "flow", says={"flow": "off"})

@@ -98,8 +98,9 @@ def _flow(marks: Sequence[Mark], t0_ms: int, given: Sequence[Answer]) -> list[An
     """Stretches in which nothing flowed: ``up`` where surely, ``unsure`` where it began.
 
     ``since_ms`` is an estimate made afterwards: a third of the time since then may be wrong
-    either way. It lasts until the flow is said to be on, else until the next lift. Without it
-    the stretch since the last lowering is in doubt, until ``given`` answers for that.
+    either way, unless ``since_spread_ms`` says how much. It lasts until the flow is said to be on,
+    else until the next lift. Without it the stretch since the last lowering is in doubt, until
+    ``given`` answers for that.
     """
     rows = sorted(
         (m for m in marks if m.kind == "flow" or m.says.get("lever") in ("down", "up")),
@@ -124,9 +125,13 @@ def _flow(marks: Sequence[Mark], t0_ms: int, given: Sequence[Answer]) -> list[An
         later = later or [m for m in rows[i + 1 :] if m.says.get("lever") == "up"]
         end = (later[0].t_ms - t0_ms) / 1000.0 if later else float("inf")
         slack = 0.0 if since is None else (said - begun) * FLOW_SLACK
+        spread = _ms(mark.says.get("since_spread_ms"))
+        if since is not None and spread is not None:
+            slack = max(spread / 1000.0, 0.0)
         if slack > 0:
             out.append(Answer(begun - slack, begun + slack, "unsure", "flow"))
-        out.append(Answer(begun + slack, end, "up", "flow"))
+        if begun + slack < end:
+            out.append(Answer(begun + slack, end, "up", "flow"))
     return out
 
 

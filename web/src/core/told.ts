@@ -89,9 +89,9 @@ export function answered(marks: readonly Mark[], t0_ms: number): Answer[] {
 
 /**
  * Stretches in which nothing flowed: `up` where surely, `unsure` where it began. `since_ms` is an
- * estimate made afterwards: a third of the time since then may be wrong either way. It lasts until the
- * flow is said to be on, else until the next lift. Without it the stretch since the last lowering is in
- * doubt, until `given` answers for that.
+ * estimate made afterwards: a third of the time since then may be wrong either way, unless `since_spread_ms`
+ * says how much. It lasts until the flow is said to be on, else until the next lift. Without it the stretch
+ * since the last lowering is in doubt, until `given` answers for that.
  */
 function flow(marks: readonly Mark[], t0_ms: number, given: readonly Answer[]): Answer[] {
   const rows = inOrder(marks.filter((m) => m.kind === "flow" || leverOf(m) !== null));
@@ -116,11 +116,13 @@ function flow(marks: readonly Mark[], t0_ms: number, given: readonly Answer[]): 
       later.find((m) => m.kind === "flow" && m.says["flow"] === "on") ??
       later.find((m) => leverOf(m) === "up");
     const end = ends === undefined ? Infinity : (ends.t_ms - t0_ms) / 1000;
-    const slack = since === null ? 0 : (said - begun) * FLOW_SLACK;
+    const spread = since === null ? null : ms(mark.says["since_spread_ms"]);
+    const third = since === null ? 0 : (said - begun) * FLOW_SLACK;
+    const slack = spread === null ? third : Math.max(spread / 1000, 0);
     if (slack > 0) {
       out.push({ from_s: begun - slack, to_s: begun + slack, word: "unsure", about });
     }
-    out.push({ from_s: begun + slack, to_s: end, word: "up", about });
+    if (begun + slack < end) out.push({ from_s: begun + slack, to_s: end, word: "up", about });
   });
   return out;
 }

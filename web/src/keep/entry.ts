@@ -40,9 +40,10 @@ export interface Says {
     segment?: number;
   };
   lever: { lever: Lever; how?: LeverHow; paddock?: string };
-  flow: { flow: "on" | "off"; since_ms?: number; paddock?: string };
+  flow: { flow: "on" | "off"; since_ms?: number; since_spread_ms?: number; paddock?: string };
   mark: { what: string; side?: "left" | "right" | "here"; distance_m?: number; lat_deg?: number; lon_deg?: number; note?: string; until_ms?: number; radius_m?: number; ring?: readonly (readonly [number, number])[]; paddock?: string };
-  fill: { product: string; kg?: number; l?: number; place?: string; driver?: string };
+  /** `left` was still in the bin before; `same_mark`: filled to where it stood after the fill before. */
+  fill: { product: string; kg?: number; l?: number; left?: number; same_mark?: boolean; place?: string; driver?: string };
   peg: { name?: string; lat_deg: number; lon_deg: number; n?: number };
   stop: { reason?: string };
   /** `from_dev` and `from_seq`: the phone that it goes on from, and the last entry there. */
