@@ -13,12 +13,13 @@ import shapely
 
 from soak import exact, hopper
 from soak.judge import brought
-from unsown.core.aim import Field, beside, reach
+from unsown.core.back import back, gate_of
 from unsown.core.day import find
+from unsown.core.plane import Plane
 from unsown.core.price import Prices
 from unsown.core.waste import pace_ha_per_h, settle_m, waste
-from unsown.core.words import Tally, Way
-from unsown.core.worth import Circumstances, Worth, worth
+from unsown.core.words import Patch, Tally, Way
+from unsown.core.worth import Worth
 from unsown.sim import trial
 from unsown.sim.day import SimDay
 from unsown.sim.drive import Poses, roll
@@ -27,7 +28,6 @@ Row = dict[str, Any]
 KIND = "dusk"
 #: The invented farm (its prices are not drawn: labels hang on ground and way).
 FARM = Prices(118, 0.46, 105, 0.88, 5.2, 1.35, 58, 2.4, 330, 150)
-_SPEED_M_S = 2.1
 
 
 def rows(seed: int, presets: tuple[str, ...], **options: Any) -> Iterator[Row]:
@@ -69,50 +69,58 @@ def dusk_row(day: SimDay, true: list[Way]) -> Row:
         "causes_ha": dict(w.causes),
         "true_causes_ha": true_causes,
         "pace_ha_h": pace_ha_per_h(tally, day.rig.tool.width_m),
-        **_worth(day, tally, brought([p.outline for p in tally.patches], plane, day.plane)),
+        "seeded_ha": w.seeded_ha,
+        "bare_ha": tally.bare_ha,
+        "true_bare_ha": day.truth.bare_m2 / 1e4,
+        "true_swept_ha": day.truth.swept_m2 / 1e4,
+        **_worth(day, tally, plane),
         **hopper.fills(day, tally.ways, true),
         "cpu_s": time.process_time() - started,
     }
 
 
-def _going(day: SimDay, patches: list[Any], headings: list[float], bare: Any) -> Worth:
-    whole = shapely.union_all(
-        [shapely.Polygon(p.exterior) for p in shapely.get_parts(day.field.net)]
-    )
-    r = reach(day.rig)
-    field = Field.of(whole, shapely.difference(whole, day.field.net), bare, r)
-    poses = day.drive.poses
-    start = (float(poses.x[-1]), float(poses.y[-1]), float(poses.psi[-1]))
-    gate = shapely.get_coordinates(whole)[0]
-    here = Circumstances(start, (float(gate[0]), float(gate[1])), _SPEED_M_S)
-    return worth(patches, headings, field, r, FARM, here)
-
-
-def _worth(day: SimDay, tally: Tally, outlines: list[Any]) -> Row:
+def _worth(day: SimDay, tally: Tally, plane: Plane) -> Row:
     """Labels of the sure patches beside those from the truth, and the way driven."""
-    said = [replace(p, outline=o) for p, o in zip(tally.patches, outlines, strict=True)]
-    true = exact.patches(day)
-    ways = exact.ways(day)
-    bare = shapely.union_all([p.outline for p in said]) if said else shapely.Polygon()
-    mine = _going(day, said, beside(said, ways), bare)
-    best = _going(day, true, beside(true, ways), day.truth.bare)
-    label = {n: g.label for g in mine.groups for n in g.patches}
-    truth = {n: g.label for g in best.groups for n in g.patches}
-    labels = []
-    for p in (p for p in said if p.call == "sure"):
+    fixes, g = day.log.fixes, tally.ground
+    whole = shapely.union(g.net, g.keep_out)
+    gate = gate_of(whole, *plane.to_xy(fixes.lon_deg, fixes.lat_deg))
+    misses = exact.patches(day)
+    shapes = brought([day.truth.bare, *(p.outline for p in misses)], day.plane, plane)
+    true = tuple(replace(p, outline=o) for p, o in zip(misses, shapes[1:], strict=True))
+    known = replace(tally, patches=true, ground=replace(g, bare=shapes[0]))
+    mine, best = (back(t, [day.rig], FARM, gate, 0.0).now for t in (tally, known))
+    return {
+        "labels": _labels(tally, true, _by_patch(mine), _by_patch(best)),
+        **_driven(day, mine, tally),
+    }
+
+
+def _by_patch(w: Worth | None) -> dict[int, str]:
+    return {n: g.label for g in w.groups for n in g.patches} if w is not None else {}
+
+
+def _labels(
+    tally: Tally, true: tuple[Patch, ...], said: dict[int, str], truth: dict[int, str]
+) -> list[dict[str, Any]]:
+    """Each sure patch beside the true one that it is; parts of one count once, by the largest."""
+    out, done = [], set()
+    for p in sorted(tally.patches, key=lambda p: -p.area_m2):
+        if p.call != "sure" or p.number not in said:
+            continue
         shared = [float(shapely.area(shapely.intersection(p.outline, t.outline))) for t in true]
         at = int(np.argmax(shared)) if shared else -1
-        real = at >= 0 and shared[at] > 0.25 * min(p.area_m2, true[at].area_m2)
-        labels.append({
-            "m2": p.area_m2, "said": label[p.number],
-            "true": truth[true[at].number] if real else "not there",
-        })  # fmt: skip
-    return {"labels": labels, **_driven(day, mine, said)}
+        there = at >= 0 and shared[at] > 0.25 * min(p.area_m2, true[at].area_m2)
+        if there and (at in done or true[at].number not in truth):
+            continue
+        done.add(at if there else -p.number - 1)
+        label = truth[true[at].number] if there else "not there"
+        out.append({"m2": p.area_m2, "said": said[p.number], "true": label})
+    return out
 
 
-def _driven(day: SimDay, w: Worth, said: list[Any]) -> Row:
+def _driven(day: SimDay, w: Worth | None, tally: Tally) -> Row:
     """The way back driven by the simulator's own tractor: what it leaves of what is listed."""
-    if not w.stops:
+    if w is None or not w.stops:
         return {"listed_m2": 0.0, "missed_m2": 0.0, "hit_m2": 0.0, "blocked": False}
     route = w.route
     moved = np.r_[True, np.hypot(*np.diff(route.poses[:, :2], axis=0).T) > 1e-6]
@@ -122,17 +130,13 @@ def _driven(day: SimDay, w: Worth, said: list[Any]) -> Row:
     front, rear = (_swath(day, poses, down, at) for at in (tool.front_rank_m, tool.rear_rank_m))
     sown = shapely.intersection(front, rear)
     numbers = {n for _, run in w.stops for n in run.covers}
-    ground = shapely.union_all([p.outline for p in said if p.number in numbers])
+    ground = shapely.union_all([p.outline for p in tally.patches if p.number in numbers])
     left = sum(g.left_m2 for g in w.groups if g.label == "worth it")
     everything = _swath(day, poses, np.ones(len(xy), dtype=np.bool_), 0.0)
-    whole = shapely.union_all(
-        [shapely.Polygon(p.exterior) for p in shapely.get_parts(day.field.net)]
-    )
-    keep_out = shapely.difference(whole, day.field.net)
     return {
         "listed_m2": sum(run.area_m2 for _, run in w.stops),
         "missed_m2": max(float(shapely.area(shapely.difference(ground, sown))) - left, 0.0),
-        "hit_m2": float(shapely.area(shapely.intersection(everything, keep_out))),
+        "hit_m2": float(shapely.area(shapely.intersection(everything, tally.ground.keep_out))),
         "blocked": bool(route.blocked),
     }
 

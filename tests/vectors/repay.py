@@ -196,17 +196,18 @@ def repays() -> None:
 
 
 def weigh(name: str, why: str, card: float, used: list[tuple[float, float]], **how: Any) -> None:
-    """Rates weighed by one over their variance; then what is left, all by hand."""
+    """Rates weighed by their variance, one after another; then what is left, all by hand."""
     given = {
         **{"card_kg_ha": card, "used": used, "level_kg": 2418.0, "seeded_ha": 0.0},
         **{"level_sigma_kg": 40.0, "width_m": 8.4, "round_m": 3000.0, "ha_per_h": 6.3},
         **how,
     }
-    sigmas = [0.05 * card, *(sqrt(2) * 40 / ha for _, ha in used)]
-    seen = [card, *(kg / ha for kg, ha in used)]
-    total = sum(1 / s**2 for s in sigmas)
-    r = sum(v / s**2 for v, s in zip(seen, sigmas, strict=True)) / total
-    sigma = 1 / sqrt(total)
+    r, sigma = card, 0.05 * card
+    for used_kg, ha in used:
+        seen, known = used_kg / ha, sqrt(2) * 40 / ha
+        part = sigma**2 / (sigma**2 + known**2)
+        r, sigma = r + part * (seen - r), sqrt((1 - part) * sigma**2)
+        sigma = hypot(sigma, 0.01 * r)  # the next fill may flow a per cent differently
     level, spread, gone = given["level_kg"], given["level_sigma_kg"], given["seeded_ha"]
     kg = level - r * gone
     ha = kg / r

@@ -12,8 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, hypot, sqrt
 
-#: How well a level in a bin is read, kg; how well a calibrated rate is known before any fill.
-LEVEL_KG, RATE_PART = 40.0, 0.05
+#: How well a level in a bin is read, kg; how well a calibrated rate is known before any fill, and
+#: how much the next fill may flow differently from those before, as parts of the rate.
+LEVEL_KG, RATE_PART, FLOW_PART = 40.0, 0.05, 0.01
 #: A round is promised only when this many sigmas of the spread are left (nine times in ten).
 SURE_Z = 1.2816
 #: Where it ran out lies within this many sigmas nine times in ten.
@@ -37,13 +38,15 @@ class Rate:
     def after(self, used_kg: float, seeded_ha: float, level_kg: float = LEVEL_KG) -> Rate:
         """The rate after so much went out on so much seeded ground, overlap included.
 
-        The two levels between which it went out are each read to ``level_kg``.
+        The two levels between which it went out are each read to ``level_kg``. The sigma is that
+        of the fill to come: however many were measured, seed and ground change a little.
         """
         if seeded_ha <= 0:
             return self
         seen, sigma = used_kg / seeded_ha, sqrt(2) * level_kg / seeded_ha
         old, new = 1 / self.sigma_kg_ha**2, 1 / sigma**2
-        return Rate((self.kg_ha * old + seen * new) / (old + new), 1 / sqrt(old + new))
+        kg_ha = (self.kg_ha * old + seen * new) / (old + new)
+        return Rate(kg_ha, hypot(1 / sqrt(old + new), FLOW_PART * kg_ha))
 
 
 @dataclass(frozen=True)

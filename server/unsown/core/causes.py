@@ -35,8 +35,9 @@ _VISIT_S, _VISIT_WIDTHS = 20.0, 2.0
 _BESIDE_DEG, _ACROSS_DEG = 3.0, 25.0
 #: In line: the middles lie nearer than this part of a width sideways.
 _IN_LINE_W = 0.5
-#: Finishing: so little of the net ground left, and so much of the run over sown ground.
-_LEFT, _AGAIN = 0.02, 0.5
+#: Finishing: so little of the net ground left, and so much of the run over sown ground. About
+#: either a run is finishing in part, this far to both sides: a phone cannot tell it exactly.
+_LEFT, _AGAIN = (0.02, 0.01), (0.5, 0.08)
 #: Poses are thinned to these steps, m and rad; no more cells than this are counted.
 _STEP_M, _STEP_RAD, _CELLS = 6.0, 0.05, 4_000_000
 #: A quad's heading is taken over this much way to either side, m.
@@ -188,27 +189,30 @@ def causes(
         settle_m: way within which a restart runs over ground where seed had not yet landed.
 
     Returns:
-        Area of each cause, and what it was counted from: quads, pairs and each pair's place in
-        ``CAUSES``.
+        Area of each cause, and what it was counted from: quads, pairs and the place in ``CAUSES``
+        that most of each pair has.
     """
     quads = quads_of(ways, half_m)
     width = max((w.width_m for w in ways), default=1.0)
     extra = extras(quads, net, width)
-    kind = _kinds(quads, extra, net, fence, keep_out, width, settle_m)
-    area = np.bincount(kind, extra.cells, minlength=len(CAUSES)) * extra.cell_m2
-    return dict(zip(CAUSES, area.tolist(), strict=True)), quads, extra, kind
+    kind = _kinds(quads, extra, fence, keep_out, width, settle_m)
+    last = np.where(kind == CAUSES.index(TURNS), 0.0, _finishing(quads, extra, net)[extra.later])
+    area = np.bincount(kind, extra.cells * (1 - last), minlength=len(CAUSES))
+    area[CAUSES.index(FINISHING)] += float((extra.cells * last).sum())
+    kind = np.where(last > 0.5, CAUSES.index(FINISHING), kind)
+    areas = dict(zip(CAUSES, (area * extra.cell_m2).tolist(), strict=True))
+    return areas, quads, extra, kind
 
 
 def _kinds(
     q: Quads,
     extra: Extra,
-    net: BaseGeometry,
     fence: BaseGeometry,
     keep_out: BaseGeometry,
     width_m: float,
     settle_m: float,
 ) -> Ints:
-    """The cause of each pair, as its place in ``CAUSES``."""
+    """The cause of each pair, finishing apart, as its place in ``CAUSES``."""
     j, i = extra.later, extra.earlier
     turn = np.degrees(q.heading_rad[j] - q.heading_rad[i])
     angle = np.abs((turn + 90.0) % 180.0 - 90.0)
@@ -228,7 +232,6 @@ def _kinds(
     own = (q.run[j] == q.run[i]) & ~((angle < _ACROSS_DEG) & ~in_line)
     rules: list[tuple[str, Bools]] = [
         (TURNS, own),
-        (FINISHING, _finishing(q, extra, net)[j]),
         (RESTART, in_line & near_end),
         (OBSTACLES, round_thing),
         (ENDS, angle > _ACROSS_DEG),
@@ -238,8 +241,8 @@ def _kinds(
     return np.select([mask for _, mask in rules], choices, CAUSES.index(BETWEEN))
 
 
-def _finishing(q: Quads, extra: Extra, net: BaseGeometry) -> Bools:
-    """Quads of runs that were made when little was left, mostly over sown ground."""
+def _finishing(q: Quads, extra: Extra, net: BaseGeometry) -> Floats:
+    """How far each quad's run, made when little was left, mostly over sown ground, is finishing."""
     runs, index = np.unique(q.run, return_inverse=True)
     new, again = (np.bincount(index, c, minlength=len(runs)) for c in (extra.new, extra.again))
     begin = np.full(len(runs), np.inf)
@@ -248,4 +251,7 @@ def _finishing(q: Quads, extra: Extra, net: BaseGeometry) -> Bools:
     sown = np.empty(len(runs))
     sown[order] = np.cumsum(new[order]) - new[order]
     left = 1.0 - sown * extra.cell_m2 / max(float(net.area), 1.0)
-    return np.asarray(((left < _LEFT) & (again > _AGAIN * (new + again)))[index], dtype=np.bool_)
+    twice = again / np.maximum(new + again, 1)
+    late = 0.5 + (_LEFT[0] - left) / (2 * _LEFT[1])
+    over = 0.5 + (twice - _AGAIN[0]) / (2 * _AGAIN[1])
+    return np.asarray((np.clip(late, 0.0, 1.0) * np.clip(over, 0.0, 1.0))[index])

@@ -6,9 +6,10 @@
 // told with its spread: from how well a level can be read, and how well the rate is known.
 import { hypot } from "./columns";
 
-/** How well a level in a bin is read, kg; how well a calibrated rate is known before any fill. */
+/** How well a level in a bin is read, kg; how well a calibrated rate is known, and how much a fill may flow off it. */
 export const LEVEL_KG = 40;
 const RATE_PART = 0.05;
+const FLOW_PART = 0.01;
 /** A round is promised only when this many sigmas of the spread are left (nine times in ten). */
 export const SURE_Z = 1.2816;
 /** Where it ran out lies within this many sigmas nine times in ten. */
@@ -27,16 +28,14 @@ export const calibrated = (kg_ha: number, part = RATE_PART): Rate => ({ kg_ha, s
 
 /**
  * The rate after so much went out on so much seeded ground, overlap included; the two levels between which
- * it went out are each read to `level_kg`.
+ * it went out are each read to `level_kg`. The sigma is that of the fill to come, which may flow a little off.
  */
 export function after(rate: Rate, used_kg: number, seeded_ha: number, level_kg = LEVEL_KG): Rate {
   if (seeded_ha <= 0) return rate;
   const sigma = (Math.SQRT2 * level_kg) / seeded_ha;
   const [old, fresh] = [1 / rate.sigma_kg_ha ** 2, 1 / sigma ** 2];
-  return {
-    kg_ha: (rate.kg_ha * old + (used_kg / seeded_ha) * fresh) / (old + fresh),
-    sigma_kg_ha: 1 / Math.sqrt(old + fresh),
-  };
+  const kg_ha = (rate.kg_ha * old + (used_kg / seeded_ha) * fresh) / (old + fresh);
+  return { kg_ha, sigma_kg_ha: hypot(1 / Math.sqrt(old + fresh), FLOW_PART * kg_ha) };
 }
 
 /**
