@@ -23,6 +23,10 @@ PAGES = {
     "phones": "/desk/phones",
     "carry": "/desk/carry",
     "settings": "/desk/settings",
+    "prices": "/desk/settings/prices",
+    "rate test": "/desk/settings/rate-test",
+    "fills": "/desk/paddock/{id}/bins",
+    "handover": "/desk/paddock/{id}/handover",
     "season": "/desk/season/2025",
     "none": "/desk/no-such-page",
 }

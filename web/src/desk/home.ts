@@ -56,8 +56,8 @@ export const addEntries = (entries: n.Entry[]): Promise<{ seq: number[] }> => ca
 
 export const slip = (day: string): Promise<n.Slip> => call("GET", path("slip", day));
 export const fillColumns = (): Promise<n.FillColumn[]> => call("GET", path("fills"));
-export const addFills = (day: string, rows: Record<string, string>[], where: string): Promise<n.FillsKept> =>
-  call("POST", path("fills"), { day, rows, paddock: where });
+export const addFills = (day: string, rows: Record<string, string>[], where: string, same_mark: boolean): Promise<n.FillsKept> =>
+  call("POST", path("fills"), { day, rows, paddock: where, same_mark });
 export const yard = (): Promise<n.Yard> => call("GET", path("yard"));
 export const phones = (): Promise<n.Phone[]> => call("GET", path("phones"));
 export const disputes = (): Promise<n.Dispute[]> => call("GET", path("disputes"));

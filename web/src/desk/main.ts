@@ -6,6 +6,7 @@ import "./look/form.css";
 import "./look/board.css";
 import "./look/map.css";
 import "./look/time.css";
+import "./look/money.css";
 import "./look/pages.css";
 import * as home from "./home";
 import { confirm } from "./confirm";
@@ -31,6 +32,10 @@ const routes: Route[] = [
   { pattern: "/desk/day/:day", load: async () => (await import("./day/page")).dayPage },
   { pattern: "/desk/phones", load: async () => (await import("./phones/page")).phonesPage },
   { pattern: "/desk/carry", load: async () => (await import("./carry/page")).carryPage },
+  { pattern: "/desk/paddock/:id/bins", load: async () => (await import("./bins/page")).binsPage },
+  { pattern: "/desk/paddock/:id/handover", load: async () => (await import("./handed/page")).handedPage },
+  { pattern: "/desk/settings/prices", load: async () => (await import("./prices/page")).pricesPage },
+  { pattern: "/desk/settings/rate-test", load: async () => (await import("./rates/page")).ratesPage },
   { pattern: "/desk/settings", load: async () => (await import("./settings/page")).settingsPage },
   { pattern: "/desk/season/:year", load: async () => (await import("./season/page")).seasonPage },
 ];

@@ -1,6 +1,7 @@
 // What the home service answers with (docs/reference: the API). Areas are hectares unless the name
 // says m²; times are UTC milliseconds; positions are [longitude, latitude] in degrees, WGS84.
 import type { AreaUnit } from "../formats/units";
+import type { Bin, Handed, Order, Waste, Worth } from "./upshot";
 import type { Land } from "./words";
 
 export type LonLat = [number, number];
@@ -37,6 +38,10 @@ export interface Settings {
   day_start: string;
   currency: string;
   prices: Record<string, number | null>;
+  /** Folding, the road there and back, unfolding, minutes. */
+  trip_min: number | null;
+  /** What stands in for what the farm has not set. */
+  example: { prices: Record<string, number>; trip_min: number };
 }
 
 export type PaddockState = "not begun" | "part" | "sown" | "loose ends" | "computing" | "failed";
@@ -150,6 +155,10 @@ export interface Work {
   part?: number | null;
   reason?: Reason | null;
   pegs?: Peg[];
+  waste?: Waste | null;
+  worth?: Worth | null;
+  bins?: Bin[] | null;
+  handover?: Handed | null;
 }
 /** Why something could not be computed. */
 export interface Reason {
@@ -272,6 +281,7 @@ export interface SlipPaddock {
   stale: boolean;
   reason: Reason | null;
   tally: Tally | null;
+  waste: Waste | null;
   today: {
     sown_ha: number | null;
     twice_ha: number | null;
@@ -308,4 +318,6 @@ export interface Season {
   sown_ha: number;
   twice_ha: number;
   bare_ha: number;
+  waste: Waste | null;
+  order: Order | null;
 }

@@ -51,6 +51,8 @@ export const to = {
   /** A paddock's sheet; of the season looked at where none is named. */
   paddock: (id: string, season?: number): string => `/desk/paddock/${encodeURIComponent(id)}${season ? `?season=${season}` : ""}`,
   shape: (id: string): string => `/desk/paddock/${encodeURIComponent(id)}/shape`,
+  bins: (id: string, season: number): string => `/desk/paddock/${encodeURIComponent(id)}/bins?season=${season}`,
+  handover: (id: string, season: number): string => `/desk/paddock/${encodeURIComponent(id)}/handover?season=${season}`,
   newPaddock: "/desk/new-paddock",
   rigs: "/desk/rigs",
   rig: (id: string): string => `/desk/rig/${encodeURIComponent(id)}`,
@@ -60,6 +62,8 @@ export const to = {
   phones: "/desk/phones",
   carry: "/desk/carry",
   settings: "/desk/settings",
+  prices: "/desk/settings/prices",
+  rates: "/desk/settings/rate-test",
   season: (year: number): string => `/desk/season/${year}`,
 };
 

@@ -80,3 +80,19 @@ export function duration(ms: number): string {
 
 /** `12,400`. */
 export const count = (value: number): string => value.toLocaleString("en-GB");
+
+/** `C$ 287`, to whole units; a real minus before what is lost. */
+export const money = (value: number, currency: string): string =>
+  held(`${value <= -0.5 ? "−" : ""}${currency && `${currency} `}${count(Math.round(Math.abs(value)))}`);
+
+/** `9 min` of a time in seconds; never less than one. */
+export const minutes = (seconds: number): string => held(`${Math.max(1, Math.round(seconds / 60))} min`);
+
+/** A part as `5.4 %`. */
+export const percent = (part: number): string => held(`${(100 * part).toFixed(1)} %`);
+
+/** `2,430 kg` or `90 L`. */
+export const amount = (value: number, of: string): string => held(`${count(Math.round(value))} ${of === "l" ? "L" : of}`);
+
+/** `114.2 kg/ha`. */
+export const rate = (value: number, of: string): string => held(`${value.toFixed(1)} ${of === "l" ? "L" : of}/ha`);

@@ -21,6 +21,8 @@ export const DEFAULTS: Settings = {
   day_start: "04:00",
   currency: "",
   prices: {},
+  trip_min: null,
+  example: { prices: {}, trip_min: 0 },
 };
 
 export const desk = createStore<Desk>({

@@ -2,10 +2,15 @@
 import type { Land } from "./english/count";
 import { keep } from "./english/keep";
 import { look } from "./english/look";
+import { money } from "./english/money";
 
 export type { Land };
 
-const words = (land: Land) => ({ ...look(land), ...keep(land) });
+function words(land: Land) {
+  const { season, ...kept } = keep(land);
+  const { season: again, ...told } = money(land);
+  return { ...look(land), ...kept, ...told, season: { ...season, ...again } };
+}
 
 /** The texts in use; they follow the farm's word for its land. */
 export let t = words("paddock");

@@ -48,7 +48,7 @@ function form(day: string, paddocks: readonly SlipPaddock[], columns: readonly F
       return;
     }
     try {
-      const { seq, t_ms } = await home.addFills(day, given, where.value);
+      const { seq, t_ms } = await home.addFills(day, given, where.value, same.checked);
       const back = undoOf(t_ms.map((at) => ({ t_ms: at, kind: "fill" })), seq, where.value);
       notice(t.fills.kept(seq.length), () => {
         void home.addEntries(back).then(changed, (error: unknown) => notice(reasonAndHint(error)));
@@ -60,12 +60,14 @@ function form(day: string, paddocks: readonly SlipPaddock[], columns: readonly F
       put(said, `${place}${reason(error)}`);
     }
   }
+  const same = h("input", { type: "checkbox", id: "fill-same" });
   const made = h(
     "form",
     {},
     h("p", {}, t.fills.what),
     h("div", { class: "field" }, h("label", { for: "fill-paddock" }, t.fills.where), where),
     rows,
+    h("label", { class: "check" }, same, h("span", {}, t.fills.same)),
     said,
     h("p", { class: "row" }, h("button", { type: "submit", class: "button plain" }, t.fills.keep), button(t.fills.more, more, {}, "quiet")),
   );

@@ -1,5 +1,6 @@
 // The day slip: what was sown on one day, paddock by paddock; and the list of days.
 import * as home from "../home";
+import { againPanel } from "../again/panel";
 import { h, type Child } from "../dom";
 import type { Slip, SlipPaddock } from "../nouns";
 import { outline } from "../outline";
@@ -56,8 +57,9 @@ function whole(slip: Slip, day: string, again: () => void): Child[] {
     ),
     h("section", { class: "lead" }, h("p", {}, questions ? t.day.questions(questions) : t.day.ready), h("a", { class: "button first", href: `/slip/${day}`, target: "_blank", rel: "noopener" }, t.day.print)),
     h("ul", { class: "cards" }, slip.paddocks.map(card)),
+    slip.paddocks.map((one) => one.waste && againPanel(one.waste, slip.paddocks.length > 1 ? `${t.again.title}: ${one.name}` : t.again.title)),
     fillsBox(day, slip.paddocks, again),
-  ];
+  ].flat();
 }
 
 function card(paddock: SlipPaddock): HTMLElement {

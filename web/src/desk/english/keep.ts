@@ -199,8 +199,6 @@ export function keep(P: Land) {
       zoneNow: (zone: string) => `This computer is set to ${zone}.`,
       dayStart: "A farm day begins at",
       dayStartWhy: "Night work before this hour counts to the day before.",
-      prices: "Rates and prices",
-      pricesWhy: "Only for your own sums: what a hectare costs to sow, and what a bare one loses. Always by the hectare.",
       currency: "Currency",
       price: {
         seed_kg_ha: "Seed, kg/ha", seed_price_kg: "Seed, price of a kg", fert_kg_ha: "Fertiliser, kg/ha", fert_price_kg: "Fertiliser, price of a kg",
@@ -257,6 +255,7 @@ export function keep(P: Land) {
       where: `${Pc} they were for`,
       row: (number: number) => `Fill ${number}`,
       more: "One more row",
+      same: "Each time filled to the same mark: what went in is what was used",
       keep: "Keep these fills",
       nothing: "Nothing was filled in: a time, and what went in, are needed.",
       kept: (count: number) => `${many(count, "fill")} kept. The day is computed anew.`,

@@ -135,6 +135,7 @@ export function look(P: Land) {
       bare: "Bare",
       doubt: "Doubt",
       "keep-outs": "Keep-outs",
+      "way-back": "The way back",
       runs: "Runs",
       part: (area: string) => `Some rows only ${area}`,
       cantTell: "Can't tell: look at the furrow",

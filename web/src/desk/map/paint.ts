@@ -112,6 +112,13 @@ export function wayStyles(): Style[] {
   return [new Style({ stroke: stroke(colours.ground, 8) }), new Style({ stroke: stroke(colours.ink, 4, [8, 7]) })];
 }
 
+/** The way through what is worth going back for: solid where the tool is down, thin and dashed between. */
+export function goingStyles(feature: FeatureLike): Style[] {
+  const colours = ink();
+  if (feature.get("down") === true) return [new Style({ stroke: stroke(colours.ground, 8), zIndex: 1 }), new Style({ stroke: stroke(colours.ink, 4), zIndex: 2 })];
+  return [new Style({ stroke: stroke(colours.ground, 5) }), new Style({ stroke: stroke(colours.ink, 1.8, [3, 6]) })];
+}
+
 /** A point inside the largest part of a feature, for its label. */
 function inside(feature: FeatureLike): Point | undefined {
   const geometry = feature.getGeometry() as Geometry | undefined;

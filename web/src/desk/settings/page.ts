@@ -1,4 +1,4 @@
-// The farm's settings: its name, its units and words, its clock, its prices; and this browser's light.
+// The farm's settings: its name, its units and words, its clock; and this browser's light.
 import * as home from "../home";
 import { button, h, on, put, type Child } from "../dom";
 import { notice } from "../notice";
@@ -9,14 +9,13 @@ import { choose, chosen, type Theme } from "../theme";
 import { noteReach, reasonAndHint, show } from "../trouble";
 import { speak, t } from "../words";
 
-const PRICES = ["seed_kg_ha", "seed_price_kg", "fert_kg_ha", "fert_price_kg", "fuel_l_ha", "fuel_price_l", "tractor_h", "yield_t_ha", "grain_price_t", "weed_penalty_ha"] as const;
 const THEMES: readonly Theme[] = ["as-computer", "light", "dark"];
 
 export function settingsPage(): Page {
   const inside = h("div", {});
   const read = (): Promise<void> => show(inside, home.settings, (settings) => form(settings, () => void read()));
   void read();
-  return { title: t.pages.settings, body: h("div", { class: "page narrow" }, h("h1", {}, t.pages.settings), inside, themes(), seasons(), door()) };
+  return { title: t.pages.settings, body: h("div", { class: "page narrow" }, h("h1", {}, t.pages.settings), inside, money(), themes(), seasons(), door()) };
 }
 
 function form(settings: Settings, saved: () => void): HTMLElement {
@@ -33,32 +32,16 @@ function form(settings: Settings, saved: () => void): HTMLElement {
     h("div", { class: "row" }, choice("units", t.settings.units, [["ha", t.settings.ha], ["ac", t.settings.ac]], settings.units), choice("land", t.settings.land, [["paddock", t.settings.paddock], ["field", t.settings.field]], settings.land)),
     h("div", { class: "row" }, text("zone", t.settings.zone, settings.zone, t.settings.zoneNow(Intl.DateTimeFormat().resolvedOptions().timeZone), { list: "zones" }), text("day_start", t.settings.dayStart, settings.day_start, t.settings.dayStartWhy, { inputmode: "numeric" })),
     h("datalist", { id: "zones" }, zones.map((zone) => h("option", { value: zone }))),
-    h(
-      "details",
-      {},
-      h("summary", {}, t.settings.prices),
-      h("p", {}, t.settings.pricesWhy),
-      text("currency", t.settings.currency, settings.currency),
-      h("div", { class: "price-grid" }, PRICES.map((key) => text(key, t.settings.price[key], settings.prices[key] === null || settings.prices[key] === undefined ? "" : String(settings.prices[key]), "", { inputmode: "decimal" }))),
-    ),
+    text("currency", t.settings.currency, settings.currency),
     said,
     h("p", {}, h("button", { type: "submit", class: "button first" }, t.settings.save)),
   );
   async function save(): Promise<void> {
     const data = new FormData(made);
     const word = (name: string): string => String(data.get(name) ?? "").trim();
-    const prices: Record<string, number | null> = {};
-    for (const key of PRICES) {
-      const typed = word(key).replace(",", ".");
-      prices[key] = typed === "" ? null : Number(typed);
-      if (Number.isNaN(prices[key])) {
-        put(said, t.settings.notNumber(t.settings.price[key]));
-        return;
-      }
-    }
     put(said);
     try {
-      const next = await home.saveSettings({ farm: word("farm") || null, units: word("units") === "ac" ? "ac" : "ha", land: word("land") === "field" ? "field" : "paddock", zone: word("zone"), day_start: word("day_start"), currency: word("currency"), prices }, settings.version);
+      const next = await home.saveSettings({ farm: word("farm") || null, units: word("units") === "ac" ? "ac" : "ha", land: word("land") === "field" ? "field" : "paddock", zone: word("zone"), day_start: word("day_start"), currency: word("currency") }, settings.version);
       speak(next.land);
       desk.set({ settings: next });
       notice(t.settings.saved);
@@ -74,6 +57,10 @@ function form(settings: Settings, saved: () => void): HTMLElement {
       void save();
     },
   });
+}
+
+function money(): Child {
+  return h("section", {}, h("h2", {}, t.prices.title), h("p", {}, t.prices.what), h("p", { class: "row" }, h("a", { class: "button plain", href: to.prices }, t.prices.open), h("a", { class: "button plain", href: to.rates }, t.rates.title)));
 }
 
 function themes(): HTMLElement {

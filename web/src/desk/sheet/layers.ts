@@ -8,9 +8,9 @@ import { t } from "../words";
 import type { LayerName } from "./map";
 
 const KEY = "unsown-layers";
-const ALL: readonly LayerName[] = ["sown", "twice", "bare", "doubt", "keep-outs", "runs"];
-const AT_FIRST: readonly LayerName[] = ["sown", "twice", "bare", "doubt", "keep-outs"];
-const pictures: Record<LayerName, GroundState | null> = { sown: "sown", twice: "twice", bare: "bare", doubt: "doubt", "keep-outs": "keep-out", runs: null };
+const ALL: readonly LayerName[] = ["sown", "twice", "bare", "doubt", "keep-outs", "way-back", "runs"];
+const AT_FIRST: readonly LayerName[] = ["sown", "twice", "bare", "doubt", "keep-outs", "way-back"];
+const pictures: Record<LayerName, GroundState | null> = { sown: "sown", twice: "twice", bare: "bare", doubt: "doubt", "keep-outs": "keep-out", "way-back": null, runs: null };
 
 /** The layers that this browser shows; remembered from page to page. */
 export function chosenLayers(): Set<LayerName> {
@@ -34,7 +34,7 @@ export function layerBoxes(tally: Tally | null, outs: readonly KeepOut[], shown:
     });
     const picture = pictures[name];
     const hectares = areas[name];
-    return h("label", { class: "layer" }, box, picture ? swatch(picture) : h("span", { class: "swatch run-swatch", "aria-hidden": "true" }), h("span", {}, t.layers[name], hectares !== undefined && h("span", { class: "number" }, ` ${say.area(hectares)}`)));
+    return h("label", { class: "layer" }, box, picture ? swatch(picture) : h("span", { class: `swatch ${name === "runs" ? "run-swatch" : "way-swatch"}`, "aria-hidden": "true" }), h("span", {}, t.layers[name], hectares !== undefined && h("span", { class: "number" }, ` ${say.area(hectares)}`)));
   });
   return h("fieldset", { class: "layers" }, h("legend", { class: "spoken" }, t.layers.title), h("div", { class: "layer-boxes" }, boxes), more(tally), letters(outs));
 }

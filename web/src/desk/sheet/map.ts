@@ -12,11 +12,14 @@ import * as paint from "../map/paint";
 import { createMap, fit, toMap } from "../map/view";
 import type { Collection, LonLat } from "../nouns";
 import { onTheme } from "../theme";
+import type { Way } from "../upshot";
 
-export type LayerName = "sown" | "twice" | "bare" | "doubt" | "keep-outs" | "runs";
+export type LayerName = "sown" | "twice" | "bare" | "doubt" | "keep-outs" | "runs" | "way-back";
 export interface SheetMap {
   /** Shows a paddock's shape, and the ground where it is known. */
   load(shape: Collection, ground: Collection | null): void;
+  /** The way through what is worth going back for; never steering. */
+  goBack(way: Way["way"]): void;
   show(layers: ReadonlySet<LayerName>): void;
   light(patch: number | null, run: number | null, moveThere: boolean): void;
   /** Marks where the phone was, and the way it drove around then. */
@@ -31,6 +34,7 @@ const groups: Record<LayerName, string[]> = {
   doubt: ["doubt"],
   "keep-outs": ["keep-outs", "letters", "unreachable"],
   runs: ["runs"],
+  "way-back": ["going"],
   bare: ["sliver", "bare", "numbers"],
 };
 
@@ -49,6 +53,7 @@ export function sheetMap(into: HTMLElement, picked: (patch: number | null) => vo
   layer("fence", () => paint.fenceStyle());
   layer("runs", (feature, resolution) => paint.runStyles(feature, resolution, lit.run !== null && feature.get("number") === lit.run));
   layer("bare", (feature) => (isLit(feature) ? paint.litStyles() : paint.bareStyles(feature.get("call") !== "can't tell")));
+  layer("going", (feature) => paint.goingStyles(feature));
   layer("letters", (feature) => paint.letterStyle(feature), { declutter: true });
   layer("numbers", (feature) => paint.numberStyle(feature, isLit(feature)), { declutter: true });
   layer("way", () => paint.wayStyles());
@@ -108,6 +113,9 @@ export function sheetMap(into: HTMLElement, picked: (patch: number | null) => vo
       fill("numbers", bare.toSorted((a, b) => Number(a.get("number")) - Number(b.get("number"))));
       if (!fitted) whole();
       fitted = true;
+    },
+    goBack(way) {
+      fill("going", way.map(({ line, tool_down }) => new OlFeature({ geometry: new LineString(line.map((at) => fromLonLat(at))), down: tool_down })));
     },
     show(names) {
       for (const [group, members] of Object.entries(groups)) {

@@ -1,5 +1,6 @@
 // The paddock sheet: what is loose first, then the map, the day on its time line, and the numbers.
 import * as home from "../home";
+import { againPanel } from "../again/panel";
 import { h, put } from "../dom";
 import { keepOuts } from "../land";
 import { hear } from "../live";
@@ -31,7 +32,7 @@ export function sheetPage({ id = "" }: Params): Page {
   const shown = chosenLayers();
   const slots = {
     head: h("div", {}), status: h("div", {}), tally: h("div", {}), lead: h("div", {}), layers: h("div", {}), step: h("div", {}),
-    patches: h("section", { class: "side" }), time: h("section", { class: "time-slot" }), check: h("div", {}), runs: h("div", {}), remarks: h("div", {}),
+    patches: h("section", { class: "side" }), time: h("section", { class: "time-slot" }), check: h("div", {}), again: h("div", {}), runs: h("div", {}), remarks: h("div", {}),
   };
   const mapBox = h("div", { class: "map", "aria-label": t.map.label });
   const grid = h("div", { class: "sheet-grid" });
@@ -40,8 +41,8 @@ export function sheetPage({ id = "" }: Params): Page {
   const onDesk = matchMedia("(min-width: 1000px)");
   const arrange = (): void => {
     const [see, day] = [[mapBox, slots.step, slots.layers], [slots.time, slots.runs, slots.remarks]];
-    if (onDesk.matches) put(grid, h("div", { class: "column" }, see, day), h("div", { class: "column" }, slots.lead, slots.patches, slots.check));
-    else put(grid, h("div", { class: "column" }, slots.lead, see, slots.patches, day, slots.check));
+    if (onDesk.matches) put(grid, h("div", { class: "column" }, see, day), h("div", { class: "column" }, slots.lead, slots.patches, slots.again, slots.check));
+    else put(grid, h("div", { class: "column" }, slots.lead, see, slots.patches, day, slots.again, slots.check));
   };
   onDesk.addEventListener("change", arrange);
   arrange();
@@ -132,7 +133,7 @@ export function sheetPage({ id = "" }: Params): Page {
     map?.show(shown);
   }
   const drawPatches = ({ work, thing, lit, allPatches }: Readonly<Sheet>): void =>
-    put(slots.patches, work?.tally ? patchList(work.tally.patches, boundsOf(thing?.geojson ?? null), lit, allPatches, { light: (n, move) => light(n, null, move), all: () => store.set({ allPatches: true }) }) : null);
+    put(slots.patches, work?.tally ? patchList(work.tally.patches, boundsOf(thing?.geojson ?? null), work.worth, lit, allPatches, { light: (n, move) => light(n, null, move), all: () => store.set({ allPatches: true }) }) : null);
   function begin(): void {
     map = sheetMap(mapBox, (number) => {
       light(number, null, false);
@@ -146,6 +147,7 @@ export function sheetPage({ id = "" }: Params): Page {
       put(slots.head, thing ? headOf(thing, season) : null);
       put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
       put(slots.check, work?.area_check ? areaCheck(work.area_check) : null);
+      put(slots.again, work?.waste && againPanel(work.waste, t.again.title));
       put(slots.remarks, work?.tally ? remarks(work.tally) : null);
       drawLayers();
     }),
@@ -153,6 +155,7 @@ export function sheetPage({ id = "" }: Params): Page {
       if (!thing) return;
       if (!map) begin();
       map?.load(thing.geojson, ground);
+      map?.goBack(store.get().work?.worth?.now?.way ?? []);
     }),
     store.watch(["work", "part", "error"], (now) => put(slots.status, now.error ? trouble(now.error, () => void read()) : standing(now))),
     store.watch(["work", "busy", "unsaved"], ({ work, busy, unsaved }) => put(slots.lead, work?.tally && questionList(work.tally.questions, busy, unsaved, { answer: (question, word) => void send([answerOf(question, word, id)], t.questions.saved(t.questions.answer(word))), show: (question) => {
@@ -171,6 +174,7 @@ export function sheetPage({ id = "" }: Params): Page {
       const { work } = store.get();
       drawLayers();
       put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
+      put(slots.again, work?.waste && againPanel(work.waste, t.again.title));
     }),
     hear({
       work: (event) => {
@@ -202,6 +206,6 @@ function headOf(thing: PaddockThing, season: number): HTMLElement {
     "div",
     { class: "title-row" },
     h("h1", {}, thing.name, " ", h("span", { class: "season-mark" }, season)),
-    h("p", { class: "row" }, h("a", { class: "button plain", href: to.shape(thing.id) }, t.sheet.shape), h("a", { class: "button plain", href: `/sheet/${encodeURIComponent(thing.id)}?season=${season}`, target: "_blank", rel: "noopener" }, t.sheet.print)),
+    h("p", { class: "row" }, h("a", { class: "button plain", href: to.handover(thing.id, season) }, t.handed.open), h("a", { class: "button plain", href: to.bins(thing.id, season) }, t.bins.open), h("a", { class: "button plain", href: to.shape(thing.id) }, t.sheet.shape), h("a", { class: "button plain", href: `/sheet/${encodeURIComponent(thing.id)}?season=${season}`, target: "_blank", rel: "noopener" }, t.sheet.print)),
   );
 }
