@@ -3,7 +3,7 @@ import { abeam } from "../../../web/src/cab/outs/page";
 import { outsMarked } from "../../../web/src/cab/outs/marked";
 import { inOrder } from "../../../web/src/cab/nearest";
 import { alone, belonging, paddockHere, rigsFor, seasonOf } from "../../../web/src/cab/pick";
-import { amountOf } from "../../../web/src/cab/stand/fill";
+import { numberOf } from "../../../web/src/cab/set/prices";
 import { meanOf } from "../../../web/src/cab/stand/peg";
 import { answerOf } from "../../../web/src/cab/stand/questions";
 import { sinceEntries, sinces, stopped } from "../../../web/src/cab/stand/since";
@@ -198,9 +198,9 @@ describe("places", () => {
   });
 });
 
-describe("amounts", () => {
+describe("prices", () => {
   it("are read as people type them, and nothing else is", () => {
-    expect(["1150", "180,5", " 1 150 "].map(amountOf)).toEqual([1150, 180.5, 1150]);
-    expect(["", "0", "-3", "ten", "1e9"].map(amountOf)).toEqual([null, null, null, null, null]);
+    expect(["1150", "180,5", " 1 150 "].map(numberOf)).toEqual([1150, 180.5, 1150]);
+    expect(["", "-3", "ten", "1e9"].map(numberOf)).toEqual([null, null, null, null]);
   });
 });

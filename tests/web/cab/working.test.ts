@@ -78,6 +78,7 @@ describe("the one urgent line", () => {
     driving: { on: true, making: false, live: null, now: { ...NOW, down: false }, silent: false, trouble: null, seldom: false, unstored: 0, doubt: null, strains: 0, strained_ms: Number.NEGATIVE_INFINITY, left_ms: null },
     count: { lift_s: 4.2, lower_s: -3.4 },
     aim: null,
+    scarce: null,
   };
 
   it("is the count when nothing else is", () => {

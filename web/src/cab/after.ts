@@ -3,19 +3,19 @@
 // handover mean the same ones.
 import type { Aim } from "../core/aim";
 import { type Back, back, gateOf } from "../core/back";
-import { type Rate, calibrated, rounds } from "../core/balance";
 import type { Clip } from "../core/clip";
 import { hypot, order, taken } from "../core/columns";
 import type { Found as Day } from "../core/day";
 import type { Pose } from "../core/dubins";
 import { type Aboard, type Beside, type Handover, handover } from "../core/handover";
-import { type Fill, type Ledger, ledger, meanOf, roundOf, seededOf } from "../core/ledger";
+import { roundOf, seededOf } from "../core/ledger";
 import { placeOf } from "../core/place";
-import type { Log, Mark, Patch, Rig, Tally } from "../core/words";
+import type { Log, Mark, Patch, Rig } from "../core/words";
 import { side, type Worth } from "../core/worth";
 import { inOrder } from "./nearest";
 import { HAZARDS, KEEP_OUT } from "./outs/marked";
 import { newest } from "./pick";
+import { binsOf } from "./stock";
 import type { Bin, Found, Going, Job } from "./sums";
 
 /** A course is taken over so much way, m. */
@@ -53,8 +53,10 @@ export function after({ tally, plane }: Day, { log, rigs, name }: Counted, job: 
     .map((patch): Found => Object.assign({}, patch, { number: numbers.get(patch.number) ?? 0, place: placeOf(patch.outline, net) }))
     .sort((a, b) => a.number - b.number);
   const going = found === null ? null : goingOf(found, numbers);
-  const bins = binsOf(tally, log.marks, rigs[rigs.length - 1] as Rig, job, t0_ms, until(log));
-  const told = besideOf(log.marks, name, bins, going, rigs, job.day_ms);
+  const { marks } = log;
+  const width_m = rigs[rigs.length - 1]?.tool.width_m ?? 1;
+  const bins = binsOf({ marks, seeded: seededOf(tally.ways), round_m: roundOf(tally.ways), width_m, rates: job.rates, t0_ms, until_ms: until(log) });
+  const told = besideOf(marks, name, bins, going, rigs, job.day_ms);
   return { patches, going, bins, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
 }
 
@@ -135,44 +137,6 @@ export function blocks(groups: readonly number[]): number[][] {
     else out.push([k]);
   });
   return out;
-}
-
-/** What is in the bins by the fills of the log; fuel too. */
-function binsOf(tally: Tally, marks: readonly Mark[], rig: Rig, { rates }: Job, t0_ms: number, until_ms: number): Bin[] {
-  const seeded = seededOf(tally.ways);
-  const round_m = roundOf(tally.ways);
-  const fills = new Map<string, Fill[]>();
-  for (const mark of marks) {
-    const made = fillOf(mark, t0_ms);
-    if (made !== null) fills.set(made.product, [...(fills.get(made.product) ?? []), made.fill]);
-  }
-  return Array.from(fills.entries(), ([product, some]): Bin => {
-    const card: Rate | null = rates[product] === undefined ? null : calibrated(rates[product]);
-    const kept = ledger(some, seeded, card, (until_ms - t0_ms) / 1000);
-    return binOf(product, kept, round_m, rig.tool.width_m);
-  });
-}
-
-/** A fill of the log with the product in small letters; null: none, or none with an amount. */
-export function fillOf({ kind, says, t_ms }: Mark, t0_ms: number): { readonly product: string; readonly fill: Fill } | null {
-  const { product, kg, l, left, same_mark } = says;
-  const amount = typeof kg === "number" ? kg : l;
-  if (kind !== "fill" || typeof product !== "string" || typeof amount !== "number") return null;
-  const fill = { t_s: (t_ms - t0_ms) / 1000, amount, left: typeof left === "number" ? left : null, same_mark: same_mark === true };
-  return { product: product.toLowerCase(), fill };
-}
-
-export function binOf(product: string, kept: Ledger, round_m: number | null, width_m: number): Bin {
-  const { now, rows, rate } = kept;
-  return {
-    product,
-    unit: product === "fuel" ? "l" : "kg",
-    left: now,
-    rate: rate?.kg_ha ?? null,
-    mean: meanOf(kept),
-    rounds: now === null || round_m === null ? null : rounds(now, round_m, width_m),
-    rows,
-  };
 }
 
 const aboardOf = ({ product, unit, left, rounds: many }: Bin): Aboard[] =>

@@ -16,11 +16,13 @@ export interface Choices {
   readonly headland: "first" | "last";
   /** From the tool's outer end to the fence on a driven lap, m. */
   readonly clearance_m: number;
+  /** What a bag of seed or fertiliser holds, kg. */
+  readonly bag_kg: number;
   /** Prices that were set on this phone, by name; without them those of the farm hold. */
   readonly prices: Readonly<Record<string, number>>;
 }
 
-export const CHOICES: Choices = { units: null, land: null, hand: "right", source: "phone", button: null, headland: "first", clearance_m: 0.5, prices: {} };
+export const CHOICES: Choices = { units: null, land: null, hand: "right", source: "phone", button: null, headland: "first", clearance_m: 0.5, bag_kg: 500, prices: {} };
 const KEY = "choices";
 
 export const choices = createStore<Choices>(CHOICES);

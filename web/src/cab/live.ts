@@ -10,6 +10,7 @@ import { Seeding, type Window } from "../core/seeding";
 import { Strain, type Strained } from "../core/strain";
 import { SLOW_M } from "../core/cue";
 import type { Rig } from "../core/words";
+import { Metered } from "./metered";
 import { Usual } from "./usual";
 import { Rest } from "./rest";
 import { swept } from "./swept";
@@ -87,6 +88,7 @@ interface Sown {
 export class Live {
   readonly grid = new LiveGrid();
   readonly doubt = new LiveGrid();
+  readonly metered = new Metered();
   private readonly onward = new Onward();
   private readonly rest = new Rest();
   private readonly usual = new Usual();
@@ -291,6 +293,7 @@ export class Live {
       const quad = swept(a, b, first, last, rear_rank_m, width_m);
       const moment = { run: window.run, t_s: from_s, way_m: this.way_m, width_m };
       this.grid.paint(quad, moment);
+      this.metered.add(window.run, to_s, step * (last - first), width_m, b.x_m, b.y_m);
       this.behind.push({ way_m: this.way_m, quad, moment });
     }
     this.way_m += step;

@@ -6,6 +6,7 @@ import "./look/stand.css";
 import "./look/work.css";
 import { openKeeper } from "../keep/open";
 import { followCounts } from "./ahead";
+import { followBins } from "./bins";
 import { beginCarrying, readHome } from "./carrying";
 import { readChoices } from "./choices";
 import { h, put } from "./dom";
@@ -55,6 +56,7 @@ async function start(app: Element): Promise<void> {
   followStanding();
   followCounts(log);
   listen();
+  followBins();
   // in the middle of work the page comes back to work, whatever closed it
   go((await cautionsRead()) ? ((await wasDriving()) ? "work" : "start") : "first");
   void log.headroom().then((room) => cab.set({ room }));

@@ -4,12 +4,13 @@ import { more } from "./english/more";
 import { over } from "./english/over";
 import { phone } from "./english/phone";
 import { stand } from "./english/stand";
+import { stock } from "./english/stock";
 import { work } from "./english/work";
 import { worth } from "./english/worth";
 
 export type Land = "paddock" | "field";
 
-const words = (land: Land) => ({ ...phone(land), gate: gate(land), stand: stand(land), more: more(land), work: work(land), worth, over });
+const words = (land: Land) => ({ ...phone(land), gate: gate(land), stand: stand(land), more: more(land), work: work(land), worth, over, stock });
 
 /** The texts in use; they follow the farm's word for its land. */
 export let t = words("paddock");

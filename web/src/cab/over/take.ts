@@ -79,6 +79,8 @@ async function goOn(driver: string): Promise<void> {
   const log = keeper();
   await changeRole({ taken: offered, offered: null, passed: null, pin: offered.pin }, log);
   const who = driver === "" ? {} : { driver };
+  // how the lever was left stands in this phone's own log too, for whoever reads it without the other's
+  await log.append({ kind: "lever", t_ms: Date.now(), lever: offered.lever, how: "afterwards" });
   await log.append({ kind: "shift", t_ms: Date.now(), shift: "start", ...who, from_dev: offered.dev, from_seq: offered.seq });
   go("start");
 }

@@ -1,47 +1,111 @@
-// What was filled in: product and amount.
-import { button, h } from "../dom";
+// A fill: product and amount by large steps, what was in the bin before, and the balance that runs on from it.
+import { button, h, put, type Child } from "../dom";
+import { bins } from "../bins";
+import { choices, choose } from "../choices";
+import { kept } from "../gate/last";
 import type { Page } from "../route";
+import { minute } from "../say";
+import { keeper } from "../state";
+import { unitOf, type PRODUCTS } from "../stock";
+import type { Bin } from "../sums";
 import { t } from "../words";
+import { driving } from "../work/driving";
+import { binLines, known, timeLines } from "./bins";
 import { Note } from "./log";
+import { options, stepper } from "./options";
 import { toStanding } from "./page";
-import { options } from "./options";
+import { ranOutEntry } from "./ranout";
 
-type Product = keyof typeof t.stand.fill.products;
+type Product = (typeof PRODUCTS)[number];
+type Before = keyof typeof t.stock.befores;
+type Step = "small" | "middle" | "bag";
 
-/** A typed amount; null where it is none. */
-export function amountOf(text: string): number | null {
-  const value = Number(text.trim().replace(/\s/g, "").replace(",", "."));
-  return text.trim() !== "" && Number.isFinite(value) && value > 0 && value < 1e6 ? value : null;
-}
+const MOST = 99_990;
 
 export function fillPage(): Page {
-  let product: Product = "seed";
+  const at: { product: Product; amount: number; step: Step; before: Before; left: number } = { product: "seed", amount: 0, step: "middle", before: "unknown", left: 0 };
   const note = new Note();
-  const label = h("label", { for: "amount" }, t.stand.fill.kg);
-  const field = h("input", { id: "amount", type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 9 });
-  const chosen = (next: Product): void => {
-    product = next;
-    label.textContent = product === "fuel" ? t.stand.fill.l : t.stand.fill.kg;
+  const aboard = h("div", { id: "aboard", role: "status" });
+  const pad = h("div", {});
+  const more = h("div", {});
+  const unit = (): "kg" | "l" => unitOf(at.product);
+  const stepOf = (): number => (at.step === "small" ? 10 : at.step === "middle" ? 50 : choices.get().bag_kg);
+  const said = (): string => (at.step === "bag" && unit() === "kg" && at.amount % stepOf() === 0 ? t.stock.bags(at.amount, at.amount / stepOf()) : t.stock.amount(at.amount, unit()));
+  const show = (): void => {
+    const value = h("p", { class: "large amount", id: "amount", "aria-live": "polite" }, said());
+    const turn = (by: number) => (): void => {
+      at.amount = Math.min(MOST, Math.max(0, at.amount + by));
+      put(value, said());
+    };
+    const steps = { small: t.stock.steps.small(unit()), middle: t.stock.steps.middle(unit()), ...(unit() === "l" ? {} : { bag: t.stock.steps.bag }) } as Record<Step, string>;
+    put(
+      pad,
+      options(t.stock.step, steps, at.step, (step) => {
+        at.step = step;
+        show();
+      }),
+      at.step === "bag" ? stepper(t.stock.bag, choices.get().bag_kg, { least: 5, most: 2000, step: 5, say: t.stock.weight }, (bag_kg) => choose({ bag_kg }, keeper())) : null,
+      value,
+      h("div", { class: "pairs", role: "group", "aria-label": t.stock.filled[unit()] }, button("−", () => turn(-stepOf())(), { "data-by": "less" }), button("+", () => turn(stepOf())(), { "data-by": "more" }), button("++", () => turn(10 * stepOf())(), { "data-by": "much", "aria-label": `+ ${10 * stepOf()}` }), button("0", () => turn(-MOST)(), { "data-by": "none" })),
+    );
+    put(more, at.before === "left" ? stepper(t.stock.leftBefore, at.left, { least: 0, most: MOST, step: unit() === "l" ? 10 : 50, say: (kg) => t.stock.amount(kg, unit()) }, (left) => (at.left = left)) : null);
+  };
+  const balance = (): void => {
+    const some = known();
+    put(aboard, ...(some.length === 0 ? [h("p", {}, t.stock.none)] : binLines(some)), ...timeLines());
   };
   const save = async (): Promise<void> => {
-    const amount = amountOf(field.value);
-    if (amount === null) return note.say(t.stand.fill.wrong);
-    const unit = product === "fuel" ? "l" : "kg";
-    const stored = await note.write({ kind: "fill", t_ms: Date.now(), product, [unit]: amount }, t.stand.fill.done(amount, unit, t.stand.fill.products[product].toLowerCase()));
-    if (stored) field.value = "";
+    if (at.amount === 0) return note.say(t.stock.nothing);
+    const before = at.before === "mark" ? { same_mark: true } : at.before === "left" ? { left: at.left } : {};
+    const draft = { kind: "fill", t_ms: Date.now(), product: at.product, [unit()]: at.amount, ...before } as const;
+    if (!(await note.write(draft, t.stock.done(t.stock.amount(at.amount, unit()), t.stand.fill.products[at.product].toLowerCase())))) return;
+    at.amount = 0;
+    show();
   };
+  show();
+  const ends = [bins.watch(["bins"], balance), kept.watch(["sums"], balance)];
   const body = h(
     "div",
     { class: "page" },
-    h("h1", {}, t.stand.fill.title),
-    options(t.stand.fill.title, t.stand.fill.products, product, chosen),
-    label,
-    field,
-    button(t.stand.fill.act, () => void save(), {}, "first"),
+    h("h1", {}, t.stock.title),
+    h("h2", {}, t.stock.aboard),
+    aboard,
+    options(t.stock.title, t.stand.fill.products, at.product, (product) => {
+      at.product = product;
+      if (at.step === "bag" && unit() === "l") at.step = "middle";
+      show();
+    }),
+    pad,
+    h("h2", {}, t.stock.before),
+    options(t.stock.before, t.stock.befores, at.before, (before) => {
+      at.before = before;
+      show();
+    }),
+    more,
+    button(t.stock.act, () => void save(), { id: "log-fill" }, "first"),
     note.body,
+    ranOut(() => at.product, note),
     h("p", {}, t.stand.seat),
     h("p", {}, t.stand.fill.spilt),
     toStanding(),
   );
-  return { title: t.stand.fill.title, body };
+  return { title: t.stock.title, body, close: () => ends.forEach((end) => end()) };
+}
+
+/** The bin was empty before anybody noticed: asked twice, because it makes sown ground bare. */
+function ranOut(product: () => Product, note: Note): HTMLElement {
+  const box = h("div", { class: "stack" });
+  const found = (): Bin | undefined => known().find((bin) => bin.product === product());
+  const t0_ms = (): number => driving.get().live?.ms(0) ?? Number.NaN;
+  const ask = (): void => put(box, button(t.stock.out, sure, { id: "ran-out" }));
+  const sure = (): void => {
+    const now_ms = Date.now();
+    const entry = ranOutEntry(found(), t0_ms(), now_ms);
+    const { since_ms, since_spread_ms } = entry;
+    const band: Child = since_ms === undefined || since_spread_ms === undefined ? t.stock.outUnknown : t.stock.outBand(minute(since_ms - since_spread_ms), minute(since_ms + since_spread_ms));
+    const write = (): void => void note.write(entry, `${t.stand.fill.products[product()]} ${t.stock.outDone}`).then(ask);
+    put(box, h("p", {}, t.stock.outWhat(product())), h("p", { id: "band" }, band), button(t.stock.outSure, write, { id: "ran-out-sure" }), button(t.back, ask));
+  };
+  ask();
+  return box;
 }

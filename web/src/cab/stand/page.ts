@@ -1,8 +1,10 @@
 // The standing page: what is pending on top, then what one does when one stands.
-import { button, h } from "../dom";
+import { bins } from "../bins";
+import { button, h, put } from "../dom";
 import { go, has, type Page } from "../route";
 import { backButton } from "../shell";
 import { t } from "../words";
+import { binLines, known, timeLines } from "./bins";
 import { questionBox } from "./questions";
 
 const TILES = ["fill", "stop", "peg", "gate", "over", "leave", "outs", "lap"] as const;
@@ -11,11 +13,14 @@ const BEHIND: Partial<Record<(typeof TILES)[number], string>> = { leave: "gate" 
 
 export function standingPage(): Page {
   const box = questionBox();
+  const aboard = h("div", { id: "aboard" });
+  const ends = bins.watch(["bins"], () => put(aboard, ...binLines(known()), ...timeLines()));
   const body = h(
     "div",
     { class: "page" },
     h("h1", {}, t.stand.title),
     box.body,
+    aboard,
     h(
       "nav",
       { class: "pairs", "aria-label": t.stand.title },
@@ -25,7 +30,11 @@ export function standingPage(): Page {
     has("work") ? backButton() : null,
     has("off") ? button(t.work.stop.title, () => go("off"), { "data-page": "off" }) : null,
   );
-  return { title: t.stand.title, body, close: box.close };
+  const close = (): void => {
+    ends();
+    box.close();
+  };
+  return { title: t.stand.title, body, close };
 }
 
 /** The way back to the pad, or to the first page where there is none. */

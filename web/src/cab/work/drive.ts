@@ -176,7 +176,8 @@ export class Drive {
     const left = leftBy(found.marks, kept(this.a.log.dev));
     [this.down, this.flowing] = [left.down, left.flowing];
     // only what this phone wrote can it take back with one touch
-    this.levers.found(left.lever?.phone === this.a.log.dev ? left.lever : null);
+    const mine = left.lever?.phone === this.a.log.dev && left.lever.says["how"] !== "afterwards";
+    this.levers.found(mine ? left.lever : null);
     this.a.tell({ lever: this.down ? "down" : "up" });
     const last_ms = found.fixes.t_ms.reduce((most, t) => Math.max(most, t), -Infinity);
     const gone = this.a.source.now() - last_ms > GONE_MS;
@@ -268,7 +269,8 @@ export class Drive {
   private touch(): boolean {
     const now = this.a.clock();
     if (!this.known) return false;
-    if (now - this.touched < REFRACTORY_MS) return false;
+    // a day replayed a hundred times as fast has its taps a hundred times as near
+    if ((now - this.touched) * Math.max(this.a.source.speed / 10, 1) < REFRACTORY_MS) return false;
     this.touched = now;
     return true;
   }

@@ -1,5 +1,6 @@
 // The working page, the only one while moving: the ground, three texts, a row of three, and the pad.
 import { h, put, s, type Child } from "../dom";
+import { bins, scarce } from "../bins";
 import { aim } from "../gate/aim";
 import { choices } from "../choices";
 import type { Page } from "../route";
@@ -55,7 +56,7 @@ export function workPage(): Page {
     figures(number, unitOf, now?.sown_ha ?? null);
     accuracy(quality, state);
     const count = now === null ? null : countOf(now.rig, now.usual_m_s, cab.get().pack?.settings.prices ?? null);
-    text(line, urgent({ cab: cab.get(), driving: state, count, aim: aim.get().aim }));
+    text(line, urgent({ cab: cab.get(), driving: state, count, aim: aim.get().aim, scarce: scarce(bins.get().bins) }));
     const stopped = now !== null && !now.flowing;
     flow.setAttribute("aria-pressed", String(stopped));
     text(flow.lastElementChild, stopped ? t.work.flowsAgain : t.work.notFlowing);
@@ -66,6 +67,7 @@ export function workPage(): Page {
     driving.watch(["now", "silent", "trouble", "unstored", "doubt", "strains", "seldom", "making", "left_ms"], show),
     cab.watch(["lever", "trouble", "writes", "battery", "awake", "pack"], show),
     aim.watch(["aim"], show),
+    bins.watch(["bins"], show),
     choices.watch(["hand"], ({ hand }) => body.classList.toggle("left", hand === "left")),
   ];
   onFlash((ms) => flashed(rim, ms));

@@ -1,7 +1,10 @@
 // Of all that could be said, the one line that matters most now.
 import type { Aim } from "../gate/aim";
 import type { Cab } from "../state";
-import { minute } from "../say";
+import type { Bin } from "../sums";
+import { rough } from "../../formats/units";
+import { sureHa } from "../../core/balance";
+import { minute, unit } from "../say";
 import { t } from "../words";
 import type { Count } from "./cuer";
 import type { Driving } from "./driving";
@@ -15,6 +18,8 @@ export interface Seen {
   readonly driving: Driving;
   readonly count: Count | null;
   readonly aim: Aim | null;
+  /** What runs out soon; null: nothing. */
+  readonly scarce: Bin | null;
 }
 
 /** Empty where nothing is to be said. */
@@ -36,17 +41,27 @@ export function urgent(seen: Seen): string {
 }
 
 /** What can wait for a look. */
-function calmer({ cab, driving, count, aim }: Seen): string {
+function calmer({ cab, driving, count, aim, scarce }: Seen): string {
   const words = t.work.urgent;
   const { now } = driving;
   if (now?.rig === null) return words.noRig;
   if (cab.battery !== null && !cab.battery.charging && cab.battery.part <= LOW) return words.battery(Math.round(cab.battery.part * 100));
+  const short = scarcely(scarce);
+  if (short !== "") return short;
   if (aim !== null) return words.aim(aim.number);
   // said when it happens, and again when he stands and can look at the tines
   const lately = now !== null && (now.standing || now.t_ms - driving.strained_ms < SAID_MS);
   if (driving.strains > 0 && lately) return words.strain(driving.strains);
   if (cab.awake === "lost" || cab.awake === "none") return words.sleepy;
   return counted(count, now?.down === true);
+}
+
+/** How long the bin lasts that runs out first. */
+function scarcely(bin: Bin | null): string {
+  if (bin === null || bin.left === null) return "";
+  const { product, left, rounds } = bin;
+  if (left.kg <= left.kg_sigma) return t.stock.urgent.out(product);
+  return rounds === null ? t.stock.urgent.area(rough(sureHa(left), unit()), product) : t.stock.urgent.rounds(rounds, product);
 }
 
 function counted(count: Count | null, down: boolean): string {

@@ -1,0 +1,90 @@
+import { scarce } from "../../../web/src/cab/bins";
+import { Metered } from "../../../web/src/cab/metered";
+import { duskAfter } from "../../../web/src/cab/stand/bins";
+import { ranOutEntry } from "../../../web/src/cab/stand/ranout";
+import { binsOf } from "../../../web/src/cab/stock";
+import type { Bin } from "../../../web/src/cab/sums";
+import { urgent } from "../../../web/src/cab/work/urgent";
+import { driving } from "../../../web/src/cab/work/driving";
+import { seededAt } from "../../../web/src/core/ledger";
+import type { Mark } from "../../../web/src/core/words";
+
+const T0 = 1_777_636_800_000;
+const fill = (t_s: number, says: Record<string, unknown>, seq = 1): Mark => ({ kind: "fill", t_ms: T0 + t_s * 1000, phone: "cab", seq, says });
+/** 4 ha an hour for ten hours. */
+const SEEDED = { t_s: Float64Array.of(0, 36_000), ha: Float64Array.of(0, 40) };
+const around = { seeded: SEEDED, round_m: 1000, width_m: 8.4, rates: { seed: 118 }, t0_ms: T0 };
+
+describe("ground seeded while driving", () => {
+  it("adds up as often as it was, and is known at any time between", () => {
+    const metered = new Metered();
+    for (let s = 1; s <= 600; s++) metered.add(1, s, 2, 8, 2 * s, 0);
+    const seeded = metered.seeded();
+    expect(seededAt(seeded, 600)).toBeCloseTo(0.96, 9);
+    expect(seededAt(seeded, 300)).toBeCloseTo(0.48, 2);
+    expect(seeded.t_s.length).toBeLessThan(80);
+  });
+
+  it("tells a round from runs up and back, and from once round", () => {
+    const metered = new Metered();
+    for (let run = 1; run <= 3; run++) for (let s = 1; s <= 200; s++) metered.add(run, 1000 * run + s, 2, 8, run % 2 === 1 ? 2 * s : 400 - 2 * s, 8 * run);
+    expect(metered.round_m()).toBeCloseTo(800, 0);
+    expect(new Metered().round_m()).toBe(null);
+  });
+});
+
+describe("bins", () => {
+  it("are reckoned from fills in their own units; what nobody set a rate of cannot be told", () => {
+    const marks = [fill(0, { product: "Seed", kg: 2000 }), fill(10, { product: "fuel", l: 300 }), fill(20, { product: "fuel", kg: 7 })];
+    const [seed, fuel] = binsOf({ ...around, marks, until_ms: T0 + 3600_000 });
+    expect(seed?.left?.kg).toBeCloseTo(2000 - 4 * 118, 6);
+    expect(seed?.rounds).toBe(Math.floor((((seed?.left?.ha ?? 0) - 1.2816 * (seed?.left?.ha_sigma ?? 0)) * 1e4) / 8.4 / 1000));
+    expect([fuel?.product, fuel?.unit, fuel?.left]).toEqual(["fuel", "l", null]);
+  });
+
+  it("filled to the same mark tell what a hectare really got", () => {
+    const marks = [fill(0, { product: "seed", kg: 2000 }), fill(3 * 3600, { product: "seed", kg: 1368, same_mark: true }, 2)];
+    const [seed] = binsOf({ ...around, marks, until_ms: T0 + 4 * 3600_000 });
+    expect(seed?.mean).toBeCloseTo(114, 9);
+  });
+
+  it("are said while driving only when they last for three rounds or less, the shortest first", () => {
+    const bin = (product: string, ha: number, rounds: number | null): Bin => ({ product, unit: "kg", left: { kg: 118 * ha, kg_sigma: 40, ha, ha_sigma: 0.4 }, rate: 118, mean: null, rounds, rows: [] });
+    expect(scarce([bin("seed", 9, 8), bin("fertiliser", 20, 18)])).toBe(null);
+    const found = scarce([bin("seed", 3.1, 2), bin("fertiliser", 3.9, 3)]);
+    expect(found?.product).toBe("seed");
+    const cab = { writes: true, trouble: null, battery: null, awake: "held" } as const;
+    const now = { known: true, flowing: true, rig: {}, t_ms: 0 } as never;
+    const said = (some: Bin | null): string => urgent({ cab, driving: { ...driving.get(), now }, count: null, aim: null, scarce: some });
+    expect(said(found)).toBe("2 rounds of seed");
+    expect(said(bin("seed", 1.2, 0))).toBe("Less than a round of seed");
+    expect(said(bin("seed", 0.2, 0))).toBe("Seed may be out");
+    expect(said(null)).toBe("");
+  });
+});
+
+describe("a bin that ran dry behind", () => {
+  it("is an entry with the balance's own band", () => {
+    const [seed] = binsOf({ ...around, marks: [fill(0, { product: "seed", kg: 1180 })], until_ms: T0 + 36_000_000 });
+    const entry = ranOutEntry(seed, T0, T0 + 36_000_000);
+    const out = seed?.rows[0]?.out;
+    expect(entry.since_ms).toBeCloseTo(T0 + (((out?.from_s ?? 0) + (out?.to_s ?? 0)) / 2) * 1000, -1);
+    expect(entry.since_spread_ms).toBeCloseTo((((out?.to_s ?? 0) - (out?.from_s ?? 0)) / 2) * 1000, -1);
+    expect((entry.since_ms ?? 0) + (entry.since_spread_ms ?? 0)).toBeLessThan(T0 + 36_000_000);
+  });
+
+  it("without a balance is asked about, like seed that stopped", () => {
+    expect(ranOutEntry(undefined, T0, T0 + 1)).toEqual({ kind: "flow", t_ms: T0 + 1, flow: "off" });
+  });
+});
+
+describe("daylight", () => {
+  it("ends at civil dusk, and is not asked about at night or where the sun stays up", () => {
+    const noon = Date.UTC(2026, 4, 3, 18, 0);
+    const dusk = duskAfter(noon, 49.73, -106.21) ?? 0;
+    // day length 14 h 36 min at 49.73° north, and 36 minutes of dusk: 02:55 UTC
+    expect(Math.abs(dusk - Date.UTC(2026, 4, 4, 2, 55))).toBeLessThan(10 * 60_000);
+    expect(duskAfter(Date.UTC(2026, 4, 3, 7, 0), 49.73, -106.21)).toBe(null);
+    expect(duskAfter(Date.UTC(2026, 5, 20, 12, 0), 80, 0)).toBe(null);
+  });
+});

@@ -1,0 +1,45 @@
+// English: fills, what is left in the bins and how far it goes, rates.
+const many = (count: number, one: string): string => `${count.toLocaleString("en")} ${one}${count === 1 ? "" : "s"}`;
+const sign = (unit: "kg" | "l"): string => (unit === "l" ? "L" : "kg");
+const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
+
+export const stock = {
+  title: "Fill",
+  aboard: "On board",
+  none: "No fill is logged yet: what is on board is not known.",
+  unrated: (product: string) => `${capital(product)}: can’t tell how far it goes. Set its rate under Prices, or fill to the same mark twice.`,
+  left: (product: string, amount: number, unit: "kg" | "l", spread: number) => `${capital(product)}: about ${amount.toLocaleString("en")} ± ${spread.toLocaleString("en")} ${sign(unit)}.`,
+  lasts: (area: string, rounds: number | null, minutes: string | null) => `Lasts nine times in ten for ${[area, rounds === null ? "" : many(rounds, "round"), minutes ?? ""].filter((part) => part !== "").join(", ")}.`,
+  minutes: (minutes: number, spread: number) => `${minutes} ± ${spread} min of this pace`,
+  empty: (product: string) => `${capital(product)} may be out.`,
+  rate: (rate: string, unit: "kg" | "l", real: boolean) => `${real ? "Really used" : "Reckoned with"} ${rate} ${sign(unit)}/ha.`,
+  step: "Steps of",
+  steps: { small: (unit: "kg" | "l") => `10 ${sign(unit)}`, middle: (unit: "kg" | "l") => (unit === "l" ? "50 L" : "50 kg"), bag: "A bag" },
+  bag: "A bag holds",
+  weight: (kg: number) => `${kg} kg`,
+  filled: { kg: "Filled in", l: "Filled in" },
+  amount: (amount: number, unit: "kg" | "l") => `${amount.toLocaleString("en")} ${sign(unit)}`,
+  bags: (amount: number, bags: number) => `${many(bags, "bag")}, ${amount.toLocaleString("en")} kg`,
+  before: "Before the fill",
+  befores: { unknown: "Not looked at", mark: "To the same mark", left: "Looked: left in it" },
+  leftBefore: "Was left in it",
+  act: "Log the fill",
+  nothing: "Nothing was filled in yet: press + first.",
+  done: (amount: string, product: string) => `${amount} ${product}`,
+  out: "It ran out behind me",
+  outWhat: (product: string) => `${capital(product)} ran out while sowing, and nobody noticed at once.`,
+  outBand: (from: string, to: string) => `By the balance it ran out between ${from} and ${to}: that ground is not known, what was driven since counts as bare.`,
+  outUnknown: "The balance cannot tell since when: everything since the last fill is asked about.",
+  outSure: "Yes, it ran out",
+  outDone: "ran out behind",
+  urgent: {
+    out: (product: string) => `${capital(product)} may be out`,
+    rounds: (rounds: number, product: string) => (rounds === 0 ? `Less than a round of ${product}` : `${many(rounds, "round")} of ${product}`),
+    area: (area: string, product: string) => `${capital(product)} for ${area}`,
+  },
+  time: {
+    left: (area: string, hours: string) => `${area} left: about ${hours} at this pace, fills not counted.`,
+    dark: (when: string) => `Dark at ${when}.`,
+    hours: (hours: number) => (hours < 1 ? `${Math.max(Math.round(hours * 12) * 5, 5)} min` : `${Math.floor(hours)} h ${String(Math.round(((hours % 1) * 60) / 5) * 5).padStart(2, "0")}`),
+  },
+};
