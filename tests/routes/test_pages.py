@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import re
 from pathlib import Path
 
@@ -70,6 +71,13 @@ def test_built_files_are_kept_by_browsers_for_good_and_pages_are_asked_for_again
         for path in ("/desk/", "/desk/paddock/12", "/cab/", "/cab/sw.js"):
             answer = client.get(path)
             assert (answer.status_code, answer.headers["Cache-Control"]) == (200, "no-cache"), path
+        (static / "assets" / "cab-B4d9sK1y.js").write_text("let one = 1;\n" * 1000)
+        packed = client.get("/static/assets/cab-B4d9sK1y.js", headers={"Accept-Encoding": "gzip"})
+        assert packed.headers["Content-Encoding"] == "gzip"
+        assert gzip.decompress(packed.data) == b"let one = 1;\n" * 1000
+        plain = client.get("/static/assets/cab-B4d9sK1y.js")
+        assert "Content-Encoding" not in plain.headers
+        assert len(plain.data) == 13_000
         again = client.get(
             "/desk/", headers={"If-None-Match": client.get("/desk/").headers["ETag"]}
         )

@@ -10,7 +10,7 @@ from flask import send_from_directory as send
 from werkzeug.exceptions import NotFound
 from werkzeug.wrappers import Response as BaseResponse
 
-from unsown.routes.endpoint import Ask, Spec, route
+from unsown.routes.endpoint import Ask, Spec, packed, route
 
 shell = Blueprint("shell", __name__)
 PAGES = Path(__file__).parent / "pages"
@@ -19,6 +19,8 @@ _HASHED = re.compile(r"-[A-Za-z0-9_-]{8,}\.[a-z0-9.]+\Z")
 _FOR_GOOD = "public, max-age=31536000, immutable"
 _ASK_AGAIN = "no-cache"
 _MANIFEST = "application/manifest+json"
+#: What a phone fetches over a farm's network: three times as small when it is packed.
+_TEXTS = (".js", ".css", ".html", ".svg")
 
 
 @route(shell, "GET", "/", Spec("To the desk", "anyone", gives={302: None}))
@@ -95,4 +97,9 @@ def _file(ask: Ask, name: str) -> BaseResponse:
     if name.endswith(".webmanifest"):
         response.content_type = _MANIFEST
     response.headers["Cache-Control"] = _FOR_GOOD if _HASHED.search(name) else _ASK_AGAIN
+    if response.status_code == 200 and request.method == "GET" and name.endswith(_TEXTS):
+        response.direct_passthrough = False
+        response.get_data()  # read here, to be packed, and then the file is done with
+        response.close()
+        return packed(response)
     return response
