@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import asdict
+from math import hypot
 from pathlib import Path
 from typing import Any
 
@@ -205,6 +206,11 @@ def bins() -> None:
         old, new = 1 / (0.05 * 118) ** 2, 1 / (2**0.5 * 40 / ha) ** 2
         return (118 * old + used / ha * new) / (old + new)
 
+    def sigma_of(used: float, ha: float) -> float:
+        """Of the rate learnt, with the hundredth by which the next fill may flow differently."""
+        known = (1 / (0.05 * 118) ** 2 + 1 / (2**0.5 * 40 / ha) ** 2) ** -0.5
+        return hypot(known, 0.01 * learnt(used, ha))
+
     def ledger_case(name: str, why: str, fills: list[Any], rows: list[Any], **more: Any) -> None:
         expect = {"rows": rows, "now_kg": more.pop("now_kg"), "mean_kg_ha": more.pop("mean", None)}
         case(f"ledger/{name}", why, {**steady, "fills": fills, **more}, expect, {"part": 1e-6})
@@ -253,6 +259,27 @@ def bins() -> None:
         now_kg=1180 - 118 * 40,
         now_s=36_000.0,
     )
+    for name, why, used in (
+        ("not_empty", "1900 of 2000 kg were used: 100 kg are left, so it did not run out.", 1900.0),
+        ("near_empty", "1980 of 2000 kg were used: 20 kg cannot be told from none.", 1980.0),
+    ):
+        rate = learnt(used, 17.5)
+        spread = 1.645 * (40.0**2 + (sigma_of(used, 17.5) * 2000 / rate) ** 2) ** 0.5 / rate
+        first = (2000 / rate - spread) / 4 * hour
+        at = 2000 / rate / 4 * hour
+        ledger_case(
+            name,
+            why,
+            [fill(0, 2000.0), fill(17.5 / 4 * hour, used)],
+            [
+                row(0, 2000, out_s=None if name == "not_empty" else
+                    [first, at if at <= 17.5 / 4 * hour else None, None]),
+                row(17.5, 2000, before=2000 - 118 * 17.5, used=used, rate=used / 17.5),
+            ],
+            now_kg=2000.0,
+            mean=used / 17.5,
+            now_s=17.5 / 4 * hour,
+        )  # fmt: skip
     ledger_case(
         "topped_up",
         "A second fill on no ground at all: nothing is learnt from it.",

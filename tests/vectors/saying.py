@@ -83,7 +83,11 @@ def filling(given: Case, expect: Case, tolerance: Case) -> None:
 
 
 def alike(found: Any, wanted: Any, part: float) -> None:
-    """The same numbers, or nothing where nothing is wanted."""
+    """The same numbers, or nothing where nothing is wanted; lists one by one."""
+    if isinstance(found, list) and isinstance(wanted, list):
+        for one, other in zip(found, wanted, strict=True):
+            alike(one, other, part)
+        return
     assert found == (None if wanted is None else pytest.approx(wanted, rel=part, abs=1e-9))
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from unsown.core.balance import LEVEL_KG, Left, Rate, left, ran_out
+from unsown.core.balance import BAND_Z, LEVEL_KG, Left, Rate, left, ran_out
 from unsown.core.words import Floats, Way
 
 #: On less seeded ground than this a fill tells no rate, ha.
@@ -162,10 +162,10 @@ def ledger(
         level = _level(fill, last, before)
         told = went / ha if went is not None and ha >= LEAST_HA else None
         rows.append(Row(fill, ha, before, went, told, level))
-    ends = [*[row.fill.t_s for row in rows[1:]], now_s][: len(rows)]
+    ends = [*[(row.fill.t_s, row.used) for row in rows[1:]], (now_s, None)][: len(rows)]
     rows = [
-        replace(row, out=_out(row, seeded, rate, until, level_sigma))
-        for row, until in zip(rows, ends, strict=True)
+        replace(row, out=_out(row, seeded, rate, end, level_sigma))
+        for row, end in zip(rows, ends, strict=True)
     ]
     now = None
     if rows and rate is not None:
@@ -194,10 +194,19 @@ def _first(used: float, ha: float, level_sigma: float) -> Rate:
 
 
 def _out(
-    row: Row, seeded: Seeded, rate: Rate | None, until_s: float, level_sigma: float
+    row: Row,
+    seeded: Seeded,
+    rate: Rate | None,
+    end: tuple[float, float | None],
+    level_sigma: float,
 ) -> Out | None:
-    """Where what was on board after a fill came to its end before the next one, if it did."""
-    if rate is None:
+    """Where what was on board after a fill came to its end before the next one, if it did.
+
+    ``end`` is the next fill's time and what was used until then: where that leaves the bin surely
+    not empty, it did not run out, whatever the rate says.
+    """
+    until_s, used = end
+    if rate is None or (used is not None and row.level - used > BAND_Z * level_sigma):
         return None
     found, begun = ran_out(row.level, rate, level_sigma), seeded.at(row.fill.t_s)
     spans = [seeded.when(begun + ha) for ha in (found.from_ha, found.at_ha, found.to_ha)]

@@ -13,7 +13,7 @@ const FLOW_PART = 0.01;
 /** A round is promised only when this many sigmas of the spread are left (nine times in ten). */
 export const SURE_Z = 1.2816;
 /** Where it ran out lies within this many sigmas nine times in ten. */
-const BAND_Z = 1.645;
+export const BAND_Z = 1.645;
 /** Estimates of area that differ by more than this part ask for a check. */
 const CHECK = 0.04;
 

@@ -3,7 +3,7 @@
 // The balance of `balance` kept through a day. Between two fills to the same mark exactly what went in at the
 // second was used; where somebody says what was left before a fill, that is better still. Everything else is
 // reckoned with the rate that is known so far.
-import { LEVEL_KG, type Left, type Rate, after, left, ranOut } from "./balance";
+import { BAND_Z, LEVEL_KG, type Left, type Rate, after, left, ranOut } from "./balance";
 import { firstNotBelow, hypot, interpAt, median, order } from "./columns";
 import type { Floats, Way } from "./words";
 
@@ -122,8 +122,12 @@ export function ledger(fills: readonly Fill[], seeded: Seeded, card: Rate | null
     const level = fill.left !== null ? fill.left + fill.amount : fill.same_mark ? last.level : Math.max(before ?? 0, 0) + fill.amount;
     rows.push({ fill, seeded_ha: ha, before, used: went, rate: tells ? went / ha : null, level });
   }
-  const until = (i: number): number => rows[i + 1]?.fill.t_s ?? now_s;
-  const told = rows.map((row, i): Row => Object.assign({}, row, { out: outOf(row, seeded, rate, until(i), level_sigma) }));
+  const told = rows.map((row, i): Row => {
+    const next = rows[i + 1];
+    // what was used until the next fill leaves the bin surely not empty: it did not run out, whatever the rate says
+    const sure = next !== undefined && next.used !== null && row.level - next.used > BAND_Z * level_sigma;
+    return Object.assign({}, row, { out: sure ? null : outOf(row, seeded, rate, next?.fill.t_s ?? now_s, level_sigma) });
+  });
   const last = told[told.length - 1];
   const since = last === undefined ? 0 : seededAt(seeded, now_s) - seededAt(seeded, last.fill.t_s);
   const now = last === undefined || rate === null ? null : left(last.level, since, rate, level_sigma);
