@@ -55,6 +55,7 @@ export function stand(P: Land) {
       title: "Peg check",
       what: "Stand with the phone beside the peg, the same place every time. It takes the mean of 30 seconds.",
       name: "Name of the peg",
+      known: "Pegs so far",
       act: "Begin",
       wait: (left: number, n: number) => `${left} s to go, ${many(n, "position")}`,
       none: "No positions are coming. Open the pad once, so that logging runs, and come back.",

@@ -93,7 +93,7 @@ export function pegPage(): Page {
     names.forEach((name) => {
       named[name] = name;
     });
-    if (names.length > 0) put(known, options(t.stand.peg.name, named, null, chosen));
+    if (names.length > 0) put(known, options(t.stand.peg.known, named, null, chosen));
   };
   void offer().catch(() => undefined); // without them a name is typed
   const body = h("div", { class: "page" }, h("h1", {}, t.stand.peg.title), h("p", {}, t.stand.peg.what), h("label", { for: "peg" }, t.stand.peg.name), known, field, button(t.stand.peg.act, begin, {}, "first"), going, note.body, toStanding());

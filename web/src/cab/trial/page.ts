@@ -7,7 +7,12 @@ import { cab } from "../state";
 import { Note } from "../stand/log";
 import { options } from "../stand/options";
 import { t } from "../words";
+import { onTouch } from "../work/pad";
 import { measured, type Presses, type Trial } from "./times";
+
+/** Two presses nearer together are one, ms; a button that takes the pad's place waits for so long, ms. */
+const SHAKE_MS = 200;
+const REST_MS = 700;
 
 export function trialPage(): Page {
   let trial: Trial = "points";
@@ -19,29 +24,31 @@ export function trialPage(): Page {
   const steps = (): readonly string[] => t.stand.trial.trials[trial].presses;
   const show = (): void => {
     const next = steps()[presses.length];
+    if (next !== undefined) pad.textContent = next;
     put(
       watch,
       h("ol", { class: "presses" }, steps().map((step, i) => h("li", { class: i < presses.length ? "done" : "" }, step, i === 0 || i >= presses.length ? null : ` ${seconds(presses, i)} s`))),
-      next === undefined ? button(t.stand.trial.again, begin) : press(next),
+      next === undefined ? button(t.stand.trial.again, again) : pad,
     );
     put(table, ...results());
   };
-  // counted at the touch itself: a click comes a tenth of a second later on some phones
-  const press = (text: string): HTMLElement => {
-    const made = h("button", { type: "button", class: "button first stopwatch", id: "press" }, text);
-    let touched = false;
-    const now = (event: Event): void => {
-      if (event.type === "click" && touched) return;
-      touched = true;
-      presses.push(performance.now());
-      if (presses.length === steps().length) trials.push({ trial, presses });
-      show();
-    };
-    made.addEventListener("pointerdown", now);
-    made.addEventListener("click", now);
-    return made;
+  // counted at the touch itself: a click comes a tenth of a second later on some phones. One button all the
+  // way through, and a moment's rest after it: else the click of the same touch would press what comes next
+  const pad = h("button", { type: "button", class: "button first stopwatch", id: "press" });
+  let last = Number.NEGATIVE_INFINITY;
+  onTouch(pad, () => {
+    const now = performance.now();
+    if (now - last < SHAKE_MS) return;
+    last = now;
+    presses.push(now);
+    if (presses.length === steps().length) trials.push({ trial, presses });
+    show();
+  });
+  const again = (): void => {
+    if (performance.now() - last > REST_MS) begin();
   };
   const begin = (): void => {
+    last = Number.NEGATIVE_INFINITY;
     presses = [];
     show();
   };

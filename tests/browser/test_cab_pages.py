@@ -1,0 +1,266 @@
+"""Pages for what one does when one stands, each driven through as by somebody in gloves."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from math import pi
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from playwright.sync_api import Browser, Page, expect
+from shapely.geometry import Polygon
+
+import cabs
+from handset import until
+from onboard import (
+    NOW,
+    Onboard,
+    Piece,
+    entries,
+    installed,
+    made,
+    middle,
+    passed,
+    tap,
+    track,
+)
+
+HALT: Piece = (40, 0.0, 0.0)
+DAY_MS = 86_400_000
+
+
+@pytest.fixture(scope="module")
+def phone(
+    browser: Browser, trial: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Onboard]:
+    """A phone with a farm pack whose home is gone."""
+    folder = tmp_path_factory.mktemp("phone")
+    with cabs.served(folder / "farm", trial) as cab, installed(browser, cab, folder) as ready:
+        yield ready
+
+
+def halted(phone: Onboard, *parts: Piece, faster: float = 20) -> Page:
+    """Drives until it stands, by the clock on the wall; the standing page has come."""
+    page = phone.drive(track(round(time.time() * 1000), *parts, HALT), start_ms=0, faster=faster)
+    until(page, "window.unsown.cab.get().page === 'standing'", 40)
+    return page
+
+
+def press(page: Page, name: str) -> None:
+    page.get_by_role("button", name=name, exact=True).click()
+
+
+def said(page: Page, words: str) -> None:
+    expect(page.locator("#said")).to_contain_text(words)
+
+
+def test_a_pole_to_the_left_is_marked_where_it_stands_and_can_be_taken_out(phone: Onboard) -> None:
+    page = halted(phone, (30, 2.0, 0.0))
+    press(page, "Keep-out here")
+    press(page, "Pole")
+    expect(page.get_by_text("Keep at least 3 m (10 ft) from any line")).to_be_visible()
+    press(page, "Left")
+    press(page, "Away from the phone +")
+    press(page, "Radius −")
+    press(page, "Mark it")
+    said(page, "Logged: Pole, 2 m round.")
+    (mark,) = entries(page, "mark")
+    assert (mark["what"], mark["side"], mark["distance_m"], mark["radius_m"]) == (
+        *("pole", "left"),
+        *(6, 2),
+    )
+    # six metres square to the left of where it stands, whatever way it came
+    fix = entries(page, "fix")[-1]
+    x, y = middle().to_xy([fix["lon_deg"], mark["lon_deg"]], [fix["lat_deg"], mark["lat_deg"]])
+    assert_allclose(np.hypot(x[1] - x[0], y[1] - y[0]), 6, atol=0.1)
+    assert_allclose(np.arctan2(y[1] - y[0], x[1] - x[0]), 0.4 + pi / 2, atol=0.1)
+    press(page, "Take it out")
+    said(page, "Logged: Take it out.")
+    expect(page.get_by_text("Marked on this phone")).to_have_count(0)
+    (undo,) = entries(page, "undo")
+    assert undo["of"] == mark["seq"]
+
+
+def test_a_wet_patch_has_a_date_and_is_left_out_of_the_count(phone: Onboard) -> None:
+    page = halted(phone, (30, 2.0, 0.0))
+    press(page, "Keep-out here")
+    press(page, "Wet patch")
+    for _ in range(3):
+        press(page, "Wet patch −")
+    for _ in range(27):
+        press(page, "Radius +")
+    press(page, "Mark it")
+    said(page, "Logged: Wet patch, 30 m round.")
+    (mark,) = entries(page, "mark")
+    assert mark["until_ms"] == mark["t_ms"] + 11 * DAY_MS
+    press(page, "Back")
+    press(page, "Leave paddock")
+    expect(page.locator("#total")).to_be_visible(timeout=40_000)
+    net = float(page.locator("#total").inner_text().split("of ")[1].split("\u00a0")[0])
+    area = made().paddock.area
+    assert area is not None
+    before = page.evaluate("() => window.unsown.cab.get().pack.paddocks[0].land.keep_outs.length")
+    assert before >= 1, "the paddock has keep-outs of its own"
+    # thirty metres round, less what lies in the paddock's own keep-outs
+    assert 11.98 - net == pytest.approx(pi * 30**2 / 1e4, abs=0.03)
+
+
+def test_a_loop_driven_round_a_thing_is_kept_out_as_it_was_driven(phone: Onboard) -> None:
+    page = phone.drive(
+        track(round(time.time() * 1000), (20, 2.0, 0.0), (62, 2.0, 2 * pi / 60), HALT),
+        faster=20,
+    )
+    tap(page)
+    until(page, "window.unsown.cab.get().page === 'standing'", 40)
+    press(page, "Keep-out here")
+    press(page, "Loop I drove")
+    expect(page.locator("[aria-label=Radius]")).to_have_count(0)
+    press(page, "Mark it")
+    said(page, "inside the loop.")
+    (mark,) = entries(page, "mark")
+    x, y = middle().to_xy(*np.array(mark["ring"]).T)
+    # the tool's inner end ran 14 m round; half a metre of its strip stays for the line
+    assert_allclose(Polygon(np.c_[x, y]).area, pi * 14.4**2, rtol=0.2)
+
+
+def test_no_loop_and_no_position_are_said(phone: Onboard) -> None:
+    page = phone.fresh()
+    press(page, "Standing Fill, stop, peg, loose ends")
+    press(page, "Keep-out here")
+    press(page, "Mark it")
+    said(page, "No position is known.")
+    press(page, "Loop I drove")
+    press(page, "Mark it")
+    said(page, "No closed loop was found in the last half hour.")
+    assert entries(page) == []
+
+
+def test_a_first_lap_gives_the_boundary_and_what_is_bare_in_it(phone: Onboard) -> None:
+    side: Piece = (50, 2.0, 0.0)
+    corner: Piece = (7, 2.0, pi / 14)
+    lap = [side, corner, side, corner, side, corner, side, corner, (12, 2.0, 0.0)]
+    page = phone.drive(track(round(time.time() * 1000), *lap, HALT, at=(-40, -60, 0.1)), faster=40)
+    tap(page)
+    until(page, "window.unsown.cab.get().page === 'standing'", 40)
+    press(page, "Boundary by lap")
+    press(page, "From the tool's outer end to the fence +")
+    press(page, "Work it out")
+    expect(page.get_by_text("The first lap closes. Inside the fence:")).to_be_visible(
+        timeout=40_000
+    )
+    ha = float(page.locator("#said .large").inner_text().split(": ")[1].split("\u00a0")[0])
+    # sides of 100 m and two corners of 8.9 m, half a tool and a metre outside, sharp corners
+    across = 100 + 2 * (7 * 2.0) / (pi / 2) + 2 * (8.4 / 2 + 1.0)
+    assert ha == pytest.approx(across**2 / 1e4, rel=0.02)
+    press(page, "Check what is bare in it")
+    expect(page.locator("#total")).to_be_visible(timeout=40_000)
+    expect(page.locator("#asof")).to_contain_text("The paddock is the first lap:")
+    expect(page.locator("#total")).to_contain_text("Bare ")
+
+
+def test_a_lap_that_does_not_close_says_so(phone: Onboard) -> None:
+    page = phone.drive(track(round(time.time() * 1000), (60, 2.0, 0.0), HALT), faster=20)
+    tap(page)
+    until(page, "window.unsown.cab.get().page === 'standing'", 40)
+    press(page, "Boundary by lap")
+    press(page, "Work it out")
+    expect(page.locator("#said .said")).to_contain_text("expected", timeout=40_000)
+
+
+def test_a_wireless_button_is_learned_by_pressing_it_and_then_moves_the_lever(
+    phone: Onboard,
+) -> None:
+    page = phone.fresh()
+    press(page, "Settings")
+    press(page, "Learn a button")
+    expect(page.locator("#learned")).to_have_text("Press the button now.")
+    page.keyboard.press("Tab")
+    expect(page.locator("#learned")).to_contain_text("Tab moves about on the page")
+    press(page, "Learn a button")
+    page.keyboard.press("AudioVolumeUp")
+    expect(page.locator("#learned")).to_contain_text("Learned: AudioVolumeUp")
+    kept = page.evaluate("() => window.unsown.cab.get().keeper.recall('choices')")
+    assert kept["button"] == "AudioVolumeUp"
+    page = phone.drive([(100, 2.0, 0.0)], button="AudioVolumeUp")
+    passed(page, 5)
+    page.keyboard.press("AudioVolumeUp")
+    until(page, "window.unsown.cab.get().lever === 'down'")
+    (lever,) = entries(page, "lever")
+    assert lever["how"] == "button"
+
+
+def test_where_the_phone_sits_is_told_by_the_card_and_logged(phone: Onboard) -> None:
+    page = phone.fresh()
+    press(page, "Settings")
+    place = made().rig.phone
+    words = f"{place.ahead_of_axle_m:.2f}\u00a0m ahead of the rear axle"
+    expect(page.get_by_text(words)).to_be_visible()
+    press(page, "It sits there")
+    said(page, f"Logged: rig card {made().rig.name}.")
+    (rig,) = entries(page, "rig")
+    assert (rig["card"], rig["version"]) == (made().rig.name, 1)
+
+
+def test_a_fill_shift_and_stop_are_one_press_after_the_other(phone: Onboard) -> None:
+    page = phone.fresh()
+    press(page, "Standing Fill, stop, peg, loose ends")
+    press(page, "Stop reason")
+    press(page, "Breakdown")
+    said(page, "Logged: Breakdown.")
+    assert [e["reason"] for e in entries(page, "stop")] == ["breakdown"]
+
+
+# these two hold the page's clock, which cannot be given back: they come last
+
+
+def test_three_trials_of_each_give_the_times_and_their_spread(phone: Onboard) -> None:
+    page = phone.fresh()
+    press(page, "Timing trials Stopwatch for the rig card")
+    expect(page.get_by_text("Two people, agreed signals")).to_be_visible()
+    page.clock.install()
+    page.clock.pause_at(page.evaluate("() => Date.now()") + 1_000)
+    for name, waits in (("points", [1800]), ("seed", [900, 5000]), ("lift", [600, 4000])):
+        page.locator(f"[data-option={name}]").click()
+        for trial in range(3):
+            if trial:
+                page.clock.run_for(1_000)
+                press(page, "Again")
+            tap(page, "#press")
+            for ms in waits:
+                page.clock.run_for(ms + 100 * (trial - 1))
+                tap(page, "#press")
+    page.clock.resume()
+    press(page, "Log these times")
+    said(page, "Logged: times of")
+    (times,) = entries(page, "say")
+    assert times["about"] == "times"
+    measured = {k: times[k] for k in ("lower_s", "meter_s", "fill_s", "raise_s", "drain_s")}
+    assert measured == pytest.approx(
+        {"lower_s": 1.8, "meter_s": 0.9, "fill_s": 5.0, "raise_s": 0.6, "drain_s": 4.6}, abs=0.02
+    )
+    assert times["fill_spread_s"] == pytest.approx(0.1, abs=0.02)
+
+
+def test_a_peg_is_checked_by_its_name_which_is_offered_the_next_time(phone: Onboard) -> None:
+    page = halted(phone, (20, 2.0, 0.0), (3000, 0.0, 0.0), faster=60)
+    press(page, "Peg check")
+    page.clock.install()
+    page.get_by_label("Name of the peg").fill("gate")
+    press(page, "Begin")
+    for _ in range(32):
+        page.clock.run_for(1_000)
+        page.evaluate("() => window.unsown.cab.get().keeper.flush()")
+    said(page, "Logged: gate: mean of")
+    (peg,) = entries(page, "peg")
+    x, y = middle().to_xy([peg["lon_deg"]], [peg["lat_deg"]])
+    now = page.evaluate(f"({NOW})")
+    assert peg["n"] >= 5
+    assert now["standing"]
+    press(page, "Back")
+    press(page, "Peg check")
+    page.locator("[data-option=gate]").click()
+    assert page.get_by_label("Name of the peg").input_value() == "gate"
+    assert np.hypot(x[0], y[0] + 90) < 60
