@@ -123,6 +123,13 @@ def todos() -> None:
         labels={1: "worth it", 2: "leave", 3: "look first"},
     )
     todo(
+        "in_driving_order",
+        "What is worth it is told in driving order, that of the labels, not by size.",
+        [step("go back", (1, 2), 710.0, minutes=6.2, side="north-west")],
+        **{"loose": [POCKET, CORNER], "minutes": 6.2},
+        labels={1: "worth it", 2: "worth it"},
+    )
+    todo(
         "ask_before_going_back",
         "More is in doubt than is known to be bare: the answer may change the list.",
         [step("ask", area_m2=5_200.0), back],

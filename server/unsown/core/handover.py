@@ -126,8 +126,8 @@ class Handover:
 class Beside:
     """What the day's ground does not tell: the name, and what was logged and marked beside it.
 
-    ``labels`` are the patches' own from ``worth`` and ``minutes`` the way through those worth it;
-    empty where the farm's prices are not known.
+    ``labels`` are the patches' own from ``worth`` in driving order, ``minutes`` the way through
+    those worth it; None where nothing was weighed.
     """
 
     paddock: str
@@ -236,9 +236,10 @@ def _sorted_out(
     """What to go back for and what to look at: by what it is worth, where that is known."""
     if labels is None:
         return list(loose), list(look)
-    told = [*loose, *look]
-    going = [s for s in told if labels.get(s.number) == "worth it"]
-    return going, [s for s in told if labels.get(s.number) == "look first"]
+    told = {s.number: s for s in (*loose, *look)}
+    mine = [(label, told[n]) for n, label in labels.items() if n in told]
+    going = [spot for label, spot in mine if label == "worth it"]
+    return going, [spot for label, spot in mine if label == "look first"]
 
 
 def _short(aboard: Aboard) -> bool:

@@ -14,6 +14,7 @@ from unsown.core.handover import Beside, handover
 from unsown.core.plane import Plane
 from unsown.core.waste import Waste, pace_ha_per_h, waste
 from unsown.core.words import Log, Mark, Rig, Tally
+from unsown.core.worth import Worth
 from unsown.formats.again import to_waste
 from unsown.formats.going import to_worth
 from unsown.formats.handed import to_json
@@ -119,7 +120,7 @@ def _handover(
     t0 = int(np.min(log.fixes.t_ms))
     at_ms = max([int(np.max(log.fixes.t_ms)), *(m.t_ms for m in log.marks)])
     now = returning.now
-    labels = None if now is None else {n: g.label for g in now.groups for n in g.patches}
+    labels = None if now is None else in_driving_order(now)
     outs, hazards = _marked(log.marks, task, at_ms)
     h = handover(
         tally,
@@ -139,6 +140,13 @@ def _handover(
         ),
     )
     return to_json(h)
+
+
+def in_driving_order(now: Worth) -> dict[int, str]:
+    """The label of every patch that was weighed, those driven to first and in that order."""
+    driven = [n for index, _ in now.stops for n in now.groups[index].patches]
+    labels = {n: g.label for g in now.groups for n in g.patches}
+    return {n: labels[n] for n in dict.fromkeys([*driven, *labels])}
 
 
 def _marked(

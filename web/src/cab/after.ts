@@ -149,8 +149,9 @@ function besideOf(marks: readonly Mark[], paddock: string, bins: readonly Bin[],
   const pegs = marks.filter(({ kind, says }) => kind === "peg" && typeof says["name"] === "string" && says["name"] !== "");
   const shifts = marks.filter(({ kind, says }) => kind === "shift" && says["shift"] === "start" && typeof says["driver"] === "string");
   const last = shifts.reduce<Mark | null>((late, mark) => (late === null || mark.t_ms >= late.t_ms ? mark : late), null);
-  const labels = new Map<number, string>();
-  for (const { patches, label } of going?.groups ?? []) patches.forEach((number) => labels.set(number, label));
+  const rows: (readonly [number, string])[] = [];
+  for (const { patches, label } of going?.groups ?? []) patches.forEach((number) => rows.push([number, label]));
+  const labels = new Map(rows.sort(([a], [b]) => a - b)); // numbers are in driving order
   return {
     paddock,
     aboard: bins.reduce<Aboard[]>((all, bin) => all.concat(aboardOf(bin)), []),

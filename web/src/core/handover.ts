@@ -56,7 +56,7 @@ export interface Step {
   readonly side: string;
 }
 
-/** What the day's ground does not tell; `labels` null where the prices are not known. */
+/** What the day's ground does not tell; `labels` in driving order, null: nothing was weighed. */
 export interface Beside {
   readonly paddock: string;
   readonly aboard: readonly Aboard[];
@@ -138,7 +138,9 @@ export function steps(rest: readonly Spot[], loose: readonly Spot[], look: reado
     out.push(about("carry on", rest));
   }
   const { labels } = beside;
-  const labelled = (label: string): Spot[] => [...loose, ...look].filter(({ number }) => labels?.get(number) === label);
+  const told = new Map([...loose, ...look].map((spot) => [spot.number, spot] as const));
+  const labelled = (wanted: string): Spot[] =>
+    Array.from(labels ?? [], ([number, label]) => (label === wanted ? told.get(number) : undefined)).filter((spot): spot is Spot => spot !== undefined);
   const [going, looking] = labels === null ? [loose, look] : [labelled("worth it"), labelled("look first")];
   const ask = questions > 0 ? [stepOf("ask", { area_m2: doubt_ha * 1e4 })] : [];
   const first = rest.length === 0 && doubt_ha * 1e4 > over(loose);
