@@ -29,6 +29,8 @@ _SIDE_M, _END_M = 0.25, 1.0
 _OUT_M = 2.0
 #: Directions that take more runs than this are only tried where no other takes fewer.
 _LANES = 12
+#: What a tractor must be able to turn at either end of a run, rad.
+_AWAY = radians(150.0)
 #: A run is shortened by such steps until there is room to turn, m.
 _NOTCH_M = 2.0
 #: Patches further apart than this do not share a run, m; a shared run sows again at most so much.
@@ -251,10 +253,11 @@ def _short(
 ) -> float:
     """By how much a run must be shorter at one end for the tractor to turn away there, m.
 
-    ``heading`` looks outward; what is asked for is room for a quarter turn, left or right.
+    ``heading`` looks outward; what is asked for is room to turn away, left or right: far enough to
+    come out of a corner that the run leads into.
     """
     offsets = np.arange(0.0, max(most, 0.0) + _NOTCH_M, _NOTCH_M)
-    bend = np.linspace(0.0, pi / 2, 7)
+    bend = np.linspace(0.0, _AWAY, 11)
     arcs = []
     for offset in offsets:
         x, y = at(end + inward * float(offset))

@@ -32,8 +32,9 @@ const AGAIN = 1.2;
 const HOLDS = 0.85;
 /** Where a rig card knows no tightest turn, m. */
 const USUAL_TURN_M = 9;
-/** A quarter turn is looked at in so many chords. */
-const CHORDS = 6;
+/** What a tractor must be able to turn at either end of a run, and in how many chords that is looked at. */
+const AWAY = 150 * RAD;
+const CHORDS = 10;
 
 /** What of a patch matters here. */
 export type Some = Pick<Patch, "number" | "outline" | "area_m2" | "chance">;
@@ -263,15 +264,15 @@ function reachesInto(rings: readonly Ring[], c: number, s: number, low: number, 
 function short(at: (way: number) => readonly [number, number], end: number, inward: number, most: number, heading: number, field: Field, r: Reach): number {
   for (let k = 0; k * NOTCH_M < Math.max(most, 0) + NOTCH_M; k++) {
     const [x, y] = at(end + inward * k * NOTCH_M);
-    const quarter = (word: string): Dubins => ({
+    const away = (word: string): Dubins => ({
       start: [x, y, heading],
       radius_m: r.turn_m,
       word,
-      parts_m: [(r.turn_m * Math.PI) / 2, 0, 0],
-      length_m: (r.turn_m * Math.PI) / 2,
+      parts_m: [r.turn_m * AWAY, 0, 0],
+      length_m: r.turn_m * AWAY,
     });
-    const chord = (1.001 * (r.turn_m * Math.PI)) / 2 / CHORDS;
-    if (field.room.fits(quarter("LSL"), chord) || field.room.fits(quarter("RSR"), chord)) return k * NOTCH_M;
+    const chord = (1.001 * r.turn_m * AWAY) / CHORDS;
+    if (field.room.fits(away("LSL"), chord) || field.room.fits(away("RSR"), chord)) return k * NOTCH_M;
   }
   return most;
 }
