@@ -80,7 +80,12 @@ class Extra:
 
 
 def quads_of(ways: Sequence[Way], half_m: float) -> Quads:
-    """The quads of all runs, ``half_m`` ahead of and behind the tool's middle for its ranks."""
+    """The quads of all runs: swept by a bar through the tool's middle.
+
+    A run begins ``half_m`` behind its first place, with the rear rank, and ends as far ahead of its
+    last, with the front rank. Between, the middle counts alone: a phone's noise turns the tool a
+    little, and ranks swept each by itself would make every run wider than it was.
+    """
     x, y, run, t, heading, at, left = [], [], [], [], [], [], []
     gone: dict[int, float] = {}
     total: dict[int, float] = {}
@@ -93,10 +98,11 @@ def quads_of(ways: Sequence[Way], half_m: float) -> Quads:
         keep = np.unique(np.r_[0, np.flatnonzero(np.diff(step) > 0) + 1, len(way) - 1])
         px, py, h = w.x_m[keep], w.y_m[keep], np.asarray(w.heading_rad)[keep]
         c, s, half = np.cos(h), np.sin(h), w.width_m / 2
-        rear = px - half_m * c, py - half_m * s
-        front = px + half_m * c, py + half_m * s
-        x.append(_corners(rear[0], front[0], -half * s))
-        y.append(_corners(rear[1], front[1], half * c))
+        beyond = np.zeros(len(keep))
+        beyond[0], beyond[-1] = -half_m, half_m
+        px, py = px + beyond * c, py + beyond * s
+        x.append(_corners(px, -half * s))
+        y.append(_corners(py, half * c))
         middle = (way[keep][1:] + way[keep][:-1]) / 2 + gone.get(w.run, 0.0)
         gone[w.run] = gone.get(w.run, 0.0) + w.length_m
         run.append(np.full(len(middle), w.run))
@@ -119,9 +125,10 @@ def _course(w: Way, way: Floats, at_m: Floats) -> Floats:
     return np.asarray(np.arctan2(dy, dx))
 
 
-def _corners(rear: Floats, front: Floats, left: Floats) -> Floats:
+def _corners(middle: Floats, left: Floats) -> Floats:
+    """Left and right at one pose, right and left at the next: (4, n - 1)."""
     return np.stack(
-        [(rear + left)[:-1], (rear - left)[:-1], (front - left)[1:], (front + left)[1:]]
+        [(middle + left)[:-1], (middle - left)[:-1], (middle - left)[1:], (middle + left)[1:]]
     )
 
 
