@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from math import pi
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
 import cabs
+import fields
 from browsing import too_small, too_wide, violations
 from handset import until
 from onboard import (
@@ -21,8 +25,10 @@ from onboard import (
     entries,
     installed,
     made,
+    middle,
     passed,
     tap,
+    track,
 )
 
 #: A thumb in a glove, CSS px; and the smallest text in the cab.
@@ -215,6 +221,72 @@ def test_the_working_page_fits_every_screen_and_everybody(phone: Onboard, night:
         if wide < high:
             assert box["height"] >= high / 2 - 1
             assert box["y"] + box["height"] == pytest.approx(high, abs=1)
+
+
+COLOURS = """() => {
+  const canvas = document.querySelector('.ground');
+  const data = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data;
+  const found = {};
+  for (let i = 0; i < data.length; i += 4) {
+    const key = [0, 1, 2].map(k => data[i + k].toString(16).padStart(2, '0')).join('');
+    found[key] = (found[key] || 0) + 1;
+  }
+  return found;
+}"""
+
+
+def shares(page: Page) -> dict[str, float]:
+    """What part of the picture of the ground has each colour."""
+    found: dict[str, int] = page.evaluate(COLOURS)
+    return {colour: count / sum(found.values()) for colour, count in found.items()}
+
+
+def test_doubt_is_drawn_as_dots_once_seed_has_stopped(phone: Onboard) -> None:
+    page = phone.drive([(400, SPEED_M_S, 0.0)])
+    tap(page)
+    passed(page, 16)
+    sown = shares(page).get("4f7fb5", 0)
+    assert sown > 0.01, "the strip is drawn while it is sown"
+    tap(page, "[data-act=flow]")
+    page.wait_for_timeout(600)
+    after = shares(page)
+    assert after.get("4f7fb5", 0) < 0.3 * sown
+    assert page.evaluate("window.unsown.driving.get().live.doubt.covered") > 50
+
+
+def test_what_home_knew_of_the_ground_lies_under_what_is_sown_now(
+    phone: Onboard, tmp_path: Path
+) -> None:
+    plane = middle()
+
+    def feature(state: str, box: tuple[float, float, float, float]) -> dict[str, Any]:
+        x0, y0, x1, y1 = box
+        x, y = [x0, x1, x1, x0, x0], [y0, y0, y1, y1, y0]
+        lon, lat = plane.to_degrees(x, y)
+        ring = np.c_[lon, lat].tolist()
+        geometry = {"type": "Polygon", "coordinates": [ring]}
+        return {"type": "Feature", "geometry": geometry, "properties": {"state": state}}
+
+    # where it drives, east along y = 0: sown to the left, a part of it twice, doubt to the right
+    ground = [
+        feature("sown", (-90, 6, 90, 60)),
+        feature("twice", (-90, 10, 90, 14)),
+        feature("doubt", (-90, -40, 90, -6)),
+    ]
+    pack = fields.pack(made(), json.dumps({"type": "FeatureCollection", "features": ground}))
+    file = tmp_path / "pack.json"
+    file.write_text(json.dumps(pack), encoding="utf-8")
+    page = phone.fresh()
+    page.locator("[data-page=carry]").click()
+    page.set_input_files("#file", file)
+    expect(page.locator("#said")).to_contain_text("1 paddock")
+    page = phone.drive(track(MORNING_MS, (100, 1.0, 0.0), at=(-50, 0, 0)), faster=2)
+    page.wait_for_timeout(1_000)
+    seen = shares(page)
+    assert seen["4f7fb5"] > 0.1, "sown"
+    assert 0.01 < seen["14233f"] < 0.5 * seen["4f7fb5"], "sown twice is not a hole in it"
+    # dots of six pixels every twelve, on the ground's own colour
+    assert 0.02 < seen["000000"] < 0.3
 
 
 def too_little(page: Page) -> list[str]:

@@ -82,6 +82,19 @@ describe("the live picture", () => {
     expect(live.now().edge).toBeNull();
   });
 
+  it("calls no run steady before it has been seen to be one, nor after a hole", () => {
+    const live = new Live(PLANE, [RIG], null, T0_MS);
+    const steady = new Driver().go(30, 2).fixes.map((fix) => {
+      live.fix(fix);
+      return live.now().steady_s;
+    });
+    expect(steady[1]).toBeLessThan(2);
+    expect(steady[29]).toBeCloseTo(29, 0);
+    const [after] = new Driver(160, 0).go(1, 2).fixes;
+    if (after !== undefined) live.fix({ ...after, t_ms: after.t_ms + 80_000 });
+    expect(live.now().steady_s).toBe(0);
+  });
+
   it("sows nothing on the way back out of a bog", () => {
     const out = (): Driver => {
       const driver = new Driver().go(40, 2).stand(8);

@@ -155,6 +155,8 @@ export class Live {
     const gap = t_s - this.seen_s;
     const before = { x: this.onward.x_m, y: this.onward.y_m, v: this.onward.speed_m_s, h: this.onward.heading_rad, t: this.seen_s };
     if (this.onward.known && gap <= JOIN_S && Math.sqrt((x_m - before.x) ** 2 + (y_m - before.y) ** 2) > SPEED_LIMIT_M_S * gap) return NOTHING;
+    // no run is steady before it has been seen to be one
+    if (!(gap <= JOIN_S)) this.straight_s = t_s;
     this.seen_s = t_s;
     this.acc_m = fix.acc_m;
     const seen = { t_s, x_m, y_m, speed_m_s: fix.speed_m_s, course_rad: ((90 - fix.course_deg) * Math.PI) / 180 };

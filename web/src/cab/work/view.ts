@@ -15,8 +15,9 @@ const LENGTHS = 4.6;
 /** Bounds of the scale, px a metre. */
 const LEAST = 2;
 const MOST = 14;
-/** The phone stands so far down the picture. */
+/** The phone stands so far down the picture, and never under the texts on it, px. */
 const PHONE_AT = 0.38;
+const TEXTS_PX = 84;
 /** Where it is now is reckoned on from the last position no further than this, s. */
 export const ONWARD_S = 1.5;
 
@@ -62,7 +63,7 @@ export class View {
     // from the plane (y up) to the screen: heading up, the phone at its place
     const turn = heading - Math.PI / 2;
     const [c, s] = [Math.cos(turn) * scale * dpr, Math.sin(turn) * scale * dpr];
-    const [px, py] = [(wide / 2) * dpr, high * PHONE_AT * dpr];
+    const [px, py] = [(wide / 2) * dpr, Math.max(high * PHONE_AT, Math.min(TEXTS_PX, high / 2)) * dpr];
     this.to = [c, s, s, -c, px - c * x - s * y, py - s * x + c * y];
     context.setTransform(...this.to);
     const reach = Math.min(Math.sqrt(wide * wide + high * high) / scale, BEHIND_M);
