@@ -59,6 +59,7 @@ export class LiveGrid {
   covered = 0;
   twice = 0;
   private readonly tiles = new Map<number, Kept>();
+  private painted: Kept | null = null;
   private readonly run = new Int32Array(MOMENTS + 1).fill(-1);
   private readonly t_s = new Float64Array(MOMENTS + 1);
   private readonly way_m = new Float64Array(MOMENTS + 1);
@@ -72,11 +73,8 @@ export class LiveGrid {
    */
   paint(quad: ArrayLike<number>, moment: Moment): void {
     this.tick(moment);
-    let [low, high] = [Infinity, -Infinity];
-    for (let k = 1; k < 8; k += 2) {
-      low = Math.min(low, quad[k]);
-      high = Math.max(high, quad[k]);
-    }
+    const low = Math.min(quad[1], quad[3], quad[5], quad[7]);
+    const high = Math.max(quad[1], quad[3], quad[5], quad[7]);
     const first = Math.ceil(low / CELL_M - 0.5);
     const count = Math.ceil(high / CELL_M - 0.5) - first;
     if (!(count > 0) || count > this.left.length) return;
@@ -164,9 +162,11 @@ export class LiveGrid {
     this.right.fill(-Infinity, 0, count);
     for (let k = 0; k < 8; k += 2) {
       const j = (k + 2) % 8;
-      const [xa, ya, xb, yb] = [quad[k], quad[k + 1], quad[j], quad[j + 1]];
+      const xa = quad[k];
+      const ya = quad[k + 1];
+      const yb = quad[j + 1];
       if (ya === yb) continue;
-      const slope = (xb - xa) / (yb - ya);
+      const slope = (quad[j] - xa) / (yb - ya);
       const from = Math.ceil(Math.min(ya, yb) / CELL_M - 0.5);
       const to = Math.ceil(Math.max(ya, yb) / CELL_M - 0.5);
       for (let row = from; row < to; row++) {
@@ -184,14 +184,20 @@ export class LiveGrid {
       const end = Math.min(to, ((column >> 8) + 1) << 8);
       const [west, south] = [column & 255, row & 255];
       const east = west + (end - column);
+      const { passes, last } = tile;
+      const { now } = this;
       for (let at = (south << 8) + west; at < (south << 8) + east; at++) {
-        const passes = tile.passes[at];
-        if (passes === 0) this.covered += 1;
-        if (passes === 0 || (passes < MOST && !this.same(tile.last[at], moment))) {
-          if (passes === 1) this.twice += 1;
-          tile.passes[at] = passes + 1;
+        const before = passes[at];
+        if (before === 0) {
+          this.covered += 1;
+          passes[at] = 1;
+        } else if (last[at] === now) {
+          continue;
+        } else if (before < MOST && !this.same(last[at], moment)) {
+          if (before === 1) this.twice += 1;
+          passes[at] = before + 1;
         }
-        tile.last[at] = this.now;
+        last[at] = now;
       }
       grow(tile, west, south, east);
       column = end;
@@ -199,14 +205,16 @@ export class LiveGrid {
   }
 
   private made(column: number, row: number): Kept {
+    // nearly always the one that was painted last
+    if (this.painted?.column === column && this.painted.row === row) return this.painted;
     const key = keyOf(column, row);
     const known = this.tiles.get(key);
-    if (known !== undefined) return known;
+    if (known !== undefined) return (this.painted = known);
     const size = TILE * TILE;
     const passes = new Uint8Array(size);
     const tile: Kept = { column, row, passes, last: new Uint16Array(size), dirty: null };
     this.tiles.set(key, tile);
-    return tile;
+    return (this.painted = tile);
   }
 }
 
