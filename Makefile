@@ -4,6 +4,7 @@ BIN := .venv/bin
 # Days of the accuracy report: nothing is tuned on these seeds.
 SEEDS ?= 21000-21099
 TAPS_SEEDS ?= 24000-24041
+MOMENTS_SEEDS ?= 30000-30029
 SETUP := .venv/.set-up
 # npm with this machine's Node, or with the one of a wheel put into .venv where there is none.
 NPM := $(BIN)/python web/npm.py
@@ -57,6 +58,7 @@ soak: setup
 	$(BIN)/python -m pytest -q -m soak --soak
 	$(BIN)/python tests/soak/accuracy.py --seeds $(SEEDS) --pegs --out docs/reference/accuracy.md
 	$(BIN)/python tests/soak/taps.py --seeds $(TAPS_SEEDS) --out docs/reference/accuracy.md
+	$(BIN)/python tests/soak/moments.py --seeds $(MOMENTS_SEEDS) --out docs/reference/accuracy.md
 
 bench: setup
 	$(BIN)/python tests/bench/run.py --write
