@@ -66,6 +66,9 @@ export function makeGround(): GroundView {
   };
   const ends = [driving.watch(["live"], redraw), driving.watch(["now"], soon), cab.watch(["pack"], redraw), known.watch(["outs"], redraw), aim.watch(["aim"], redraw)];
   window.addEventListener("resize", soon);
+  // by night nothing stays white until the next position
+  const lights = new MutationObserver(soon);
+  lights.observe(document.documentElement, { attributes: true, attributeFilter: ["data-light"] });
   return {
     body: canvas,
     hide(now) {
@@ -78,6 +81,7 @@ export function makeGround(): GroundView {
       clearTimeout(timer);
       hidden = true;
       window.removeEventListener("resize", soon);
+      lights.disconnect();
       ends.forEach((end) => end());
     },
   };
