@@ -8,12 +8,15 @@ import { dayOf, momentAt } from "../when";
 import type { Bin, Fill } from "../upshot";
 import type { Keep } from "./page";
 
-/** The band as doubt, what comes after it as bare; `found_ms` is when it was found empty. */
+/** A moment later seed flows again: what was sown after the refill is sown. */
+const AFTER_MS = 1000;
+
+/** The band becomes doubt, what was sown between it and `found_ms`, when it was found empty, bare. */
 export function outEntries({ from_ms, to_ms }: NonNullable<Fill["out"]>, found_ms: number, product: string, paddock: string): Entry[] {
   const end = Math.min(to_ms ?? found_ms, found_ms);
-  const told = { t_ms: found_ms, kind: "say", prompt: `ran out of ${product}`, about: "ran out", paddock };
-  const doubt = { ...told, from_ms, to_ms: end, answer: "unsure" };
-  return end < found_ms ? [doubt, { ...told, from_ms: end, to_ms: found_ms, answer: "up" }] : [doubt];
+  const told = { kind: "flow", product, paddock };
+  const off = { ...told, t_ms: found_ms, flow: "off", since_ms: Math.round((from_ms + end) / 2), since_spread_ms: Math.round((end - from_ms) / 2) };
+  return [off, { ...told, t_ms: found_ms + AFTER_MS, flow: "on" }];
 }
 
 export function markOut(out: NonNullable<Fill["out"]>, bin: Bin, paddock: string, keep: Keep): HTMLElement {
@@ -35,7 +38,7 @@ export function markOut(out: NonNullable<Fill["out"]>, bin: Bin, paddock: string
     "section",
     { class: "panel lead" },
     h("p", {}, h("strong", {}, t.bins.product(bin.product), ": "), out.to_ms === null ? t.bins.maybe(say.moment(out.from_ms)) : t.bins.out(say.moment(out.from_ms), say.minute(out.to_ms))),
-    h("p", {}, t.bins.markWhat(say.minute(out.from_ms), out.to_ms === null ? t.bins.outTo : say.minute(out.to_ms), t.bins.outTo)),
+    h("p", {}, out.to_ms === null ? t.bins.markDoubt(say.minute(out.from_ms)) : t.bins.markBoth(say.minute(out.from_ms), say.minute(out.to_ms))),
     made,
     said,
   );

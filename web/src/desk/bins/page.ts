@@ -80,14 +80,17 @@ function left({ now, unit, round_m, as_of_ms }: Bin): HTMLElement {
   return h(
     "dl",
     { class: "tally" },
-    cell(t.bins.now, say.amount(Math.max(now.kg, 0), unit), `± ${say.amount(now.kg_sigma, unit)}. ${t.bins.asOf(say.moment(as_of_ms))}`),
-    cell(t.bins.lasts, say.area(Math.max(now.ha, 0)), t.bins.sure(say.area(now.ha_sure)), rounds, t.bins.minutes(say.minutes(60 * Math.max(now.minutes, 0)), say.minutes(60 * now.minutes_sigma))),
+    cell(t.bins.now, say.amount(tens(Math.max(now.kg, 0)), unit), `± ${say.amount(tens(now.kg_sigma), unit)}. ${t.bins.asOf(say.moment(as_of_ms))}`),
+    cell(t.bins.lasts, say.roughly(Math.max(now.ha, 0)), t.bins.sure(say.roughly(now.ha_sure)), rounds, t.bins.minutes(say.duration(60_000 * Math.max(Math.round(now.minutes), 1)), say.duration(60_000 * Math.max(Math.round(now.minutes_sigma), 1)))),
   );
 }
 
+/** To tens: a level is read no finer. */
+const tens = (value: number): number => Math.round(value / 10) * 10;
+
 function row(fill: Fill, unit: string): HTMLElement {
   const first = fill.seeded_ha === 0 && fill.before === fill.left;
-  const before = fill.left !== null ? t.bins.looked(say.amount(fill.left, unit)) : fill.before === null ? "–" : t.bins.reckoned(say.amount(fill.before, unit));
+  const before = fill.left !== null ? t.bins.looked(say.amount(fill.left, unit)) : fill.before === null ? "–" : fill.before < 5 ? t.bins.empty : t.bins.reckoned(say.amount(tens(fill.before), unit));
   return h(
     "tr",
     {},
@@ -96,6 +99,6 @@ function row(fill: Fill, unit: string): HTMLElement {
     h("td", {}, before),
     h("td", {}, say.amount(fill.amount, unit), fill.same_mark && h("span", { class: "under" }, t.bins.same)),
     h("td", {}, fill.rate === null ? "–" : say.rate(fill.rate, unit)),
-    h("td", {}, say.amount(fill.level, unit)),
+    h("td", {}, say.amount(tens(fill.level), unit)),
   );
 }

@@ -24,7 +24,7 @@ function whole(thing: PaddockThing, { handover }: Work, season: number): Child[]
   const lines = new Map(handover.lines);
   return [
     head,
-    h("p", {}, t.handed.what, " ", t.handed.asOf(say.moment(handover.at_ms))),
+    h("p", {}, t.handed.what(say.moment(handover.at_ms))),
     h("section", { class: "lead" }, h("p", {}, lines.get("Next") ?? ""), h("a", { class: "button first", href: `/handover/${encodeURIComponent(thing.id)}?season=${season}`, target: "_blank", rel: "noopener" }, t.handed.print)),
     h("dl", { class: "eight" }, handover.lines.filter(([name]) => name !== "Next").flatMap(([name, text]) => [h("dt", {}, t.handed.names[name] ?? name), h("dd", {}, blanks(text))])),
     h("section", { class: "panel" }, h("h2", {}, t.handed.script), h("p", { class: "script" }, handover.script), h("p", { class: "under" }, t.handed.words(handover.spoken))),
