@@ -67,6 +67,7 @@ export function stand(P: Land) {
     outs: {
       title: "Keep-out here",
       what: "Ground that is not to be sown and is not counted as bare.",
+      which: "What it is",
       where: "Where it is",
       kinds: { stone: "Stones", tree: "Tree", pole: "Pole", wire: "Wire", hole: "Hole", wet: "Wet patch" },
       side: { left: "Left", right: "Right", here: "Here", loop: "Loop I drove" },

@@ -109,10 +109,12 @@ export function outsPage(): Page {
     { class: "page" },
     h("h1", {}, t.stand.outs.title),
     h("p", {}, t.stand.outs.what),
-    options(t.stand.outs.title, t.stand.outs.kinds, chosen.kind, (kind) => {
+    h("h2", {}, t.stand.outs.which),
+    options(t.stand.outs.which, t.stand.outs.kinds, chosen.kind, (kind) => {
       chosen.kind = kind;
       ask();
     }),
+    h("h2", {}, t.stand.outs.where),
     options(t.stand.outs.where, t.stand.outs.side, chosen.side, (side) => {
       chosen.side = side;
       ask();
