@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from unsown.core.causes import BETWEEN, CAUSES, causes
+from unsown.core.causes import BETWEEN, CAUSES, causes, quads_of
 from unsown.core.price import Prices, capacity_ha_per_h
 from unsown.core.words import Rig, Tally
 
@@ -100,14 +100,15 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
     width = {w.run: w.width_m for w in tally.ways}
     ends_ha = sum(ranks[n] * width[n] for n in worked) / 1e4
     seeded = tally.swept_ha + ends_ha
+    half = max(ranks.values(), default=0.0) / 2
     ground = tally.sown_ha + tally.part_ha + tally.outside_ha
+    ground += _through_ha(tally, half)
     again = max(seeded - ground, 0.0)
     drift = (tally.settle or {}).get("sigma_m", 0.0)
     way = _Z * (_WAY + _WAY_DRIFT * drift) * seeded
     # a bare hectare less means a hectare sown once more: the band of bare is this one's too
     down = np.hypot(np.hypot(way, tally.bare_ha - tally.bare_low_ha), _Z * boundary_sd_ha)
     up = np.hypot(np.hypot(way, tally.bare_high_ha - tally.bare_ha), _Z * boundary_sd_ha)
-    half = max(ranks.values(), default=0.0) / 2
     fence = shapely.union_all(
         np.asarray([p.exterior for p in shapely.get_parts(_outline(tally))], dtype=object)
     )
@@ -131,6 +132,18 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
         seeded_ha=seeded,
         finished=tally.bare_ha + tally.doubt_ha < 0.05 * max(tally.net_ha, 1e-9),
     )
+
+
+def _through_ha(tally: Tally, half_m: float) -> float:
+    """Ground in keep-outs that got seed: it is neither net nor outside, but was seeded, ha."""
+    thing = tally.ground.keep_out
+    if thing.is_empty:
+        return 0.0
+    quads = quads_of(tally.ways, half_m)
+    shapes = shapely.polygons(np.stack([quads.x_m.T, quads.y_m.T], axis=2))
+    shapely.prepare(thing)
+    hit = shapes[shapely.intersects(thing, shapes)]
+    return float(shapely.area(shapely.intersection(shapely.union_all(hit), thing))) / 1e4
 
 
 def _outline(tally: Tally) -> shapely.Geometry:
