@@ -34,10 +34,13 @@ export function carryPage(): Page {
   // what needs home is offered once there is one
   const send = h("div", {});
   const fetch = h("div", {});
-  const paired = cab.watch(["home"], ({ home }) => {
+  const own = h("div", { class: "stack" });
+  const paired = cab.watch(["home", "part"], ({ home, part }) => {
+    const looks = part === "rider";
     put(pairing, h("p", {}, pairedLine()), button(home === null ? t.pair.title : t.pair.again, pair, {}, home === null ? "first" : "plain"));
-    put(send, home === null ? null : button(t.carry.now, () => void sendNow(), {}, "first"));
-    put(fetch, home === null ? null : button(t.carry.pack, doing(async () => fetchPack(keeper()).then(() => null))));
+    put(send, home === null || looks ? null : button(t.carry.now, () => void sendNow(), {}, "first"));
+    put(fetch, home === null ? null : button(t.carry.pack, doing(async () => fetchPack(keeper()).then(() => null)), {}, looks ? "first" : "plain"));
+    put(own, looks ? null : [button(t.carry.file, doing(async () => t.carry.saved(await saveLog()))), canShare() ? button(t.carry.share, doing(async () => ((await shareLog()) ? null : null))) : null]);
   });
   const file = h("input", { type: "file", class: "spoken", id: "file", "aria-label": t.carry.takeIn });
   file.addEventListener("change", doing(() => taken(file)));
@@ -48,8 +51,7 @@ export function carryPage(): Page {
     stand,
     send,
     said,
-    button(t.carry.file, doing(async () => t.carry.saved(await saveLog()))),
-    canShare() ? button(t.carry.share, doing(async () => ((await shareLog()) ? null : null))) : null,
+    own,
     button([h("span", {}, t.carry.takeIn), h("span", { class: "under" }, t.carry.takeInUnder)], () => file.click()),
     file,
     pack,
