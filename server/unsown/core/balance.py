@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, hypot, sqrt
+from typing import Literal
 
 #: How well a level in a bin is read, kg; how well a calibrated rate is known before any fill, and
 #: how much the next fill may flow differently from those before, as parts of the rate.
@@ -108,6 +109,33 @@ def ran_out(level_kg: float, rate: Rate, level_sigma_kg: float = LEVEL_KG) -> Ra
     """Where it ran out, in seeded hectares since the level was known."""
     at = left(level_kg, 0.0, rate, level_sigma_kg)
     return RanOut(at.ha, max(at.ha - BAND_Z * at.ha_sigma, 0.0), at.ha + BAND_Z * at.ha_sigma)
+
+
+@dataclass(frozen=True)
+class Lasts:
+    """Whether what is on board lasts for runs still to be driven.
+
+    ``tight``: it should, but not nine times in ten. ``short``: it runs dry in run ``at``, so far
+    before its end.
+    """
+
+    metered_ha: float
+    word: Literal["enough", "tight", "short"]
+    at: int | None = None
+    before_end_m: float = 0.0
+
+
+def lasts(ha: float, ha_sigma: float, runs_m: Sequence[float], width_m: float) -> Lasts:
+    """How far so many hectares go on runs of these lengths, in driving order."""
+    metered = sum(runs_m) * width_m / 1e4
+    if ha >= metered:
+        return Lasts(metered, "enough" if ha - SURE_Z * ha_sigma >= metered else "tight")
+    way = max(ha, 0.0) * 1e4 / width_m
+    for at, length in enumerate(runs_m):
+        if way < length:
+            return Lasts(metered, "short", at, length - way)
+        way -= length
+    return Lasts(metered, "tight")
 
 
 def closes(fills_kg: Sequence[float], first_kg: float, last_kg: float, seeded_ha: float) -> float:

@@ -265,26 +265,6 @@ def _told(
     return _priced(replace(g, seconds=seconds), by, prices)
 
 
-def in_words(w: Worth, names: Mapping[int, str]) -> list[str]:
-    """The way as sentences: which run, from which side, how long. Never steering.
-
-    Args:
-        w: what is worth it.
-        names: place in words of each patch, such as "behind the north pole".
-    """
-    out = []
-    for k, (_, run) in enumerate(w.stops, 1):
-        numbers = ", ".join(str(n) for n in sorted(run.covers))
-        place = names.get(min(run.covers), "")
-        out.append(
-            f"{k}. Patch {numbers}{': ' + place if place else ''}. Enter from the "
-            f"{side(run.heading_rad)}, {run.length_m:.0f} m."
-        )
-    if w.stops:
-        out.append(f"Then the gate. About {max(round(w.seconds / 60), 1)} minutes.")
-    return out
-
-
 def side(heading_rad: float) -> str:
     """The side that one comes from when driving along a heading, as a point of the compass."""
     points = (

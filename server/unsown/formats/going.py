@@ -14,6 +14,8 @@ import shapely
 
 from unsown.core.aim import Aim
 from unsown.core.back import Back
+from unsown.core.balance import lasts
+from unsown.core.handover import Aboard
 from unsown.core.place import place_of
 from unsown.core.plane import Plane
 from unsown.core.words import Floats, Tally
@@ -27,8 +29,13 @@ _LABELS = ("worth it", "your call", "look first", "leave")
 _FINE_M = 0.25
 
 
-def to_worth(found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
-    """The key ``worth``; docs/reference/json.md has every part. Money in the farm's currency."""
+def to_worth(
+    found: Back, tally: Tally, plane: Plane, aboard: Sequence[Aboard] = ()
+) -> dict[str, Any]:
+    """The key ``worth``; docs/reference/json.md has every part. Money in the farm's currency.
+
+    The sentences of going back now say too whether what is ``aboard`` lasts for it.
+    """
     return {
         "speed_m_s": round(found.speed_m_s, 3),
         "pace_ha_h": round(found.pace_ha_h, 3),
@@ -36,7 +43,7 @@ def to_worth(found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
         "gate": _degrees(plane, np.asarray([found.gate[0]]), np.asarray([found.gate[1]]))[0],
         "weighed": [p.number for p in found.patches],
         "caution": CAUTION,
-        "now": None if found.now is None else _worth(found.now, found, tally, plane),
+        "now": None if found.now is None else _now(found.now, found, tally, plane, aboard),
         "later": None if found.later is None else _later(found.later, found, tally, plane),
     }
 
@@ -56,6 +63,14 @@ def _worth(w: Worth, found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
         "sentences": sentences(w, tally, Units()),
         "way": _way(w, plane),
     }
+
+
+def _now(
+    w: Worth, found: Back, tally: Tally, plane: Plane, aboard: Sequence[Aboard]
+) -> dict[str, Any]:
+    said = _worth(w, found, tally, plane)
+    lines = [line for each in aboard for line in lasting(w, each, found.reach.width_m, Units())]
+    return {**said, "sentences": [*said["sentences"], *lines]}
 
 
 def _later(w: Worth, found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
@@ -122,6 +137,21 @@ def sentences(w: Worth, tally: Tally, units: Units) -> list[str]:
     if w.stops:
         out.append(f"Then the gate. About {max(round(w.seconds / 60), 1)} min.")
     return out
+
+
+def lasting(w: Worth, aboard: Aboard, width_m: float, units: Units) -> list[str]:
+    """Whether a product on board lasts for the way: one sentence, none where nothing is driven."""
+    if not w.stops or aboard.product == "fuel":
+        return []
+    found = lasts(aboard.ha, aboard.ha_sigma, [run.length_m for _, run in w.stops], width_m)
+    name = aboard.product.capitalize()
+    takes = f"the way takes {units.area(found.metered_ha)} of {units.area(max(aboard.ha, 0.0))}"
+    if found.word == "short" and found.at is not None:
+        told = blocks([index for index, _ in w.stops])
+        at = next(k for k, block in enumerate(told, 1) if found.at in block)
+        far = units.distance(found.before_end_m)
+        return [f"{name} runs dry about {far} before the end of a run of {at}: {takes}."]
+    return [f"{name} is enough{', but tight' if found.word == 'tight' else ''}: {takes}."]
 
 
 def blocks(groups: Sequence[int]) -> list[list[int]]:

@@ -49,7 +49,10 @@ def upshot(
     handed = _handover(task, log, found, returning, aboard_, name, last)
     return {
         "pace_ha_h": round(pace, 3),
-        "worth": {**to_worth(returning, tally, plane), "examples": list(task.costs.examples)},
+        "worth": {
+            **to_worth(returning, tally, plane, aboard(aboard_)),
+            "examples": list(task.costs.examples),
+        },
         "waste": to_waste(again),
         "waste_days": by_day(task, log, tally, again),
         "bins": aboard_,
