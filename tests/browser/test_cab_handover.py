@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -16,112 +15,16 @@ import farms
 import smallday
 from browsing import too_small, too_wide, violations
 from cabs import Cab
+from handing import Entry, Phone, day, halves, phones
 from handset import until
 
-EXPORT = "async () => (await window.unsown.cab.get().keeper.export()).text()"
-APPEND = """async drafts => {
-  const log = window.unsown.cab.get().keeper;
-  const made = drafts.map(draft => log.append(draft));
-  await log.flush();
-  return Promise.all(made);
-}"""
-DEV = "() => window.unsown.cab.get().keeper.dev"
 THUMB = 114
-Entry = dict[str, Any]
-
-
-class Phone:
-    """One phone: a browser's storage of its own."""
-
-    def __init__(self, browser: Browser, folder: Path) -> None:
-        self.context = browser.new_context(
-            viewport={"width": 412, "height": 915}, has_touch=True, accept_downloads=True
-        )
-        self.page = self.context.new_page()
-        self.folder = folder
-        self.said: list[str] = []
-        self.page.on("pageerror", lambda e: self.said.append(str(e)))
-
-    def begin(self, cab: Cab, may: str = "keeper") -> None:
-        """Past first start, paired, everything on the phone."""
-        page = self.page
-        page.goto(cab.url)
-        until(page, "window.unsown && window.unsown.cab.get().page")
-        page.evaluate("() => window.unsown.cab.get().keeper.remember('cautions', 1)")
-        page.reload()
-        until(page, "document.querySelector('#ready')?.textContent.startsWith('Ready')")
-        self.pair(cab, may)
-        page.get_by_role("button", name="Back").click()
-
-    def pair(self, cab: Cab, may: str = "keeper") -> None:
-        page = self.page
-        page.locator("[data-page=carry]").click()
-        page.get_by_role("button", name="Pair").first.click()
-        page.get_by_label("Code").fill(cab.code(may))
-        page.get_by_role("button", name="Pair", exact=True).click()
-        until(page, "window.unsown.cab.get().home && window.unsown.cab.get().pack")
-
-    @property
-    def dev(self) -> str:
-        return str(self.page.evaluate(DEV))
-
-    def write(self, entries: list[Entry]) -> None:
-        """Logs as the working page does; in parts, so that no one of them takes long."""
-        for at in range(0, len(entries), 200):
-            self.page.evaluate(APPEND, entries[at : at + 200])
-
-    def lines(self) -> list[Entry]:
-        return [json.loads(line) for line in self.page.evaluate(EXPORT).splitlines()]
-
-    def own(self) -> list[Entry]:
-        dev = self.dev
-        return [e for e in self.lines() if e["dev"] == dev]
-
-    def to(self, *names: str) -> None:
-        for name in names:
-            self.page.locator(f"[data-page={name}]").first.click()
-
-    def hand_on(self) -> Path:
-        """By file: the way there is where nothing shares."""
-        with self.page.expect_download() as download:
-            self.page.locator("#hand").click()
-        path = self.folder / download.value.suggested_filename
-        download.value.save_as(path)
-        return path
-
-
-@contextmanager
-def phones(browser: Browser, folder: Path) -> Iterator[tuple[Phone, Phone]]:
-    pair = Phone(browser, folder), Phone(browser, folder)
-    try:
-        yield pair
-    finally:
-        for phone in pair:
-            phone.context.close()
-    assert [phone.said for phone in pair] == [[], []]
 
 
 @pytest.fixture
 def two(browser: Browser, tmp_path: Path) -> Iterator[tuple[Phone, Phone]]:
     with phones(browser, tmp_path) as pair:
         yield pair
-
-
-def day() -> list[Entry]:
-    """The small day, ended just now, as drafts: without numbers and a writer."""
-    made = farms.day()
-    shift = round(time.time() * 1000) - 120_000 - made[-1]["t_ms"]
-    return [
-        {k: v for k, v in e.items() if k not in ("v", "dev", "seq")} | {"t_ms": e["t_ms"] + shift}
-        for e in made
-    ]
-
-
-def halves(entries: list[Entry]) -> tuple[list[Entry], list[Entry]]:
-    """Until the middle of the fifth run, and from there: the tool is down."""
-    ups = [k for k, e in enumerate(entries) if e.get("lever") == "up"]
-    at = ups[3] + 50
-    return entries[:at], entries[at:]
 
 
 def computed(folder: Path, logs: dict[str, list[Entry]], now_ms: int) -> dict[str, Any]:
@@ -148,7 +51,6 @@ def test_a_second_phone_goes_on_offline_and_the_joined_day_is_that_of_one_phone(
     first.write(morning)
     first.page.evaluate("() => window.unsown.cab.set({lever: 'down'})")
     first.to("standing", "over")
-    first.page.get_by_role("button", name="Count now").click()
     expect(first.page.locator("#script")).to_contain_text("Small paddock. Sown 0.", timeout=40_000)
     expect(first.page.locator("#lines")).to_contain_text("openers stopped")
     first.page.locator("#pin").click()

@@ -50,7 +50,7 @@ describe("bins", () => {
   });
 
   it("are said while driving only when they last for three rounds or less, the shortest first", () => {
-    const bin = (product: string, ha: number, rounds: number | null): Bin => ({ product, unit: "kg", left: { kg: 118 * ha, kg_sigma: 40, ha, ha_sigma: 0.4 }, rate: 118, mean: null, rounds, rows: [] });
+    const bin = (product: string, ha: number, rounds: number | null): Bin => ({ product, unit: "kg", left: { kg: 118 * ha, kg_sigma: 40, ha, ha_sigma: 0.4 }, rate: 118, mean: null, rounds, rows: [], t0_ms: T0 });
     expect(scarce([bin("seed", 9, 8), bin("fertiliser", 20, 18)])).toBe(null);
     const found = scarce([bin("seed", 3.1, 2), bin("fertiliser", 3.9, 3)]);
     expect(found?.product).toBe("seed");
@@ -67,7 +67,7 @@ describe("bins", () => {
 describe("a bin that ran dry behind", () => {
   it("is an entry with the balance's own band", () => {
     const [seed] = binsOf({ ...around, marks: [fill(0, { product: "seed", kg: 1180 })], until_ms: T0 + 36_000_000 });
-    const entry = ranOutEntry(seed, T0, T0 + 36_000_000);
+    const entry = ranOutEntry(seed, T0 + 36_000_000);
     const out = seed?.rows[0]?.out;
     expect(entry.since_ms).toBeCloseTo(T0 + (((out?.from_s ?? 0) + (out?.to_s ?? 0)) / 2) * 1000, -1);
     expect(entry.since_spread_ms).toBeCloseTo((((out?.to_s ?? 0) - (out?.from_s ?? 0)) / 2) * 1000, -1);
@@ -75,7 +75,7 @@ describe("a bin that ran dry behind", () => {
   });
 
   it("without a balance is asked about, like seed that stopped", () => {
-    expect(ranOutEntry(undefined, T0, T0 + 1)).toEqual({ kind: "flow", t_ms: T0 + 1, flow: "off" });
+    expect(ranOutEntry(undefined, T0 + 1)).toEqual({ kind: "flow", t_ms: T0 + 1, flow: "off" });
   });
 });
 

@@ -20,7 +20,8 @@ const RECENT_H = 2;
 const ROUNDS = 3;
 const LAST_HA = 1.5;
 
-export const bins = createStore<{ readonly bins: readonly Bin[] }>({ bins: [] });
+/** The bins, and how many fills were logged of late. */
+export const bins = createStore<{ readonly bins: readonly Bin[]; readonly fills: number }>({ bins: [], fills: 0 });
 
 let fills: readonly Mark[] = [];
 let reckoned_ms = -Infinity;
@@ -39,6 +40,7 @@ export function followBins(): void {
 async function readFills(): Promise<void> {
   const marks = await keeper().marks(Date.now() - BACK_MS).catch(() => []);
   fills = marks.filter(({ kind }) => kind === "fill");
+  bins.set({ fills: fills.length });
   reckon();
 }
 

@@ -44,11 +44,11 @@ export function binsOf({ marks, seeded, round_m, width_m, rates, t0_ms, until_ms
   return products.map((product): Bin => {
     const rate = rates[product];
     const kept = ledger(fills.get(product) ?? [], seeded, rate === undefined ? null : calibrated(rate), (until_ms - t0_ms) / 1000, product === "fuel" ? TANK_L : LEVEL_KG);
-    return binOf(product, kept, round_m, width_m);
+    return binOf(product, kept, round_m, width_m, t0_ms);
   });
 }
 
-function binOf(product: string, kept: Ledger, round_m: number | null, width_m: number): Bin {
+function binOf(product: string, kept: Ledger, round_m: number | null, width_m: number, t0_ms: number): Bin {
   const { now, rows, rate } = kept;
   return {
     product,
@@ -58,5 +58,6 @@ function binOf(product: string, kept: Ledger, round_m: number | null, width_m: n
     mean: meanOf(kept),
     rounds: now === null || round_m === null ? null : rounds(now, round_m, width_m),
     rows,
+    t0_ms,
   };
 }

@@ -76,6 +76,8 @@ export interface Bin {
   readonly mean: number | null;
   readonly rounds: number | null;
   readonly rows: readonly Row[];
+  /** What the seconds of its rows count from, UTC ms. */
+  readonly t0_ms: number;
 }
 
 /** A patch with where it lies in words. */

@@ -4,10 +4,8 @@ const many = (count: number, one: string, more: string): string => `${count.toLo
 export const over = {
   title: "Hand over",
   script: "For the radio",
+  unknown: "not known",
   lines: "What the next driver must know",
-  uncounted: "The numbers come with a count.",
-  count: "Count now",
-  old: "Newer entries were logged since this count.",
   passedOn: "Handed on",
   strain: (times: number) => `tines dragged sideways ${times === 1 ? "once" : `${times} times`}`,
   stays: "The phone stays",

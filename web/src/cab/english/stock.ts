@@ -7,6 +7,8 @@ export const stock = {
   title: "Fill",
   aboard: "On board",
   none: "No fill is logged yet: what is on board is not known.",
+  counting: "The balance comes with the count, which is being made.",
+  elsewhere: "Fills are logged, but none while this phone was at work here: what is on board is not known.",
   unrated: (product: string) => `${capital(product)}: can’t tell how far it goes. Set its rate under Prices, or fill to the same mark twice.`,
   left: (product: string, amount: number, unit: "kg" | "l", spread: number) => `${capital(product)}: about ${amount.toLocaleString("en")} ± ${spread.toLocaleString("en")} ${sign(unit)}.`,
   lasts: (area: string, rounds: number | null, minutes: string | null) => `Lasts nine times in ten for ${[area, rounds === null ? "" : many(rounds, "round"), minutes ?? ""].filter((part) => part !== "").join(", ")}.`,

@@ -1,11 +1,10 @@
 // Handing over: what is to be said, the driver who changes while the phone stays, and the file for a phone that
 // goes on instead of this one.
 import { handingFile } from "../../carry/handing";
+import { askedHere, drop, join } from "../ahead";
 import { button, h, put, type Child } from "../dom";
 import { kept } from "../gate/last";
 import { canShare, save } from "../hand";
-import { outsMarked } from "../outs/marked";
-import { reckon } from "../reckon";
 import { changeRole, kept as keptBy, role } from "../role";
 import { go, type Page } from "../route";
 import { minute } from "../say";
@@ -13,7 +12,6 @@ import { Note } from "../stand/log";
 import { toStanding } from "../stand/page";
 import { cab, keeper } from "../state";
 import type { Sums } from "../sums";
-import { choices } from "../choices";
 import { endDrive } from "../work/engine";
 import { t } from "../words";
 import { taps } from "./pin";
@@ -21,36 +19,36 @@ import { linesOf, spokenOf } from "./told";
 
 export function overPage(): Page {
   const numbers = h("div", {});
+  const lines = h("div", {});
   let end = (): void => undefined;
+  // the count that began when the tractor stood, or a new one
   const count = async (): Promise<void> => {
-    const outs = outsMarked(await keeper().marks());
-    put(numbers, h("p", { role: "status", id: "counting" }, t.gate.counting("reading", 0)));
-    const said = numbers.firstElementChild;
-    end = reckon(
-      { clearance_m: choices.get().clearance_m, outs },
-      {
-        stage: (stage, part) => said !== null && put(said, t.gate.counting(stage, Math.round(part * 100))),
-        first: () => undefined,
-        done: (sums) => {
-          kept.set({ sums });
-          put(numbers, ...counted(sums));
-        },
-        failed: ({ code, message }) => put(numbers, h("p", { class: "said" }, t.gate.trouble[code] ?? `${t.gate.failed} ${message}`), button(t.over.count, () => void count())),
+    const said = h("p", { role: "status", id: "counting" }, t.gate.counting("reading", 0));
+    put(numbers, said);
+    const asked = askedHere(await keeper().marks());
+    end();
+    end = join(asked, {
+      stage: (stage, part) => put(said, t.gate.counting(stage, Math.round(part * 100))),
+      first: () => undefined,
+      done: (sums) => {
+        put(numbers, h("p", { class: "large", id: "script" }, spokenOf(sums)));
+        put(lines, ...counted(sums));
       },
-    );
+      failed: ({ code, message }) => put(numbers, h("p", { class: "said" }, t.gate.trouble[code] ?? `${t.gate.failed} ${message}`), button(t.gate.again, anew)),
+    });
+  };
+  const anew = (): void => {
+    drop();
+    void count();
   };
   const counted = (sums: Sums): Child[] => [
-    h("h2", {}, t.over.script),
-    h("p", { class: "large", id: "script" }, spokenOf(sums)),
     h("h2", {}, t.over.lines),
-    h("dl", { id: "lines" }, linesOf(sums).map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)]).reduce<Child[]>((all, pair) => all.concat(pair), [])),
+    h("dl", { id: "lines", class: "lines" }, linesOf(sums).map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)]).reduce<Child[]>((all, pair) => all.concat(pair), [])),
     h("p", {}, t.gate.asOf(minute(sums.until_ms))),
-    button(t.gate.again, () => void count()),
+    button(t.gate.again, anew),
   ];
-  const { sums } = kept.get();
-  if (sums === null) put(numbers, h("p", {}, t.over.uncounted), button(t.over.count, () => void count()));
-  else put(numbers, ...counted(sums));
-  const body = h("div", { class: "page" }, h("h1", {}, t.over.title), numbers, ...driver(), ...phone(), toStanding());
+  void count();
+  const body = h("div", { class: "page" }, h("h1", {}, t.over.title), h("h2", {}, t.over.script), numbers, ...driver(), ...phone(), lines, toStanding());
   return { title: t.over.title, body, close: () => end() };
 }
 

@@ -17,4 +17,7 @@ export function told({ handed }: Pick<Sums, "handed">): Handover {
 
 export const spokenOf = (sums: Pick<Sums, "handed">): string => script(told(sums), unit());
 
-export const linesOf = (sums: Pick<Sums, "handed">): ReturnType<typeof eight> => eight(told(sums), unit(), minute);
+/** The lines as a screen shows them: where paper leaves room for a pen, that it is not known. */
+export function linesOf(sums: Pick<Sums, "handed">): (readonly [string, string])[] {
+  return eight(told(sums), unit(), minute).map(([name, text]) => [name, text.replace(/____ to ____; /, "").replace(/ to ____; /, "; ").replace(/____( kg| L)?/g, t.over.unknown)] as const);
+}

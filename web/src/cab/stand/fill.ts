@@ -1,5 +1,6 @@
 // A fill: product and amount by large steps, what was in the bin before, and the balance that runs on from it.
 import { button, h, put, type Child } from "../dom";
+import { askedHere, join } from "../ahead";
 import { bins } from "../bins";
 import { choices, choose } from "../choices";
 import { kept } from "../gate/last";
@@ -37,6 +38,7 @@ export function fillPage(): Page {
       at.amount = Math.min(MOST, Math.max(0, at.amount + by));
       put(value, said());
     };
+    const press = (name: string, by: number): HTMLElement => button(by === -MOST ? "0" : `${by < 0 ? "−" : "+"} ${Math.abs(by).toLocaleString("en")}`, turn(by), { "data-by": name });
     const steps = { small: t.stock.steps.small(unit()), middle: t.stock.steps.middle(unit()), ...(unit() === "l" ? {} : { bag: t.stock.steps.bag }) } as Record<Step, string>;
     put(
       pad,
@@ -46,13 +48,22 @@ export function fillPage(): Page {
       }),
       at.step === "bag" ? stepper(t.stock.bag, choices.get().bag_kg, { least: 5, most: 2000, step: 5, say: t.stock.weight }, (bag_kg) => choose({ bag_kg }, keeper())) : null,
       value,
-      h("div", { class: "pairs", role: "group", "aria-label": t.stock.filled[unit()] }, button("−", () => turn(-stepOf())(), { "data-by": "less" }), button("+", () => turn(stepOf())(), { "data-by": "more" }), button("++", () => turn(10 * stepOf())(), { "data-by": "much", "aria-label": `+ ${10 * stepOf()}` }), button("0", () => turn(-MOST)(), { "data-by": "none" })),
+      h("div", { class: "pairs", role: "group", "aria-label": t.stock.filled[unit()] }, press("less", -stepOf()), press("more", stepOf()), press("none", -MOST), press("much", 10 * stepOf())),
     );
     put(more, at.before === "left" ? stepper(t.stock.leftBefore, at.left, { least: 0, most: MOST, step: unit() === "l" ? 10 : 50, say: (kg) => t.stock.amount(kg, unit()) }, (left) => (at.left = left)) : null);
   };
+  let end = (): void => undefined;
   const balance = (): void => {
     const some = known();
-    put(aboard, ...(some.length === 0 ? [h("p", {}, t.stock.none)] : binLines(some)), ...timeLines());
+    const none = bins.get().fills === 0 ? t.stock.none : kept.get().sums === null ? t.stock.counting : t.stock.elsewhere;
+    put(aboard, ...(some.length > 0 ? binLines(some) : [h("p", {}, none)]), ...timeLines());
+  };
+  /** Where nobody drives, the balance is that of the count which is made while standing. */
+  const count = async (): Promise<void> => {
+    if (driving.get().live !== null) return;
+    const asked = askedHere(await keeper().marks());
+    end();
+    end = join(asked, { stage: () => undefined, first: () => undefined, done: balance, failed: ({ code, message }) => put(aboard, h("p", {}, t.gate.trouble[code] ?? message)) });
   };
   const save = async (): Promise<void> => {
     if (at.amount === 0) return note.say(t.stock.nothing);
@@ -61,9 +72,10 @@ export function fillPage(): Page {
     if (!(await note.write(draft, t.stock.done(t.stock.amount(at.amount, unit()), t.stand.fill.products[at.product].toLowerCase())))) return;
     at.amount = 0;
     show();
+    kept.set({ sums: null });
   };
   show();
-  const ends = [bins.watch(["bins"], balance), kept.watch(["sums"], balance)];
+  const ends = [bins.watch(["bins", "fills"], balance), bins.watch(["fills"], ({ fills }) => void (fills > 0 && count())), kept.watch(["sums"], balance)];
   const body = h(
     "div",
     { class: "page" },
@@ -89,18 +101,16 @@ export function fillPage(): Page {
     h("p", {}, t.stand.fill.spilt),
     toStanding(),
   );
-  return { title: t.stock.title, body, close: () => ends.forEach((end) => end()) };
+  return { title: t.stock.title, body, close: () => [...ends, end].forEach((stop) => stop()) };
 }
 
 /** The bin was empty before anybody noticed: asked twice, because it makes sown ground bare. */
 function ranOut(product: () => Product, note: Note): HTMLElement {
   const box = h("div", { class: "stack" });
   const found = (): Bin | undefined => known().find((bin) => bin.product === product());
-  const t0_ms = (): number => driving.get().live?.ms(0) ?? Number.NaN;
   const ask = (): void => put(box, button(t.stock.out, sure, { id: "ran-out" }));
   const sure = (): void => {
-    const now_ms = Date.now();
-    const entry = ranOutEntry(found(), t0_ms(), now_ms);
+    const entry = ranOutEntry(found(), Date.now());
     const { since_ms, since_spread_ms } = entry;
     const band: Child = since_ms === undefined || since_spread_ms === undefined ? t.stock.outUnknown : t.stock.outBand(minute(since_ms - since_spread_ms), minute(since_ms + since_spread_ms));
     const write = (): void => void note.write(entry, `${t.stand.fill.products[product()]} ${t.stock.outDone}`).then(ask);
