@@ -6,6 +6,8 @@ import { binsOf } from "../../../web/src/cab/stock";
 import type { Bin } from "../../../web/src/cab/sums";
 import { urgent } from "../../../web/src/cab/work/urgent";
 import { driving } from "../../../web/src/cab/work/driving";
+import { t } from "../../../web/src/cab/words";
+import { lasts } from "../../../web/src/core/balance";
 import { seededAt } from "../../../web/src/core/ledger";
 import { isNight } from "../../../web/src/core/sun";
 import type { Mark } from "../../../web/src/core/words";
@@ -87,5 +89,21 @@ describe("daylight", () => {
     expect(new Date(dusk).getUTCHours()).toBe(3); // nine in the evening there
     expect(duskAfter(Date.UTC(2026, 4, 3, 7, 0), 49.73, -106.21)).toBe(null);
     expect(duskAfter(Date.UTC(2026, 5, 20, 12, 0), 80, 0)).toBe(null);
+  });
+});
+
+describe("situation 20: seed for a last strip at night", () => {
+  it("for a last strip of 800 m that takes 0.67 ha is enough, tight, or runs dry 86 m before the end", () => {
+    expect(lasts({ ha: 0.8, ha_sigma: 0.02 }, [800], 8.4).word).toBe("enough");
+    expect(lasts({ ha: 0.68, ha_sigma: 0.02 }, [800], 8.4).word).toBe("tight");
+    const dry = lasts({ ha: 0.6, ha_sigma: 0.02 }, [800], 8.4);
+    expect([dry.word, dry.at, Math.round(dry.before_end_m)]).toEqual(["short", 0, 86]);
+    expect(t.worth.lasts("seed", dry.word, "0.67 ha", "0.60 ha", "86 m", 1)).toBe("Seed runs dry about 86 m before the end of a run of 1: the way takes 0.67 ha of 0.60 ha.");
+  });
+
+  it("is told of the run in which it ends", () => {
+    const found = lasts({ ha: 0.5, ha_sigma: 0.02 }, [200, 300, 400], 10);
+    expect([found.at, found.before_end_m]).toEqual([2, 400]);
+    expect(lasts({ ha: 0, ha_sigma: 0.02 }, [200], 10).before_end_m).toBe(200);
   });
 });

@@ -3,6 +3,7 @@
 // handover mean the same ones.
 import type { Aim } from "../core/aim";
 import { type Back, back, gateOf } from "../core/back";
+import { lasts } from "../core/balance";
 import type { Clip } from "../core/clip";
 import { hypot, order, taken } from "../core/columns";
 import type { Found as Day } from "../core/day";
@@ -52,10 +53,10 @@ export function after({ tally, plane }: Day, { log, rigs, name }: Counted, job: 
   const patches = tally.patches
     .map((patch): Found => Object.assign({}, patch, { number: numbers.get(patch.number) ?? 0, place: placeOf(patch.outline, net) }))
     .sort((a, b) => a.number - b.number);
-  const going = found === null ? null : goingOf(found, numbers);
   const { marks } = log;
   const width_m = rigs[rigs.length - 1]?.tool.width_m ?? 1;
   const bins = binsOf({ marks, seeded: seededOf(tally.ways), round_m: roundOf(tally.ways), width_m, rates: job.rates, t0_ms, until_ms: until(log) });
+  const going = found === null ? null : goingOf(found, numbers, bins, width_m);
   const told = besideOf(marks, name, bins, going, rigs, job.day_ms);
   return { patches, going, bins, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
 }
@@ -95,7 +96,7 @@ function numbered(patches: readonly Patch[], found: Back | null, from: Pose): Ma
   return out;
 }
 
-function goingOf({ now, later }: Back, numbers: ReadonlyMap<number, number>): Going {
+function goingOf({ now, later }: Back, numbers: ReadonlyMap<number, number>, bins: readonly Bin[], width_m: number): Going {
   const named = (old: Iterable<number>): number[] => Array.from(old, (number) => numbers.get(number) ?? 0).sort((a, b) => a - b);
   const { poses, tool_down } = now.route;
   const way: number[] = [];
@@ -123,7 +124,16 @@ function goingOf({ now, later }: Back, numbers: ReadonlyMap<number, number>): Go
     net: now.net,
     blocked: now.route.blocked,
     later: later.stops.length === 0 || later.net <= 0 ? null : later.net,
+    lasting: now.stops.length === 0 ? [] : bins.reduce<Going["lasting"]>((all, bin) => all.concat(lastingOf(bin, now, width_m)), []),
   };
+}
+
+/** Whether a product lasts for the way; fuel is no question of so few runs. */
+function lastingOf({ product, left }: Bin, { stops }: Worth, width_m: number): Going["lasting"] {
+  if (left === null || product === "fuel") return [];
+  const found = lasts(left, stops.map(({ run }) => run.length_m), width_m);
+  const stop = blocks(stops.map(({ group }) => group)).findIndex((block) => block.indexOf(found.at) >= 0) + 1;
+  return [{ ...found, product, ha: Math.max(left.ha, 0), stop }];
 }
 
 /** Stops that are told as one, as places in the list: those of one group, or of two in turn. */

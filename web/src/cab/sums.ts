@@ -1,6 +1,6 @@
 // What page and worker say to each other: what is to be computed, how far it is, what came out.
 import type { PackPaddock, PackRig } from "../carry/pack";
-import type { Left } from "../core/balance";
+import type { Lasts, Left } from "../core/balance";
 import type { Handover } from "../core/handover";
 import type { Row } from "../core/ledger";
 import type { Place } from "../core/place";
@@ -65,6 +65,8 @@ export interface Going {
   readonly net: number;
   readonly blocked: boolean;
   readonly later: number | null;
+  /** For each product on board whether it lasts for the way; `stop`: where it runs dry, from 1. */
+  readonly lasting: readonly (Lasts & { readonly product: string; readonly ha: number; readonly stop: number })[];
 }
 
 /** One product: what is left of it, the rate reckoned with and the one that was used; null: nothing tells. */

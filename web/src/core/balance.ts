@@ -89,3 +89,27 @@ export function threeWays(...areas: readonly number[]): readonly [number, boolea
   const apart = Math.max(...known) / Math.min(...known) - 1;
   return [apart, apart > CHECK];
 }
+
+/**
+ * Whether what is on board lasts for runs still to be driven. `tight`: it should, but not nine times in ten;
+ * `short`: it runs dry in run `at`, so far before its end.
+ */
+export interface Lasts {
+  readonly metered_ha: number;
+  readonly word: "enough" | "tight" | "short";
+  readonly at: number;
+  readonly before_end_m: number;
+}
+
+/** How far so many hectares go on runs of these lengths, in driving order. */
+export function lasts({ ha, ha_sigma }: Pick<Left, "ha" | "ha_sigma">, runs_m: readonly number[], width_m: number): Lasts {
+  const metered_ha = (runs_m.reduce((sum, run) => sum + run, 0) * width_m) / 1e4;
+  const none = { metered_ha, at: -1, before_end_m: 0 };
+  if (ha >= metered_ha) return { ...none, word: ha - SURE_Z * ha_sigma >= metered_ha ? "enough" : "tight" };
+  let way = (Math.max(ha, 0) * 1e4) / width_m;
+  for (let at = 0; at < runs_m.length; at++) {
+    if (way < runs_m[at]) return { metered_ha, word: "short", at, before_end_m: runs_m[at] - way };
+    way -= runs_m[at];
+  }
+  return { ...none, word: "tight" };
+}

@@ -16,6 +16,8 @@ export const worth = {
   stop: (at: number, patches: readonly number[], where: string, enter: string) => `${at}. ${capital(named(patches))}: ${where}. ${enter}`,
   gate: (seconds: number) => `Then the gate. About ${minutes(seconds)}.`,
   way: "The way",
+  lasts: (product: string, word: "enough" | "tight" | "short", takes: string, of: string, far: string, stop: number) =>
+    word === "short" ? `${capital(product)} runs dry about ${far} before the end of a run of ${stop}: the way takes ${takes} of ${of}.` : `${capital(product)} is enough${word === "tight" ? ", but tight" : ""}: the way takes ${takes} of ${of}.`,
   blocked: "No way round was found for part of it: look before you drive.",
   foot: (bare: string, paying: string, seconds: number) => `Bare ${bare} · worth it ${paying} · ${minutes(seconds)} · Gate`,
   nothing: (bare: string) => `Bare ${bare} · nothing is worth the way · Gate`,
