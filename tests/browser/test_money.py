@@ -95,7 +95,7 @@ def test_the_day_and_the_season_say_why_ground_was_sown_again_and_what_to_order(
         rows = text_of(page, ".causes")
         assert "Not explained" in rows
         assert f"C$ {round(waste['cost']['unexplained']['money'])}" in rows.replace("−", "")
-        assert f"{waste['again_ha']:.2f} ha" in text_of(page, ".again .tally")
+        assert f"{waste['again_ha']:.2f} ha" in text_of(page, ".again .spent")
         fit(page)
     order = page.locator("section.panel", has_text="To order for next season")
     expect(order).to_contain_text("seed at 1000.0")

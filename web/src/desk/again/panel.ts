@@ -19,7 +19,7 @@ export function againPanel(waste: Waste | null | undefined, title: string, more:
     h("h2", {}, title),
     h(
       "dl",
-      { class: "tally" },
+      { class: "spent" },
       h("div", { class: "tally-cell" }, h("dt", {}, t.again.title), h("dd", {}, h("span", { class: "big" }, say.area(waste.again_ha)), h("span", { class: "under" }, t.again.band(say.band(waste.low_ha, waste.high_ha)), waste.share !== undefined && `, ${t.again.share(say.percent(waste.share))}`))),
       h("div", { class: "tally-cell" }, h("dt", {}, t.again.cost), h("dd", {}, h("span", { class: "big" }, say.money(again.money, waste.currency)), h("span", { class: "under" }, t.again.spent(say.amount(again.seed_kg, "kg"), say.amount(again.fert_kg, "kg"), say.amount(again.fuel_l, "l"), say.duration(again.hours * 3.6e6))))),
     ),
