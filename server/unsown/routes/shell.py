@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from mimetypes import guess_type
 from pathlib import Path
 
 from flask import Blueprint, Response, make_response, redirect, render_template, request
 from flask import send_from_directory as send
 from werkzeug.exceptions import NotFound
+from werkzeug.security import safe_join
 from werkzeug.wrappers import Response as BaseResponse
 
 from unsown.routes.endpoint import Ask, Spec, packed, route
@@ -90,8 +92,17 @@ def _page(ask: Ask, name: str) -> BaseResponse:
 
 
 def _file(ask: Ask, name: str) -> BaseResponse:
+    response: Response
+    static = ask.house.door.static
+    beside = safe_join(str(static), f"{name}.gz")  # packed when it was built
+    if "gzip" in request.accept_encodings and beside is not None and Path(beside).is_file():
+        response = send(static, f"{name}.gz", conditional=True, mimetype=guess_type(name)[0])
+        response.headers["Content-Encoding"] = "gzip"
+        response.headers["Vary"] = "Accept-Encoding"
+        response.headers["Cache-Control"] = _FOR_GOOD if _HASHED.search(name) else _ASK_AGAIN
+        return response
     # send_from_directory joins safely: no name leads out of the folder
-    response: Response = send(ask.house.door.static, name, conditional=True)
+    response = send(static, name, conditional=True)
     if response.status_code == 200 and request.method == "GET" and not response.content_type:
         raise NotFound
     if name.endswith(".webmanifest"):
