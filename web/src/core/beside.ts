@@ -152,7 +152,8 @@ export function beside({ tick, share, ends }: Laid, chance: Floats): Beside {
         const before = total[ends[1][at]] - total[ends[0][at]];
         const after = total[ends[3][at]] - total[ends[2][at]];
         if (look < UNDER) {
-          const [early, late] = [Math.exp(-before), Math.exp(-after)];
+          const early = before > 0 ? Math.exp(-before) : 1;
+          const late = after > 0 ? Math.exp(-after) : 1;
           out.under_before[i] += (1 - early) / (2 * UNDER);
           out.under_after[i] += (1 - late) / (2 * UNDER);
           out.under[i] += (1 - early * late) / (2 * UNDER);

@@ -68,7 +68,7 @@ export function firstLap(
 /** The largest polygon of all the ground that some rings go round, whichever way they run. */
 function largest(clip: Clip, rings: readonly Ring[]): Polygon {
   return clip
-    .polygons(rings)
+    .polygons(clip.union(rings))
     .reduce((best, one) => (polygonArea(one) > polygonArea(best) ? one : best));
 }
 
