@@ -172,3 +172,41 @@ def test_seed_that_ran_out_behind_is_doubt_within_the_band_and_bare_after_it(pho
     bare = float(plain(page, "#foot").split("Bare ")[1].split(" ")[0])
     assert bare > 0.3
     expect(page.locator("#total")).to_contain_text("Not known 0.")
+
+
+def test_every_rate_test_shows_its_formula_with_the_numbers_in_it(phone: Phone) -> None:
+    page = phone.page
+    phone.to("rates")
+    fill = {"turns": "20", "wheel_m": "2", "width_m": "12", "first": "5.5", "second": "5.6"}
+    for name, value in fill.items():
+        page.locator(f"#tray-{name}").fill(value)
+    page.locator("#tray-third").fill("5,7")
+    # 20 turns x 2.00 m x 12 m = 480 m²; 5.6 kg on it are 116.7 kg/ha, spread 0.1 of 5.6
+    answer = plain(page, "#tray-answer")
+    assert "20 turns × 2 m × 12 m ÷ 10 000 = 0.048 ha" in answer
+    assert "5.6 kg ÷ 0.048 ha = 117 kg/ha" in answer
+    assert "differ by 1.8 %." in answer
+    page.locator("#tray-third").fill("7")
+    expect(page.locator("#tray-answer")).to_contain_text("catch again")
+    page.locator("#tray-third").fill("5.7")
+    page.locator("#field-turns").fill("48")
+    expect(page.locator("#field-answer")).to_contain_text("× 48 × 2 m ÷ 100 m = 112 kg/ha")
+    page.locator("#field-answer").get_by_role("button", name="seed rate").click()
+    expect(page.locator("#said")).to_contain_text("112 kg/ha is kept on this phone")
+    # Agriland (Ireland), seeding rate: 300 plants of 51.9 g at 0.85 are 183 kg/ha
+    for name, value in {"plants": "300", "seed_g": "51.9", "germination": "85"}.items():
+        page.locator(f"#plants-{name}").fill(value)
+    expect(page.locator("#plants-answer")).to_contain_text("expected in every field")
+    page.locator("#plants-establishment").fill("100")
+    expect(page.locator("#plants-answer")).to_contain_text("÷ 0.85 ÷ 100 = 183 kg/ha")
+    for name, value in {"plants": "9", "row_m": "1", "spacing_cm": "18"}.items():
+        page.locator(f"#count-{name}").fill(value)
+    expect(page.locator("#count-answer")).to_contain_text("9 ÷ 1 m ÷ 0.18 m = 50 plants/m²")
+    for size in ((360, 640), (915, 412), (412, 915)):
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        assert too_wide(page) == []
+        assert too_small(page, THUMB) == []
+    assert violations(page) == []
+    page.get_by_role("button", name="Back").click()
+    phone.to("prices")
+    expect(page.get_by_label("Seed, kg/ha")).to_have_value("112")

@@ -9,6 +9,7 @@ import { firstPage } from "./set/first";
 import { phonePage } from "./set/phone";
 import { pricesPage } from "./set/prices";
 import { cautionsPage, settingsPage } from "./set/settings";
+import { ratesPage } from "./set/rates";
 import { startPage } from "./set/start";
 import { fillPage } from "./stand/fill";
 import { overPage } from "./over/page";
@@ -46,6 +47,7 @@ export function makePlaces(): void {
   place("lap", lapPage);
   place("trial", trialPage, { text: () => t.stand.trial.title, under: () => t.stand.trial.under, order: 50, open: logs });
   place("settings", settingsPage, { text: () => t.more.settings.title, order: 85 });
+  place("rates", ratesPage, { text: () => t.rates.title, under: () => t.rates.under, order: 52, open: logs });
   place("prices", pricesPage, { text: () => t.worth.prices.title, under: () => t.worth.prices.under, order: 84, open: logs });
   place("cautions", cautionsPage);
   place("carry", carryPage, { text: () => t.start.carry, order: 80 });
