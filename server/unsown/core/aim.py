@@ -256,18 +256,26 @@ def _short(
     ``heading`` looks outward; what is asked for is room to turn away, left or right: far enough to
     come out of a corner that the run leads into.
     """
-    offsets = np.arange(0.0, max(most, 0.0) + _NOTCH_M, _NOTCH_M)
     bend = np.linspace(0.0, _AWAY, 11)
-    arcs = []
-    for offset in offsets:
-        x, y = at(end + inward * float(offset))
-        for side in (1.0, -1.0):
-            ahead, aside = r.turn_m * np.sin(bend), side * r.turn_m * (1 - np.cos(bend))
-            east = x + cos(heading) * ahead - sin(heading) * aside
-            north = y + sin(heading) * ahead + cos(heading) * aside
-            arcs.append(shapely.linestrings(np.column_stack([east, north])))
-    fits = shapely.covers(field.room, np.asarray(arcs, dtype=object)).reshape(-1, 2).any(axis=1)
-    return float(offsets[np.argmax(fits)]) if fits.any() else most
+    ahead, aside = r.turn_m * np.sin(bend), r.turn_m * (1 - np.cos(bend))
+    c, s = cos(heading), sin(heading)
+    arcs = np.stack(
+        [
+            np.column_stack([c * ahead - s * side * aside, s * ahead + c * side * aside])
+            for side in (1.0, -1.0)
+        ]
+    )
+    offsets = np.arange(0.0, max(most, 0.0) + _NOTCH_M, _NOTCH_M)
+    # mostly the first will do
+    for some in (offsets[:1], offsets[1:8], offsets[8:]):
+        if not len(some):
+            continue
+        places = np.asarray([at(end + inward * float(offset)) for offset in some])
+        lines = shapely.linestrings(places[:, None, None, :] + arcs[None])
+        fits = shapely.covers(field.room, lines).any(axis=1)
+        if fits.any():
+            return float(some[np.argmax(fits)])
+    return most
 
 
 def _aim(

@@ -115,31 +115,72 @@ def _inserted(costs: Costs, first: int) -> list[int]:
 
 
 def _mend(costs: Costs, nodes: list[int]) -> list[int]:
-    """Reversed stretches (2-opt), moved stretches (or-opt) and runs from the other end."""
-    best = costs.total(nodes)
+    """Runs from the other end, reversed stretches (2-opt) and moved stretches (or-opt).
+
+    The first change that helps is made, in the order of places; a change is weighed by the ways
+    that it replaces alone.
+    """
     for _ in range(_ROUNDS):
-        before = best
-        for trial in _neighbours(nodes):
-            cost = costs.total(trial)
-            if cost < best - 1e-9:
-                nodes, best = trial, cost
-                break
-        if best == before:
+        better = _better(_Tour(costs, nodes), nodes)
+        if better is None:
             break
+        nodes = better
     return nodes
 
 
-def _neighbours(nodes: list[int]) -> list[list[int]]:
+class _Tour:
+    """An order with start and gate at its ends, and running sums of it as it is and turned."""
+
+    def __init__(self, costs: Costs, nodes: list[int]) -> None:
+        n = len(costs.start)
+        between = np.full((n + 2, n + 2), np.inf)
+        between[:n, :n], between[n, :n], between[:n, n + 1] = (
+            costs.between,
+            costs.start,
+            costs.home,
+        )
+        between[n, n + 1] = costs.direct
+        self.between = between
+        self.at = np.asarray([n, *nodes, n + 1])
+        self.turned = np.asarray([n, *(k ^ 1 for k in nodes), n + 1])
+        along = between[self.at[:-1], self.at[1:]]
+        back = between[self.turned[2:-1], self.turned[1:-2]]
+        self.along = np.r_[0.0, np.cumsum(along)]
+        self.back = np.r_[0.0, 0.0, np.cumsum(back)]
+        own = costs.own[self.turned[1:-1]] - costs.own[self.at[1:-1]]
+        self.own = np.r_[0.0, np.cumsum(own)]
+
+    def reversing(self, i: int) -> Floats:
+        """What reversing places i to j adds, for every j from i on; places from 1."""
+        b, at, turned = self.between, self.at, self.turned
+        j = np.arange(i, len(at) - 1)
+        new = b[at[i - 1], turned[j]] + (self.back[j] - self.back[i]) + b[turned[i], at[j + 1]]
+        old = self.along[j + 1] - self.along[i - 1]
+        return np.asarray(new - old + self.own[j] - self.own[i - 1])
+
+    def moving(self, i: int, length: int) -> Floats:
+        """What moving so many runs from place i adds, for each place among the rest."""
+        b, at = self.between, self.at
+        first, last = at[i], at[i + length - 1]
+        rest = np.r_[at[:i], at[i + length :]]
+        gap = b[at[i - 1], at[i + length]]
+        without = b[at[i - 1], first] + b[last, at[i + length]] - gap
+        more = b[rest[:-1], first] + b[last, rest[1:]] - b[rest[:-1], rest[1:]]
+        more[i - 1] = without  # where it stands already
+        return np.asarray(more - without)
+
+
+def _better(tour: _Tour, nodes: list[int]) -> list[int] | None:
     n = len(nodes)
-    out = []
     for i in range(n):
-        out.append([*nodes[:i], nodes[i] ^ 1, *nodes[i + 1 :]])
-        for j in range(i + 1, n):
-            turned = [k ^ 1 for k in reversed(nodes[i : j + 1])]
-            out.append([*nodes[:i], *turned, *nodes[j + 1 :]])
-        for length in (1, 2, 3):
-            part, rest = nodes[i : i + length], [*nodes[:i], *nodes[i + length :]]
-            for at in range(len(rest) + 1):
-                if at != i and len(part) == length:
-                    out.append([*rest[:at], *part, *rest[at:]])
-    return out
+        helps = np.flatnonzero(tour.reversing(i + 1) < -1e-9)
+        if len(helps):
+            j = i + int(helps[0])
+            return [*nodes[:i], *(k ^ 1 for k in reversed(nodes[i : j + 1])), *nodes[j + 1 :]]
+        for length in range(1, min(3, n - i) + 1):
+            helps = np.flatnonzero(tour.moving(i + 1, length) < -1e-9)
+            if len(helps):
+                part, rest = nodes[i : i + length], [*nodes[:i], *nodes[i + length :]]
+                at = int(helps[0])
+                return [*rest[:at], *part, *rest[at:]]
+    return None
