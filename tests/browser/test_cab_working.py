@@ -223,6 +223,16 @@ def test_the_working_page_fits_every_screen_and_everybody(phone: Onboard, night:
             assert box["y"] + box["height"] == pytest.approx(high, abs=1)
 
 
+def test_whatever_page_is_open_gives_way_to_the_pad_when_the_wheels_turn(phone: Onboard) -> None:
+    page = phone.drive([(10, SPEED_M_S, 0.0), (60, 0.0, 0.0), (200, SPEED_M_S, 0.0)], faster=15)
+    until(page, "window.unsown.cab.get().page === 'standing'")
+    page.get_by_role("button", name="Back", exact=True).click()
+    page.get_by_role("button", name="Settings", exact=True).click()
+    assert page.evaluate("window.unsown.cab.get().page") == "settings"
+    until(page, "window.unsown.cab.get().page === 'work'")
+    assert page.locator("#pad").is_visible()
+
+
 COLOURS = """() => {
   const canvas = document.querySelector('.ground');
   const data = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data;

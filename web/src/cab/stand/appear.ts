@@ -3,8 +3,11 @@
 import { go, has } from "../route";
 import { cab } from "../state";
 
-/** Pages that give way to the pad when the tractor moves: nothing is read or answered then. */
-const GIVES_WAY = ["standing", "fill", "stop", "peg", "over", "outs", "lap", "gate"];
+/**
+ * Pages that do not give way to the pad when the tractor moves: nothing is read or answered then, but a
+ * timing trial may be driven.
+ */
+const STAYS = ["work", "first", "trial", "rider"];
 /** Pages that the standing page may take the place of. */
 const WORKS = ["work", "dim"];
 
@@ -15,11 +18,12 @@ export function followStanding(): () => void {
     const turned = standing !== stood;
     stood = standing;
     if (!turned) return;
-    const [from, to] = standing ? [WORKS, "standing"] : [GIVES_WAY, "work"];
-    if (from.indexOf(page) < 0 || !has(to)) return;
+    const to = standing ? "standing" : "work";
+    const leaves = (from: string): boolean => (standing ? WORKS.indexOf(from) >= 0 : STAYS.indexOf(from) < 0);
+    if (!leaves(page) || !has(to)) return;
     // after every page that is shown has heard of it
     setTimeout(() => {
-      if (cab.get().standing === standing && from.indexOf(cab.get().page) >= 0) go(to);
+      if (cab.get().standing === standing && leaves(cab.get().page)) go(to);
     }, 0);
   });
 }
