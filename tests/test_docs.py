@@ -12,9 +12,12 @@ from shapely.geometry import Point
 import tallies
 from unsown.cli import COMMANDS, parser_of
 from unsown.commands.find import EXAMPLES
+from unsown.core.back import back
+from unsown.core.price import EXAMPLE
 from unsown.core.waste import Waste
-from unsown.core.words import Between, Share
+from unsown.core.words import Between, Rig, Share, Tool
 from unsown.formats.again import to_waste
+from unsown.formats.going import to_worth
 from unsown.formats.report import to_object
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -59,10 +62,20 @@ def test_every_json_key_has_its_row_with_a_meaning() -> None:
     keys = set(said) - {"paddock"} | {f"paddock.{key}" for key in said["paddock"]}
     again = to_waste(Waste(0.2, 0.1, 0.3, 0.01, {}, 0.0, 0.0, 4.0, True))
     parts = [said[name][0] for name in ("patches", "questions", "rigs", "between")]
-    for part in (*parts, said["settle"], again):
+    for part in (*parts, said["settle"], again, *worth_parts()):
         keys |= set(part)
     assert keys <= rows
-    assert rows <= keys | {"settle", "waste"}
+    assert rows <= keys | {"settle", "waste", "worth", "examples"}
+
+
+def worth_parts() -> list[dict[str, object]]:
+    """Every part of the key ``worth``, of the day drawn by hand."""
+    rig = Rig("bar", "mounted", Tool(8.4), tightest_m=8.0)
+    tally = tallies.day()
+    said = to_worth(back(tally, [rig], EXAMPLE, (-420.0, 0.0), 600.0), tally, tallies.PLANE)
+    now, later = said["now"], said["later"]
+    stop = now["stops"][0]
+    return [said, now, later, now["groups"][0], stop, stop["run"], now["way"][0]]
 
 
 def test_the_default_draws_are_those_that_the_page_states() -> None:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from unsown.commands import terminal
 from unsown.commands.progress import Progress
@@ -76,6 +76,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--twice", action="store_true", help="say also how much was sown again, and of what causes"
     )
+    parser.add_argument("--back", action="store_true",
+        help="say also what is worth going back for, and the way through it")  # fmt: skip
+    parser.add_argument("--price", action="append", default=[], metavar="NAME=VALUE",
+        help="with --back: a price of your own, such as seed_price_kg=0.46; "
+        "an invented farm's stands in for what is not given")  # fmt: skip
     parser.add_argument("--json", action="store_true",
         help="print one JSON object in place of the table")  # fmt: skip
     parser.add_argument("--geojson", type=Path, metavar="OUT",
@@ -92,13 +97,14 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         UnsownError: something given cannot be used.
     """
-    from unsown.commands import answers, riders  # noqa: PLC0415
+    from unsown.commands import answers, paying, riders  # noqa: PLC0415
 
     cards = [riders.given(text) for text in args.rig]
     inputs = [*args.track, *(each.card for each in cards), *args.answers]
     inputs += [] if args.paddock == LAP else [Path(args.paddock)]
     _check_outs(args, inputs)
     words = answers.split(args.answer)
+    paying.prices(args.price)  # a price that is none is told before anything is computed
     with _no_collecting(), Progress() as progress:
         day = read_day(
             args.track, args.paddock, [each.card for each in cards], args.answers, progress
@@ -107,7 +113,13 @@ def run(args: argparse.Namespace) -> int:
         tally, plane, day = compute(day, _settings(args), words, progress)
         progress("writing", 0.0)
         write_outs(args, tally, plane, day)
-    _print(args, tally, day)
+        worth = None
+        if args.back:
+            progress("the way back", 0.0)
+            worth = paying.to_object(
+                args.price, tally, plane, day, acres=args.acres and not args.json
+            )
+    _print(args, tally, day, worth)
     return 0
 
 
@@ -229,7 +241,7 @@ def write_map(
         terminal.write(path, picture)
 
 
-def _print(args: argparse.Namespace, tally: Tally, day: Day) -> None:
+def _print(args: argparse.Namespace, tally: Tally, day: Day, worth: dict[str, Any] | None) -> None:
     from unsown.core.waste import waste  # noqa: PLC0415
     from unsown.formats.again import again_rows, to_waste  # noqa: PLC0415
     from unsown.formats.report import to_json, to_table  # noqa: PLC0415
@@ -239,11 +251,17 @@ def _print(args: argparse.Namespace, tally: Tally, day: Day) -> None:
     again = waste(tally, day.rigs) if args.twice else None
     if args.json:
         more = {} if again is None else {"waste": to_waste(again)}
+        more |= {} if worth is None else {"worth": worth}
         terminal.say(to_json(tally, name, **more))
         return
     terminal.say(to_table(tally, name, Units(args.acres), local=True))
     if again is not None:
         terminal.say("\n" + "\n".join(again_rows(again, Units(args.acres))))
+    if worth is not None:
+        from unsown.formats.going import worth_rows  # noqa: PLC0415
+
+        rows = worth_rows(worth, "", examples=bool(worth["examples"]), units=Units(args.acres))
+        terminal.say("\n" + "\n".join(rows) if rows else "\nNothing bare to go back for.")
     for made in (args.map, args.geojson, args.keep_answers):
         if made:
             terminal.say(f"Written: {made}")

@@ -25,16 +25,22 @@ from unsown.formats.units import Units
 
 CAUTION = "The line that slopes, wires and soft ground draw is yours to judge. You decide."
 """Stands beside every list of what to go back for, always."""
+METRIC = Units()
 _LABELS = ("worth it", "your call", "look first", "leave")
 _FINE_M = 0.25
 
 
 def to_worth(
-    found: Back, tally: Tally, plane: Plane, aboard: Sequence[Aboard] = ()
+    found: Back,
+    tally: Tally,
+    plane: Plane,
+    aboard: Sequence[Aboard] = (),
+    units: Units = METRIC,
 ) -> dict[str, Any]:
     """The key ``worth``; docs/reference/json.md has every part. Money in the farm's currency.
 
-    The sentences of going back now say too whether what is ``aboard`` lasts for it.
+    The sentences of going back now say too whether what is ``aboard`` lasts for it; ``units`` are
+    those of the sentences alone.
     """
     return {
         "speed_m_s": round(found.speed_m_s, 3),
@@ -43,12 +49,12 @@ def to_worth(
         "gate": _degrees(plane, np.asarray([found.gate[0]]), np.asarray([found.gate[1]]))[0],
         "weighed": [p.number for p in found.patches],
         "caution": CAUTION,
-        "now": None if found.now is None else _now(found.now, found, tally, plane, aboard),
-        "later": None if found.later is None else _later(found.later, found, tally, plane),
+        "now": None if found.now is None else _now(found.now, found, tally, plane, aboard, units),
+        "later": None if found.later is None else _later(found.later, found, tally, plane, units),
     }
 
 
-def _worth(w: Worth, found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
+def _worth(w: Worth, found: Back, tally: Tally, plane: Plane, units: Units) -> dict[str, Any]:
     area = {p.number: p.area_m2 for p in found.patches}
     going = [g for g in w.groups if g.label == "worth it"]
     return {
@@ -60,21 +66,26 @@ def _worth(w: Worth, found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
         "groups": [_group(g, plane) for g in w.groups],
         "stops": [{"group": i, "run": _run(run, plane)} for i, run in w.stops],
         "blocks": blocks([i for i, _ in w.stops]),
-        "sentences": sentences(w, tally, Units()),
+        "sentences": sentences(w, tally, units),
         "way": _way(w, plane),
     }
 
 
 def _now(
-    w: Worth, found: Back, tally: Tally, plane: Plane, aboard: Sequence[Aboard]
+    w: Worth,
+    found: Back,
+    tally: Tally,
+    plane: Plane,
+    aboard: Sequence[Aboard],
+    units: Units,
 ) -> dict[str, Any]:
-    said = _worth(w, found, tally, plane)
-    lines = [line for each in aboard for line in lasting(w, each, found.reach.width_m, Units())]
-    return {**said, "sentences": [*said["sentences"], *lines]}
+    said = _worth(w, found, tally, plane, units)
+    lines = [line for each in aboard for line in lasting(w, each, found.reach.width_m, units)]
+    return {**said, "lasting": lines, "sentences": [*said["sentences"], *lines]}
 
 
-def _later(w: Worth, found: Back, tally: Tally, plane: Plane) -> dict[str, Any]:
-    said = _worth(w, found, tally, plane)
+def _later(w: Worth, found: Back, tally: Tally, plane: Plane, units: Units) -> dict[str, Any]:
+    said = _worth(w, found, tally, plane, units)
     return {**said, "label": "worth the trip" if w.net > 0 and w.stops else "leave"}
 
 
@@ -175,19 +186,22 @@ def _and(numbers: list[int]) -> str:
     return f"{', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
 
 
-def worth_rows(said: Mapping[str, Any], currency: str, examples: bool) -> list[str]:
+def worth_rows(
+    said: Mapping[str, Any], currency: str, *, examples: bool, units: Units = METRIC
+) -> list[str]:
     """The same as lines for people, with the caution that always stands there.
 
     Args:
         said: what ``to_worth`` gives.
         currency: as the farm writes it; may be empty.
         examples: whether prices of an invented farm stand in for its own.
+        units: hectares or acres.
     """
     now = said["now"]
     if now is None:
         return []
     money = f"{currency} " if currency else ""
-    out = [f"Going back now: {_summary(now, money)}"]
+    out = [f"Going back now: {_summary(now, money, units)}"]
     for label in _LABELS:
         for g in (g for g in now["groups"] if g["label"] == label):
             out.append(f"  {label:<11}{_numbers(g['patches']):<14}{_why(g, money)}")
@@ -206,11 +220,11 @@ def worth_rows(said: Mapping[str, Any], currency: str, examples: bool) -> list[s
     return out
 
 
-def _summary(now: Mapping[str, Any], money: str) -> str:
+def _summary(now: Mapping[str, Any], money: str, units: Units) -> str:
     if not now["stops"]:
         return "nothing is worth the way."
     minutes = max(round(now["seconds"] / 60), 1)
-    return f"net {money}{now['net']:.0f} for {minutes} min, {now['worth_m2'] / 1e4:.2f} ha."
+    return f"net {money}{now['net']:.0f} for {minutes} min, {units.area(now['worth_m2'] / 1e4)}."
 
 
 def _numbers(patches: list[int]) -> str:
