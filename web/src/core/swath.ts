@@ -1,6 +1,6 @@
 // Ground of a straight run: a rectangle along a heading, and how much of some area lies in it. No overlay is
 // needed: a ring cut to a rectangle keeps its area whatever its shape, because what the cut joins has none.
-import { areaOf, boxOf, type Box } from "./rings";
+import { areaOf, boxOf, holds, signedArea, type Box } from "./rings";
 import type { Area, Ring } from "./words";
 
 /** A rectangle along a heading: from and to along it, right and left of it, m. */
@@ -29,11 +29,29 @@ export class Ground {
       for (const { ring, box: other } of this.rings) {
         const apart =
           box.east < other.west || other.east < box.west || box.north < other.south || other.north < box.south;
-        if (!apart) sum += cutArea(ring, c, s, swath);
+        if (!apart) sum += meets(ring, box) ? cutArea(ring, c, s, swath) : wholeArea(ring, c, s, swath);
       }
     }
     return sum;
   }
+}
+
+/** Whether an edge of a ring may meet what lies in a box. */
+function meets(ring: Ring, { west, south, east, north }: Box): boolean {
+  const n = ring.length;
+  for (let i = 0, j = n - 2; i < n; j = i, i += 2) {
+    const aside = (ring[i] < west && ring[j] < west) || (ring[i] > east && ring[j] > east);
+    const off = (ring[i + 1] < south && ring[j + 1] < south) || (ring[i + 1] > north && ring[j + 1] > north);
+    if (!aside && !off) return true;
+  }
+  return false;
+}
+
+/** The same as `cutArea` where no edge is near: all of the rectangle, or nothing. */
+function wholeArea(ring: Ring, c: number, s: number, { from, to, right, left }: Swath): number {
+  const [along, aside] = [(from + to) / 2, (right + left) / 2];
+  if (!holds([ring], c * along - s * aside, s * along + c * aside)) return 0;
+  return Math.sign(signedArea(ring)) * (to - from) * (left - right);
 }
 
 function cornersOf({ from, to, right, left }: Swath, c: number, s: number): Ring {
