@@ -11,6 +11,7 @@ import pytest
 import farms
 import smallday
 from unsown.core.price import EXAMPLE
+from unsown.service import figure
 from unsown.service.farm import Farm
 
 PRICES = {"seed_kg_ha": 100, "seed_price_kg": 0.5, "tractor_h": 60, "fuel_l_ha": 5}
@@ -187,3 +188,30 @@ def test_an_empty_season_orders_nothing(tmp_path: Path) -> None:
     with farms.farm_in(tmp_path) as farm:
         season = farm.season(2025)
         assert (season["waste"], season["order"]) == (None, None)
+
+
+def test_a_defect_in_it_costs_no_ground_and_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*given: object) -> dict[str, Any]:
+        raise ZeroDivisionError("of our own making")
+
+    monkeypatch.setattr(figure, "upshot", broken)
+    with farms.computing(tmp_path) as farm:
+        id_ = farms.stocked(farm)
+        farm.take_entries("cab", 1, farms.body(farms.day()))
+        found = farms.computed(farm, id_)
+        assert found["state"] == "ready"
+        assert found["tally"]["sown_ha"] > 0.9
+        (note,) = [n for n in found["tally"]["notes"] if "a defect in the program" in n]
+        assert "ZeroDivisionError: of our own making" in note
+        assert [found[k] for k in ("worth", "waste", "bins", "handover")] == [None] * 4
+        assert farm.slip(farms.DAY)["paddocks"][0]["waste"] is None
+        assert farm.season(farms.SEASON)["waste"] is None
+
+
+def test_whether_seed_lasts_for_the_way_back_is_told(made: tuple[Farm, str]) -> None:
+    (seed,) = work(made)["worth"]["now"]["lasting"]
+    assert (seed["product"], seed["word"], seed["stop"]) == ("seed", "enough", None)
+    way = sum(s["run"]["length_m"] for s in work(made)["worth"]["now"]["stops"])
+    assert seed["metered_ha"] == pytest.approx(way * 8 / 1e4, abs=1e-3)

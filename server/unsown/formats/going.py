@@ -81,7 +81,23 @@ def _now(
 ) -> dict[str, Any]:
     said = _worth(w, found, tally, plane, units)
     lines = [line for each in aboard for line in lasting(w, each, found.reach.width_m, units)]
-    return {**said, "lasting": lines, "sentences": [*said["sentences"], *lines]}
+    far = [_far(w, each, found.reach.width_m) for each in aboard if each.product != "fuel"]
+    return {**said, "lasting": far if w.stops else [], "sentences": [*said["sentences"], *lines]}
+
+
+def _far(w: Worth, aboard: Aboard, width_m: float) -> dict[str, Any]:
+    """Whether a product lasts for the way; ``stop`` is the block where it runs dry."""
+    found = lasts(aboard.ha, aboard.ha_sigma, [run.length_m for _, run in w.stops], width_m)
+    told = blocks([index for index, _ in w.stops])
+    stop = next((k for k, block in enumerate(told, 1) if found.at in block), None)
+    return {
+        "product": aboard.product,
+        "word": found.word,
+        "metered_ha": round(found.metered_ha, 4),
+        "aboard_ha": round(max(aboard.ha, 0.0), 4),
+        "stop": stop,
+        "before_end_m": round(found.before_end_m, 1),
+    }
 
 
 def _later(w: Worth, found: Back, tally: Tally, plane: Plane, units: Units) -> dict[str, Any]:

@@ -125,7 +125,8 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
         found = settings(store)
         out |= {name: body[name] for name in names}
         out["area_check"] = _area_check(body, found["prices"])
-        out |= _upshot(body, found)
+        if "handover" in body:
+            out |= _upshot(body, found)
     return out
 
 
@@ -232,7 +233,9 @@ def _of_slip(
         # the tally is of all days there are: on an earlier day's slip it would say too much
         "tally": body["tally"] if body and day == last else None,
         "today": today,
-        "worth": {**body["worth"], "currency": found["currency"]} if body and day == last else None,
+        "worth": {**body["worth"], "currency": found["currency"]}
+        if day == last and "worth" in (body or {})
+        else None,
         "waste": priced(mine, costs(found), body["pace_ha_h"]) if body and mine else None,
         "geojson": read.as_collection(paddock.body),
         "ground": unpacked(row.ground) if row.ground is not None else None,

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import time
+import traceback
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from shapely.errors import GEOSException
 
 from unsown.core.day import find
 from unsown.core.errors import DayError, UnsownError
@@ -65,7 +67,9 @@ def _figure(task: Task, tell: Tell) -> Done:
         return Done("failed", _reason(error), days=timeline.days(task, log, None))
     tally = _with_notes(tally, log, task)
     days = timeline.days(task, log, (tally, plane))
-    more = {} if task.extra else upshot(task, log, (tally, plane), days, paddock.name, tell)
+    more = {} if task.extra else _upshot(task, log, (tally, plane), days, paddock.name, tell)
+    if "defect" in more:
+        tally = replace(tally, notes=(*tally.notes, more["defect"]))
     return Done(
         "ready",
         short={**short(tally), **_short_waste(more)},
@@ -73,6 +77,26 @@ def _figure(task: Task, tell: Tell) -> Done:
         ground=_ground(log, tally, plane),
         days=days,
     )
+
+
+def _upshot(
+    task: Task,
+    log: Log,
+    found: tuple[Tally, Plane],
+    days: tuple[Daily, ...],
+    name: str,
+    tell: Tell,
+) -> dict[str, Any]:
+    """What comes beside the ground; a defect in it is told in the notes and costs no ground."""
+    try:
+        return upshot(task, log, found, days, name, tell)
+    except (ArithmeticError, LookupError, TypeError, ValueError, GEOSException) as error:
+        traceback.print_exc()
+        return {
+            "defect": "Worth, waste, bins and handover could not be computed: a defect in the "
+            f"program, not in what was logged ({type(error).__name__}: {error}). "
+            "Report it with these words."
+        }
 
 
 def _settings(log: Log) -> Settings:
@@ -102,7 +126,7 @@ def _nothing_to_do(log: Log, fence: Fence, task: Task) -> dict[str, str] | None:
 
 def _short_waste(more: Mapping[str, Any]) -> dict[str, Any]:
     """What a season adds up; nothing for a try, which is only compared by its ground."""
-    if not more:
+    if "waste" not in more:
         return {}
     return {**{k: more["waste"][k] for k in _ADDED_UP}, "pace_ha_h": more["pace_ha_h"]}
 

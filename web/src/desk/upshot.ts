@@ -50,6 +50,8 @@ export interface Way {
   /** Places in `stops` that are told as one. */
   blocks: number[][];
   way: { tool_down: boolean; line: LonLat[] }[];
+  /** Whether what is aboard lasts for it; `stop` counts blocks from 1. */
+  lasting?: { product: string; word: "enough" | "tight" | "short"; metered_ha: number; aboard_ha: number; stop: number | null; before_end_m: number }[];
 }
 export interface Worth {
   trip_s: number;

@@ -45,10 +45,14 @@ export function worthSum(worth: Worth | null | undefined, patches: readonly Patc
   return [
     h("p", { class: "worth-sum" }, paying.length > 0 ? t.worth.sum(say.money(now.net, worth.currency), say.minutes(now.seconds), say.area(now.worth_m2 / 1e4), paying.length) : t.worth.nothing),
     later && paying.length > 0 && h("p", {}, later.label === "leave" ? t.worth.laterNot(trip) : t.worth.later(say.money(later.net, worth.currency), trip)),
+    (now.lasting ?? []).map(({ product, word, metered_ha, aboard_ha, stop, before_end_m }) => {
+      const [takes, there] = [say.area(metered_ha), say.area(aboard_ha)];
+      return h("p", {}, word === "short" ? t.worth.dry(product, say.distance(before_end_m), stop, takes, there) : t.worth.lasts(product, word === "tight", takes, there));
+    }),
     now.blocked && h("p", { class: "caution-line" }, t.worth.blocked),
     now.stops.length > 0 && h("details", {}, h("summary", {}, t.worth.words), h("ol", { class: "lines" }, sentences(worth, patches, bounds).map((line) => h("li", {}, line)))),
     borrowed(worth.examples.length),
-  ];
+  ].flat();
 }
 
 /** The way in words, in the farm's units; never steering. */
