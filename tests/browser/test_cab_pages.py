@@ -196,12 +196,14 @@ def test_where_the_phone_sits_is_told_by_the_card_and_logged(phone: Onboard) -> 
     page = phone.fresh()
     press(page, "Settings")
     place = made().rig.phone
-    words = f"{place.ahead_of_axle_m:.2f}\u00a0m ahead of the rear axle"
-    expect(page.get_by_text(words)).to_be_visible()
-    press(page, "It sits there")
+    card = page.locator("[data-card=card]")
+    expect(card).to_contain_text(f"phone {place.ahead_of_axle_m:.2f}\u00a0m ahead of the rear axle")
+    assert card.locator("svg").count() == 1
+    card.click()
     said(page, f"Logged: rig card {made().rig.name}.")
     (rig,) = entries(page, "rig")
     assert (rig["card"], rig["version"]) == (made().rig.name, 1)
+    expect(card).to_have_attribute("aria-pressed", "true")
 
 
 def test_a_fill_shift_and_stop_are_one_press_after_the_other(phone: Onboard) -> None:

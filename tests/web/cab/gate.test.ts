@@ -6,6 +6,7 @@ import { alone, belonging, paddockHere, rigsFor, seasonOf } from "../../../web/s
 import { numberOf } from "../../../web/src/cab/set/prices";
 import { meanOf } from "../../../web/src/cab/stand/peg";
 import { answerOf } from "../../../web/src/cab/stand/questions";
+import { inUse } from "../../../web/src/cab/set/mount";
 import { sinceEntries, sinces, stopped } from "../../../web/src/cab/stand/since";
 import type { Found, Sums } from "../../../web/src/cab/sums";
 import { entryOf } from "../../../web/src/cab/trial/page";
@@ -94,6 +95,13 @@ describe("rig cards", () => {
   it("are those that were named, each from its time on", () => {
     const rigs = rigsFor([mark("rig", 50, { card: "B" }), mark("rig", 90, { card: "a" }), mark("rig", 95, { card: "none such" })], [card("a", 1), card("b", 2)]);
     expect(rigs.map(({ name, from_ms }) => [name, from_ms])).toEqual([["b", null], ["a", 90]]);
+  });
+
+  it("show the one that holds now as chosen", () => {
+    const cards = [card("a", 5), card("b", 2)];
+    expect(inUse([], cards)?.id).toBe("a");
+    expect(inUse([mark("rig", 50, { card: "a" }), mark("rig", 90, { card: "B" }), mark("rig", 95, { card: "none such" })], cards)?.id).toBe("b");
+    expect(inUse([], [])).toBeNull();
   });
 
   it("are the one saved last where none was named", () => {

@@ -2,11 +2,11 @@
 import { button, h, put } from "../dom";
 import { choices, choose } from "../choices";
 import { go, type Page } from "../route";
-import { taped, unit } from "../say";
+import { unit } from "../say";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
-import { Note } from "../stand/log";
 import { options } from "../stand/options";
+import { mounts } from "./mount";
 import { speak, t } from "../words";
 
 /** Keys that the page itself is moved about with; a button that types one would do two things. */
@@ -38,7 +38,7 @@ export function settingsPage(): Page {
       h("h2", {}, t.more.settings.button),
       learned.body,
       h("h2", {}, t.more.settings.place),
-      ...mount(),
+      mounts(),
     ],
     button(t.more.settings.cautions, () => go("cautions")),
     backButton(),
@@ -79,24 +79,6 @@ function learning(): { body: HTMLElement; close: () => void } {
   };
   show();
   return { body, close: () => end() };
-}
-
-/** Where the phone sits, by the rig card, and an entry that it does. */
-function mount(): (HTMLElement | null)[] {
-  const cards = cab.get().pack?.rigs ?? [];
-  const card = cards.slice().sort((a, b) => b.made_ms - a.made_ms)[0];
-  const phone = card?.chain[card.chain.length - 1]?.phone;
-  if (card === undefined || phone === undefined) return [h("p", {}, t.more.settings.noCard)];
-  const note = new Note();
-  const { ahead_of_axle_m: a, left_of_centre_m: b } = phone;
-  const [ahead, left] = [taped(Math.abs(a)), taped(Math.abs(b))];
-  const set = (): Promise<boolean> => note.write({ kind: "rig", t_ms: Date.now(), card: card.name, version: card.version }, t.more.settings.mountSaved(card.name));
-  return [
-    h("p", {}, t.more.settings.mount(a < 0 ? t.more.settings.behind(ahead) : t.more.settings.ahead(ahead), b < 0 ? t.more.settings.right(left) : t.more.settings.left(left))),
-    h("p", {}, t.more.settings.mountWhy),
-    button(t.more.settings.mountDone, () => void set()),
-    note.body,
-  ];
 }
 
 /** The cautions, to be read again at any time. */
