@@ -20,10 +20,10 @@ describe("a phone's part", () => {
   });
 });
 
-function fixes(rows: readonly (readonly [number, number])[]): Fixes {
+function fixes(rows: readonly (readonly [number, number])[], apart_deg = 0): Fixes {
   const t_ms = Float64Array.from(rows, ([t_s]) => t_s * 1000);
   const none = new Float64Array(rows.length);
-  return { t_ms, lat_deg: none, lon_deg: none, acc_m: none, speed_m_s: none, course_deg: none, phone: Int32Array.from(rows, ([, phone]) => phone), segment: new Int32Array(rows.length), phones: ["mine", "other"] };
+  return { t_ms, lat_deg: Float64Array.from(rows, ([, phone]) => 49.73 + phone * apart_deg), lon_deg: none, acc_m: none, speed_m_s: none, course_deg: none, phone: Int32Array.from(rows, ([, phone]) => phone), segment: new Int32Array(rows.length), phones: ["mine", "other"] };
 }
 const span = (from: number, to: number, phone: number): [number, number][] => Array.from({ length: to - from }, (_, i) => [from + i, phone]);
 
@@ -31,6 +31,11 @@ describe("two keepers", () => {
   it("are noticed where both logged for a minute, whoever began", () => {
     expect(alsoKeeping(fixes([...span(0, 300, 0), ...span(200, 500, 1)]), "mine")).toBe("other");
     expect(alsoKeeping(fixes([...span(200, 500, 1), ...span(0, 300, 0)]), "mine")).toBe("other");
+  });
+
+  it("are none where the other one rides on another rig", () => {
+    expect(alsoKeeping(fixes([...span(0, 300, 0), ...span(0, 300, 1)], 0.0004), "mine")).toBe("other"); // 45 m
+    expect(alsoKeeping(fixes([...span(0, 300, 0), ...span(0, 300, 1)], 0.001), "mine")).toBe(null);
   });
 
   it("are none where one goes on from the other, nor where this one logged nothing", () => {

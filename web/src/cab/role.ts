@@ -56,21 +56,27 @@ export function kept(dev: string): string[] {
   return taken === null ? [dev] : [...taken.before, taken.dev, dev].filter((each, i, all) => all.indexOf(each) === i);
 }
 
-/** Fixes so near in time to another phone's were made beside it, ms; so many of them are no chance. */
+/** Positions so near in time and place were taken on one rig, ms and m; so many of them are no chance. */
 const BESIDE_MS = 5_000;
+const BESIDE_M = 50;
 const MANY = 60;
+const DEGREE_M = 111_320;
 
 /**
- * Another phone that logged at the same time as this one; null: none. One of the two ought to
- * only look: home joins what both saw, but the taps of two drivers are not one's.
+ * Another phone that logged on this rig at the same time as this one; null: none. One of the two ought to only
+ * look: home joins what both saw, but the taps of two drivers are not one's.
  */
-export function alsoKeeping({ t_ms, phone, phones }: Fixes, dev: string): string | null {
+export function alsoKeeping({ t_ms, lat_deg, lon_deg, phone, phones }: Fixes, dev: string): string | null {
   const mine = phones.indexOf(dev);
-  const own = t_ms.filter((_, i) => phone[i] === mine).sort();
+  const own = Array.from(phone.keys()).filter((i) => phone[i] === mine).sort((i, j) => (t_ms[i] ?? 0) - (t_ms[j] ?? 0));
   const counts = phones.map(() => 0);
-  t_ms.forEach((t, i) => {
-    const other = phone[i] ?? mine;
-    if (other !== mine && near(own, t)) counts[other] = (counts[other] ?? 0) + 1;
+  phone.forEach((other, i) => {
+    if (other === mine) return;
+    const at = own[firstSince(own, t_ms, (t_ms[i] ?? 0) - BESIDE_MS)];
+    if (at === undefined || (t_ms[at] ?? 0) > (t_ms[i] ?? 0) + BESIDE_MS) return;
+    const north = ((lat_deg[at] ?? 0) - (lat_deg[i] ?? 0)) * DEGREE_M;
+    const east = ((lon_deg[at] ?? 0) - (lon_deg[i] ?? 0)) * DEGREE_M * Math.cos(((lat_deg[i] ?? 0) * Math.PI) / 180);
+    if (Math.hypot(north, east) <= BESIDE_M) counts[other] = (counts[other] ?? 0) + 1;
   });
   const most = counts.indexOf(Math.max(...counts));
   return (counts[most] ?? 0) >= MANY ? (phones[most] ?? null) : null;
@@ -83,12 +89,13 @@ export async function notice(log: Keeper): Promise<void> {
 
 const LATELY_MS = 48 * 3_600_000;
 
-function near(sorted: ArrayLike<number>, t: number): boolean {
-  let [low, high] = [0, sorted.length];
+/** The place of the first row whose time is not before a moment. */
+function firstSince(rows: readonly number[], t_ms: Float64Array, since_ms: number): number {
+  let [low, high] = [0, rows.length];
   while (low < high) {
     const middle = (low + high) >> 1;
-    if ((sorted[middle] ?? 0) < t - BESIDE_MS) low = middle + 1;
+    if ((t_ms[rows[middle] ?? 0] ?? 0) < since_ms) low = middle + 1;
     else high = middle;
   }
-  return (sorted[low] ?? Infinity) <= t + BESIDE_MS;
+  return low;
 }
