@@ -12,8 +12,6 @@ export interface Choices {
   readonly source: "phone" | "receiver";
   /** The key of a wireless button that does what the pad does; null: none was learned. */
   readonly button: string | null;
-  /** Whether the cab is sown from the headland first or last. */
-  readonly headland: "first" | "last";
   /** From the tool's outer end to the fence on a driven lap, m. */
   readonly clearance_m: number;
   /** What a bag of seed or fertiliser holds, kg. */
@@ -22,7 +20,7 @@ export interface Choices {
   readonly prices: Readonly<Record<string, number>>;
 }
 
-export const CHOICES: Choices = { units: null, land: null, hand: "right", source: "phone", button: null, headland: "first", clearance_m: 0.5, bag_kg: 500, prices: {} };
+export const CHOICES: Choices = { units: null, land: null, hand: "right", source: "phone", button: null, clearance_m: 0.5, bag_kg: 500, prices: {} };
 const KEY = "choices";
 
 export const choices = createStore<Choices>(CHOICES);

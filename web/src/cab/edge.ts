@@ -1,5 +1,6 @@
 // The next edge along the run: sown ground or the fence ahead of a tool that sows, fresh ground ahead of
-// one that is lifted. Looked for in cells, straight ahead.
+// one that is lifted. Looked for in cells, straight ahead: whether the headland is sown first or last need not
+// be asked, because the nearer of the two is the edge.
 import { apartM } from "../core/cue";
 import type { Place } from "../core/follow";
 import { CELL_M, type LiveGrid, type Moment } from "../core/grid";

@@ -11,8 +11,6 @@ export function more(P: Land) {
       lands: { paddock: "Paddock", field: "Field" },
       hand: "Buttons for the",
       hands: { right: "Right hand", left: "Left hand" },
-      headland: "Headland is sown",
-      headlands: { first: "First", last: "Last" },
       button: "Wireless button",
       noButton: "None was learned. Any button that types a key works.",
       learned: (key: string) => `Learned: ${key}`,

@@ -33,8 +33,6 @@ export function settingsPage(): Page {
     logs && [
       h("h2", {}, t.more.settings.hand),
       options(t.more.settings.hand, t.more.settings.hands, now.hand, (hand) => choose({ hand }, log)),
-      h("h2", {}, t.more.settings.headland),
-      options(t.more.settings.headland, t.more.settings.headlands, now.headland, (headland) => choose({ headland }, log)),
       h("h2", {}, t.more.settings.button),
       learned.body,
       h("h2", {}, t.more.settings.place),
