@@ -90,7 +90,8 @@ def weighing(given: Case, expect: Case, tolerance: Case) -> None:
     minutes, minutes_sigma = on.minutes(given["ha_per_h"])
     out = ran_out(given["level_kg"], known, given["level_sigma_kg"])
     got = {
-        **{"kg_ha": known.kg_ha, "sigma_kg_ha": known.sigma_kg_ha, "kg": on.kg},
+        **{"kg_ha": known.kg_ha, "sigma_kg_ha": known.sigma_kg_ha, "shared": known.shared},
+        "kg": on.kg,
         **{"kg_sigma": on.kg_sigma, "ha": on.ha, "ha_sigma": on.ha_sigma, "way_m": way},
         **{"way_sigma_m": way_sigma, "minutes": minutes, "minutes_sigma": minutes_sigma},
         **{"rounds": on.rounds(given["round_m"], given["width_m"])},

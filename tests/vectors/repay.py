@@ -202,20 +202,24 @@ def weigh(name: str, why: str, card: float, used: list[tuple[float, float]], **h
         **{"level_sigma_kg": 40.0, "width_m": 8.4, "round_m": 3000.0, "ha_per_h": 6.3},
         **how,
     }
-    r, sigma = card, 0.05 * card
+    r, sigma, shared = card, 0.05 * card, 0.0
     for used_kg, ha in used:
         seen, known = used_kg / ha, sqrt(2) * 40 / ha
         part = sigma**2 / (sigma**2 + known**2)
         r, sigma = r + part * (seen - r), sqrt((1 - part) * sigma**2)
         sigma = hypot(sigma, 0.01 * r)  # the next fill may flow a per cent differently
+        shared = part * 40**2 / ha  # too full a bin told too high a rate
     level, spread, gone = given["level_kg"], given["level_sigma_kg"], given["seeded_ha"]
     kg = level - r * gone
     ha = kg / r
-    ha_sigma = hypot(spread, sigma * (gone + max(ha, 0.0))) / r
+    whole = gone + max(ha, 0.0)
+    ha_sigma = sqrt(spread**2 + (sigma * whole) ** 2 + 2 * whole * shared) / r
+    kg_sigma = sqrt(spread**2 + (sigma * gone) ** 2 + 2 * gone * shared)
     way, way_sigma = ha * 1e4 / given["width_m"], ha_sigma * 1e4 / given["width_m"]
-    out, out_sigma = level / r, hypot(spread, sigma * level / r) / r
+    out = level / r
+    out_sigma = sqrt(spread**2 + (sigma * out) ** 2 + 2 * out * shared) / r
     expect = {
-        **{"kg_ha": r, "sigma_kg_ha": sigma, "kg": kg, "kg_sigma": hypot(spread, sigma * gone)},
+        **{"kg_ha": r, "sigma_kg_ha": sigma, "shared": shared, "kg": kg, "kg_sigma": kg_sigma},
         **{"ha": ha, "ha_sigma": ha_sigma, "way_m": way, "way_sigma_m": way_sigma},
         **{
             "minutes": ha / given["ha_per_h"] * 60,

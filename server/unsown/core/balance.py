@@ -26,10 +26,16 @@ CHECK = 0.04
 
 @dataclass(frozen=True)
 class Rate:
-    """What a hectare gets, kg, and its standard error."""
+    """What a hectare gets, kg, and its standard error.
+
+    ``shared`` is the covariance of its error with that of the level that it was told by last,
+    kg²/ha: a bin filled a little too full makes the rate look too high, and holds more than is
+    said.
+    """
 
     kg_ha: float
     sigma_kg_ha: float
+    shared: float = 0.0
 
     @staticmethod
     def calibrated(kg_ha: float, part: float = RATE_PART) -> Rate:
@@ -47,7 +53,8 @@ class Rate:
         seen, sigma = used_kg / seeded_ha, sqrt(2) * level_kg / seeded_ha
         old, new = 1 / self.sigma_kg_ha**2, 1 / sigma**2
         kg_ha = (self.kg_ha * old + seen * new) / (old + new)
-        return Rate(kg_ha, hypot(1 / sqrt(old + new), FLOW_PART * kg_ha))
+        shared = new / (old + new) * level_kg**2 / seeded_ha
+        return Rate(kg_ha, hypot(1 / sqrt(old + new), FLOW_PART * kg_ha), shared)
 
 
 @dataclass(frozen=True)
@@ -86,11 +93,15 @@ def left(level_kg: float, seeded_ha: float, rate: Rate, level_sigma_kg: float = 
         level_sigma_kg: how well that level was known.
     """
     kg = level_kg - rate.kg_ha * seeded_ha
-    sigma = hypot(level_sigma_kg, rate.sigma_kg_ha * seeded_ha)
     ha = kg / rate.kg_ha
-    # of ground still to come the rate is not known either: σ² = (σ_m² + (σ_r · A)²) / r²
-    over = hypot(level_sigma_kg, rate.sigma_kg_ha * (seeded_ha + max(ha, 0.0))) / rate.kg_ha
-    return Left(kg, sigma, ha, over)
+
+    def sigma(over_ha: float) -> float:
+        """Of the level and the rate together, both wrong: σ² = σ_m² + (σ_r · A)² + 2 A · shared."""
+        both = hypot(level_sigma_kg, rate.sigma_kg_ha * over_ha)
+        return sqrt(both**2 + 2 * over_ha * rate.shared)
+
+    # of ground still to come the rate is not known either
+    return Left(kg, sigma(seeded_ha), ha, sigma(seeded_ha + max(ha, 0.0)) / rate.kg_ha)
 
 
 @dataclass(frozen=True)

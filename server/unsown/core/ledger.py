@@ -190,7 +190,7 @@ def _level(fill: Fill, last: Row, before: float | None) -> float:
 
 
 def _first(used: float, ha: float, level_sigma: float) -> Rate:
-    return Rate(used / ha, 2**0.5 * level_sigma / ha)
+    return Rate(used / ha, 2**0.5 * level_sigma / ha, level_sigma**2 / ha)
 
 
 def _out(
@@ -208,6 +208,8 @@ def _out(
     until_s, used = end
     if rate is None or (used is not None and row.level - used > BAND_Z * level_sigma):
         return None
+    if used is not None:  # the rate was told by later levels, not by this one
+        rate = replace(rate, shared=0.0)
     found, begun = ran_out(row.level, rate, level_sigma), seeded.at(row.fill.t_s)
     spans = [seeded.when(begun + ha) for ha in (found.from_ha, found.at_ha, found.to_ha)]
     first, at, last = (None if t is None or t > until_s else t for t in spans)

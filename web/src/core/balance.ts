@@ -17,14 +17,18 @@ export const BAND_Z = 1.645;
 /** Estimates of area that differ by more than this part ask for a check. */
 const CHECK = 0.04;
 
-/** What a hectare gets, kg, and its standard error. */
+/**
+ * What a hectare gets, kg, and its standard error. `shared` is the covariance of its error with that of the
+ * level that it was told by last: too full a bin makes the rate look too high, and holds more than is said.
+ */
 export interface Rate {
   readonly kg_ha: number;
   readonly sigma_kg_ha: number;
+  readonly shared: number;
 }
 
 /** A rate as the tray test or the card gave it, before anything was sown. */
-export const calibrated = (kg_ha: number, part = RATE_PART): Rate => ({ kg_ha, sigma_kg_ha: part * kg_ha });
+export const calibrated = (kg_ha: number, part = RATE_PART): Rate => ({ kg_ha, sigma_kg_ha: part * kg_ha, shared: 0 });
 
 /**
  * The rate after so much went out on so much seeded ground, overlap included; the two levels between which
@@ -35,7 +39,8 @@ export function after(rate: Rate, used_kg: number, seeded_ha: number, level_kg =
   const sigma = (Math.SQRT2 * level_kg) / seeded_ha;
   const [old, fresh] = [1 / rate.sigma_kg_ha ** 2, 1 / sigma ** 2];
   const kg_ha = (rate.kg_ha * old + (used_kg / seeded_ha) * fresh) / (old + fresh);
-  return { kg_ha, sigma_kg_ha: hypot(1 / Math.sqrt(old + fresh), FLOW_PART * kg_ha) };
+  const shared = ((fresh / (old + fresh)) * level_kg ** 2) / seeded_ha;
+  return { kg_ha, sigma_kg_ha: hypot(1 / Math.sqrt(old + fresh), FLOW_PART * kg_ha), shared };
 }
 
 /**
@@ -50,15 +55,17 @@ export interface Left {
 }
 
 /** What is left since a level was known: after a fill, or when the bin was looked into. */
-export function left(level_kg: number, seeded_ha: number, { kg_ha, sigma_kg_ha }: Rate, level_sigma_kg = LEVEL_KG): Left {
+export function left(level_kg: number, seeded_ha: number, { kg_ha, sigma_kg_ha, shared }: Rate, level_sigma_kg = LEVEL_KG): Left {
+  const sigma = (over_ha: number): number =>
+    Math.sqrt(level_sigma_kg ** 2 + (sigma_kg_ha * over_ha) ** 2 + 2 * over_ha * shared);
   const kg = level_kg - kg_ha * seeded_ha;
   const ha = kg / kg_ha;
   return {
     kg,
-    kg_sigma: hypot(level_sigma_kg, sigma_kg_ha * seeded_ha),
+    kg_sigma: sigma(seeded_ha),
     ha,
     // of ground still to come the rate is not known either
-    ha_sigma: hypot(level_sigma_kg, sigma_kg_ha * (seeded_ha + Math.max(ha, 0))) / kg_ha,
+    ha_sigma: sigma(seeded_ha + Math.max(ha, 0)) / kg_ha,
   };
 }
 

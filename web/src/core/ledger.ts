@@ -117,7 +117,7 @@ export function ledger(fills: readonly Fill[], seeded: Seeded, card: Rate | null
     const tells = went !== null && ha >= LEAST_HA;
     if (tells) {
       [used, used_ha] = [used + went, used_ha + ha];
-      rate = rate === null ? { kg_ha: went / ha, sigma_kg_ha: (Math.SQRT2 * level_sigma) / ha } : after(rate, went, ha, level_sigma);
+      rate = rate === null ? { kg_ha: went / ha, sigma_kg_ha: (Math.SQRT2 * level_sigma) / ha, shared: level_sigma ** 2 / ha } : after(rate, went, ha, level_sigma);
     }
     const level = fill.left !== null ? fill.left + fill.amount : fill.same_mark ? last.level : Math.max(before ?? 0, 0) + fill.amount;
     rows.push({ fill, seeded_ha: ha, before, used: went, rate: tells ? went / ha : null, level });
@@ -126,7 +126,7 @@ export function ledger(fills: readonly Fill[], seeded: Seeded, card: Rate | null
     const next = rows[i + 1];
     // what was used until the next fill leaves the bin surely not empty: it did not run out, whatever the rate says
     const sure = next !== undefined && next.used !== null && row.level - next.used > BAND_Z * level_sigma;
-    return Object.assign({}, row, { out: sure ? null : outOf(row, seeded, rate, next?.fill.t_s ?? now_s, level_sigma) });
+    return Object.assign({}, row, { out: sure ? null : outOf(row, seeded, rate, next?.used ?? null, next?.fill.t_s ?? now_s, level_sigma) });
   });
   const last = told[told.length - 1];
   const since = last === undefined ? 0 : seededAt(seeded, now_s) - seededAt(seeded, last.fill.t_s);
@@ -135,9 +135,10 @@ export function ledger(fills: readonly Fill[], seeded: Seeded, card: Rate | null
 }
 
 /** Where what was on board after a fill came to its end before the next one, if it did. */
-function outOf({ fill, level }: Omit<Row, "out">, seeded: Seeded, rate: Rate | null, until_s: number, level_sigma: number): Out | null {
+function outOf({ fill, level }: Omit<Row, "out">, seeded: Seeded, rate: Rate | null, used: number | null, until_s: number, level_sigma: number): Out | null {
   if (rate === null) return null;
-  const found = ranOut(level, rate, level_sigma);
+  // a rate that was told by later levels has nothing to do with how well this one was read
+  const found = ranOut(level, used === null ? rate : { ...rate, shared: 0 }, level_sigma);
   const begun = seededAt(seeded, fill.t_s);
   const [from_s, at_s, to_s] = [found.from_ha, found.at_ha, found.to_ha].map((ha) => {
     const when = seededWhen(seeded, begun + ha);
