@@ -44,6 +44,7 @@ const PIECES = 20;
 const BEHIND_M = 150;
 /** Turning faster than this is a turn, rad/s. */
 const TURN_RAD_S = 0.05;
+const BEND_S = 5;
 
 /** What a fix brought about, for tones and entries. */
 export interface Happened {
@@ -107,6 +108,8 @@ export class Live {
   private flowing = true;
   private changed_s = -Infinity;
   private straight_s = -Infinity;
+  /** The last seconds and the nose then, by turns. */
+  private readonly noses: number[] = [];
   private acc_m = Number.NaN;
   private seen_s = Number.NaN;
   private base = 0;
@@ -307,11 +310,19 @@ export class Live {
   private judge(from_s: number, t_s: number): Happened {
     const { onward, seeding } = this;
     const [v, w] = [onward.speed_m_s, onward.turn_rad_s];
-    if (Math.abs(w) > TURN_RAD_S || v < 0.5) this.straight_s = t_s;
+    if (this.bends(t_s) || v < 0.5) this.straight_s = t_s;
     else if (this.down && t_s - this.changed_s > 10) this.usual.add(v);
     const turn = this.toolTurn(t_s - from_s);
     const strain = this.strain?.step(t_s, turn.w, turn.v, seeding?.inGround(t_s) ?? false) ?? NOTHING.strain;
     return { strain, doubt: this.doubtful(t_s, v, w / Math.max(Math.abs(v), 0.5)) };
+  }
+
+  /** Whether it turns: by the nose over some seconds, since a phone's course wanders from one to the next. */
+  private bends(t_s: number): boolean {
+    const { noses } = this;
+    noses.push(t_s, this.onward.heading_rad);
+    while (noses.length > 2 && t_s - (noses[0] ?? 0) > BEND_S) noses.splice(0, 2);
+    return Math.abs(this.onward.heading_rad - (noses[1] ?? 0)) > TURN_RAD_S * BEND_S;
   }
 
   private toolTurn(dt: number): { w: number; v: number } {

@@ -18,7 +18,6 @@ import { ONWARD_S, View, type Before, type Drawn } from "./view";
 /** Between two drawings, ms: straight on, in a turn. */
 const STRAIGHT_MS = 500;
 const TURN_MS = 80;
-const TURN_RAD_S = 0.03;
 /** Finer pixels than this cost more than they show. */
 const FINEST = 2;
 const NOTHING: Drawn = { fence: [], outs: [], before: { sown: [], twice: [], doubt: [] }, aim: null };
@@ -52,7 +51,7 @@ export function makeGround(): GroundView {
     tiles.refresh();
     view.draw(now, tiles, drawn, ink, wide, high, dpr, (stamp - seenAt) / 1000);
     // between two positions it is reckoned on; a timer costs an old phone less than sixty frames a second
-    const again = Math.abs(now.turn_rad_s) > TURN_RAD_S ? TURN_MS : STRAIGHT_MS;
+    const again = now.steady_s > 0 ? STRAIGHT_MS : TURN_MS;
     clearTimeout(timer);
     if (!now.standing && (stamp - seenAt) / 1000 < ONWARD_S) timer = setTimeout(soon, again);
   };
