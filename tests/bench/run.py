@@ -19,6 +19,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import gate
 import load
 import numpy as np
 import season
@@ -278,7 +279,7 @@ def main() -> int:
         )
     usual, dense = simulated(1.0), simulated(10.0)
     rows = [*whole_command(usual), *cover(dense), *engine(usual), *drawing(usual)]
-    rows += growth(usual)
+    rows += [*growth(usual), Row(*gate.row())]
     table = "\n".join(
         [
             "| what | processor time | against | |",
