@@ -170,15 +170,17 @@ def lasting(w: Worth, aboard: Aboard, width_m: float, units: Units) -> list[str]
     """Whether a product on board lasts for the way: one sentence, none where nothing is driven."""
     if not w.stops or aboard.product == "fuel":
         return []
-    found = lasts(aboard.ha, aboard.ha_sigma, [run.length_m for _, run in w.stops], width_m)
-    name = aboard.product.capitalize()
-    takes = f"the way takes {units.area(found.metered_ha)} of {units.area(max(aboard.ha, 0.0))}"
-    if found.word == "short" and found.at is not None:
-        told = blocks([index for index, _ in w.stops])
-        at = next(k for k, block in enumerate(told, 1) if found.at in block)
-        far = units.distance(found.before_end_m)
-        return [f"{name} runs dry about {far} before the end of a run of {at}: {takes}."]
-    return [f"{name} is enough{', but tight' if found.word == 'tight' else ''}: {takes}."]
+    return [lasts_in_words(_far(w, aboard, width_m), units)]
+
+
+def lasts_in_words(far: Mapping[str, Any], units: Units) -> str:
+    """One of ``lasting`` as a sentence."""
+    name = str(far["product"]).capitalize()
+    takes = f"the way takes {units.area(far['metered_ha'])} of {units.area(far['aboard_ha'])}"
+    if far["word"] == "short" and far["stop"] is not None:
+        run = f"{units.distance(far['before_end_m'])} before the end of a run of {far['stop']}"
+        return f"{name} runs dry about {run}: {takes}."
+    return f"{name} is enough{', but tight' if far['word'] == 'tight' else ''}: {takes}."
 
 
 def blocks(groups: Sequence[int]) -> list[list[int]]:

@@ -11,6 +11,7 @@ from shapely.geometry import LineString
 
 from unsown.core.place import place_of
 from unsown.formats.eight import BLANK, eight
+from unsown.formats.going import lasts_in_words
 from unsown.formats.handed import from_json
 from unsown.formats.place import in_words
 from unsown.formats.quote import quote
@@ -25,7 +26,7 @@ from unsown.papers.lines import blank, cut, sentences
 from unsown.papers.scene import Scene, scene_of
 
 WIDE_MM, TALL_MM = 190.0, 104.0
-_STOPS, _THEN, _LINE, _HAZARDS = 9, 330, 300, 130
+_STOPS, _THEN, _LINE, _HAZARDS = 8, 330, 300, 130
 #: A number before its unit.
 _NUMBER = re.compile(r"(\d) (?=(?:m|m²|ha|ac|ft|kg|L|min|rounds?)\b)")
 #: Lines that stand elsewhere on the page, larger.
@@ -140,7 +141,11 @@ def _stops(work: Mapping[str, Any], scene: Scene, units: Units) -> str:
         for numbers, text in rows[:_STOPS]
     )
     tail = f'<p class="small">and {more} more stops, then the gate</p>' if more > 0 else ""
-    return f'<h2>The way: tick when done</h2><table class="ends way">{listed}</table>{tail}'
+    seed = "".join(
+        f'<p class="small">{_held(lasts_in_words(each, units))}</p>'
+        for each in worth["now"].get("lasting", ())
+    )
+    return f'<h2>The way: tick when done</h2><table class="ends way">{listed}</table>{tail}{seed}'
 
 
 def stops(now: Mapping[str, Any] | None, scene: Scene, units: Units) -> list[tuple[str, str]]:
