@@ -84,6 +84,24 @@ def test_a_pole_to_the_left_is_marked_where_it_stands_and_can_be_taken_out(phone
     assert undo["of"] == mark["seq"]
 
 
+def test_what_was_marked_on_the_way_can_be_told_at_the_halt(phone: Onboard) -> None:
+    now_ms = round(time.time() * 1000)
+    page = phone.drive(track(now_ms, (40, 2.0, 0.0), HALT), faster=15)
+    passed(page, 10, now_ms)
+    tap(page, "[data-act=mark]")
+    until(page, "window.unsown.cab.get().page === 'standing'", 40)
+    (there,) = entries(page, "mark")
+    press(page, "Keep-out here")
+    press(page, "Hole")
+    page.locator("[data-option^=pressed-]").click()
+    press(page, "Mark it")
+    said(page, "Logged: Hole, 3 m round.")
+    hole = entries(page, "mark")[-1]
+    assert (hole["what"], hole["note"]) == ("hole", "keep-out")
+    assert abs(hole["lat_deg"] - there["lat_deg"]) < 1e-7
+    assert abs(hole["lon_deg"] - there["lon_deg"]) < 1e-7
+
+
 def test_a_wet_patch_has_a_date_and_is_left_out_of_the_count(phone: Onboard) -> None:
     page = halted(phone, (30, 2.0, 0.0))
     press(page, "Keep-out here")

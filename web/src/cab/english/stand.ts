@@ -71,6 +71,7 @@ export function stand(P: Land) {
       where: "Where it is",
       kinds: { stone: "Stones", tree: "Tree", pole: "Pole", wire: "Wire", hole: "Hole", wet: "Wet patch" },
       side: { left: "Left", right: "Right", here: "Here", loop: "Loop I drove" },
+      pressed: (when: string) => `Mark of ${when}`,
       loop: "All round it, and back to where the loop began. With the tool down its inner end is the line.",
       inset: "With the tool up: from the wheel tracks to it",
       noLoop: "No closed loop was found in the last half hour. Drive all round it, and past where you began.",

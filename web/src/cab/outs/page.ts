@@ -6,7 +6,7 @@ import { newest, rigsFor } from "../pick";
 import type { Draft, DraftOf } from "../../keep/entry";
 import { button, h, put } from "../dom";
 import type { Page } from "../route";
-import { distance, size } from "../say";
+import { distance, minute, size } from "../say";
 import { cab, keeper } from "../state";
 import { Note } from "../stand/log";
 import { options, stepper } from "../stand/options";
@@ -27,6 +27,17 @@ const SLOW_M_S = 0.5;
 const LOOK_BACK_MS = 10 * 60_000;
 /** A loop is looked for so far back, ms. */
 const LOOP_BACK_MS = 30 * 60_000;
+
+/** Presses of Mark that are offered, so far back and at most so many. */
+const PRESSED = "pressed-";
+const PRESSED_MS = 12 * 3_600_000;
+const PRESSED_MOST = 4;
+
+/** Where Mark was pressed on the way, the last one first; what tells of tines or keep-outs is not it. */
+export function pressedOf(marks: readonly Mark[], now_ms: number): Mark[] {
+  const plain = marks.filter(({ kind, says, t_ms }) => kind === "mark" && says["what"] === "mark" && typeof says["lat_deg"] === "number" && t_ms > now_ms - PRESSED_MS);
+  return plain.sort((a, b) => b.t_ms - a.t_ms).slice(0, PRESSED_MOST);
+}
 
 export interface Here {
   readonly lat_deg: number;
@@ -57,6 +68,8 @@ async function whereNow(now_ms: number): Promise<Here | null> {
 interface Chosen {
   kind: Kind;
   side: Side;
+  /** Where Mark was pressed on the way, chosen in place of a side; null: a side. */
+  pressed: Mark | null;
   away_m: number;
   inset_m: number;
   radius_m: number;
@@ -64,14 +77,16 @@ interface Chosen {
 }
 
 export function outsPage(): Page {
-  const chosen: Chosen = { kind: "stone", side: "here", away_m: 5, inset_m: 2, radius_m: 3, days: 14 };
+  const chosen: Chosen = { kind: "stone", side: "here", pressed: null, away_m: 5, inset_m: 2, radius_m: 3, days: 14 };
   const words = t.stand.outs;
   const note = new Note();
   const more = h("div", {});
   const list = h("div", {});
+  const where = h("div", {});
   const metres = { least: 1, most: 200, step: 1, say: distance };
   const ask = (): void => {
-    const { kind, side } = chosen;
+    const { kind } = chosen;
+    const side = chosen.pressed === null ? chosen.side : "here";
     put(
       more,
       side === "left" || side === "right" ? stepper(words.distance, chosen.away_m, metres, (m) => (chosen.away_m = m)) : null,
@@ -83,14 +98,27 @@ export function outsPage(): Page {
   };
   const mark = async (): Promise<void> => {
     const now_ms = Date.now();
-    const made = chosen.side === "loop" ? await looped(chosen, now_ms) : await placed(chosen, now_ms);
+    const made = chosen.pressed === null && chosen.side === "loop" ? await looped(chosen, now_ms) : await placed(chosen, now_ms);
     if (typeof made === "string") return note.say(made);
     const until = chosen.kind === "wet" ? { until_ms: now_ms + chosen.days * DAY_MS } : {};
     if (await note.write({ ...made, ...until }, words.done(words.kinds[chosen.kind], reach(made)))) await show();
   };
   const show = async (): Promise<void> => {
     await lookForOuts();
-    const marks = (await keeper().marks()).filter(({ kind, says }) => kind === "mark" && says["note"] === KEEP_OUT);
+    const all = await keeper().marks();
+    const pressed = pressedOf(all, Date.now());
+    const names: Record<string, string> = { ...t.stand.outs.side };
+    pressed.forEach(({ seq, t_ms }) => {
+      names[`${PRESSED}${seq}`] = t.stand.outs.pressed(minute(t_ms));
+    });
+    const first = chosen.pressed === null ? chosen.side : `${PRESSED}${chosen.pressed.seq}`;
+    const choose = (key: string): void => {
+      chosen.pressed = pressed.find(({ seq }) => key === `${PRESSED}${seq}`) ?? null;
+      if (chosen.pressed === null) chosen.side = key as Side;
+      ask();
+    };
+    put(where, options(t.stand.outs.where, names, first, choose));
+    const marks = all.filter(({ kind, says }) => kind === "mark" && says["note"] === KEEP_OUT);
     if (marks.length === 0) put(list);
     else put(list, h("h2", {}, t.stand.outs.list), h("p", {}, t.stand.outs.home), marks.map(row));
   };
@@ -115,10 +143,7 @@ export function outsPage(): Page {
       ask();
     }),
     h("h2", {}, t.stand.outs.where),
-    options(t.stand.outs.where, t.stand.outs.side, chosen.side, (side) => {
-      chosen.side = side;
-      ask();
-    }),
+    where,
     more,
     button(t.stand.outs.act, () => void mark(), {}, "first"),
     note.body,
@@ -131,7 +156,9 @@ export function outsPage(): Page {
 type Marked = DraftOf<"mark">;
 
 /** Round a place: here, or abeam. What is missing, in words, where it cannot be. */
-async function placed({ kind, side, away_m, radius_m }: Chosen, now_ms: number): Promise<Marked | string> {
+async function placed({ kind, side, pressed, away_m, radius_m }: Chosen, now_ms: number): Promise<Marked | string> {
+  const [lat_deg, lon_deg] = [pressed?.says["lat_deg"], pressed?.says["lon_deg"]];
+  if (typeof lat_deg === "number" && typeof lon_deg === "number") return { kind: "mark", t_ms: now_ms, what: kind, side: "here", ...degrees({ lat_deg, lon_deg }), radius_m, note: KEEP_OUT };
   const here = await whereNow(now_ms);
   if (here === null) return t.stand.outs.none;
   const aside = side === "left" || side === "right";
