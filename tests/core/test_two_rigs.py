@@ -9,12 +9,23 @@ import pytest
 from numpy.testing import assert_allclose
 from shapely.geometry import box
 
-from drives import PLAIN, RIGID, Drive, drive, fixes, marks, paddock, runs
+from drives import (
+    PLAIN,
+    RIGID,
+    Drive,
+    drive,
+    fixes,
+    headland,
+    marks,
+    paddock,
+    runs,
+    stand,
+)
 from hard import metres2, moved, noisy, rows
 from pairs import BIG, BIG_M, LONG_M, MEET_M, ROWS, SMALL, SMALL_M, TOP_M, both, ground, together
 from unsown.core.day import find
 from unsown.core.errors import DayError
-from unsown.core.words import Fixes, Log, Mark, Settings, Tally, Tool
+from unsown.core.words import Fixes, Log, Mark, Paddock, Settings, Tally, Tool
 
 SURE = Settings(draws=40)
 
@@ -222,3 +233,28 @@ def test_segments_that_two_phones_of_one_rig_saw_are_one_run_each(late_s: float)
     t, _ = find(given, paddock(box(0, -4, 300, 68)), [RIGID], replace(PLAIN, runs="segments"))
     assert len(t.runs) == 5
     assert_allclose(metres2(t.swept_ha), 5 * 300 * 8, rtol=0.02)
+
+
+def test_a_second_rig_that_sowed_nothing_takes_nothing_away() -> None:
+    given = both()
+    lifted = tuple(m for m in given.marks if m.phone == "a" or m.says["lever"] == "up")[:-1]
+    marks_ = tuple(m for m in lifted if m.phone == "a") + lifted[-1:]
+    t, _ = find(replace(given, marks=marks_), ground(), [BIG, SMALL], SURE)
+    big, small = t.rigs
+    assert_allclose(metres2(big.sown_ha), LONG_M * ((ROWS - 1) * BIG_M + 8.4), rtol=0.01)
+    assert small.swept_ha == 0
+    assert t.between == ()
+    assert t.bare_ha + t.doubt_ha > 2.0  # it drove as if it sowed: doubt, and asked about
+
+
+def test_the_first_lap_of_either_rig_may_be_the_boundary() -> None:
+    lap = drive([*headland(420.0, 160.0), *stand(60)], at=(-10.0, -6.0, 0.0))
+    one = after(lap, drive(rows(6, LONG_M, BIG_M), at=(0.0, 8.0, 0.0)))
+    other = drive(rows(6, LONG_M, SMALL_M), at=(LONG_M, 140.0, np.pi))
+    taps = (*marks(one.levers, "a"), *marks(other.levers, "b"))
+    given = Log(together(fixes(one), fixes(other)), taps)
+    lapped = Paddock("lapped", None, boundary="lap")
+    t, _ = find(given, lapped, [BIG, SMALL], PLAIN)
+    assert_allclose(t.net_ha, 420 * 160 / 1e4, rtol=0.15)
+    assert [s.name for s in t.rigs] == ["big", "small"]
+    assert all(s.sown_ha > 1.0 for s in t.rigs)
