@@ -85,8 +85,10 @@ class Onboard:
     def __init__(self, page: Page, url: str) -> None:
         self.page, self.url = page, url
 
-    def fresh(self, size: tuple[int, int] = (412, 915), **choices: Any) -> Page:
-        """The first page with an empty log; nothing is driven."""
+    def fresh(
+        self, size: tuple[int, int] = (412, 915), log: Path | None = None, **choices: Any
+    ) -> Page:
+        """The first page with an empty log, or another phone's; nothing is driven."""
         page = self.page
         page.set_viewport_size({"width": size[0], "height": size[1]})
         # nothing may be logging while the log is cleared
@@ -98,6 +100,11 @@ class Onboard:
         page.evaluate("c => window.unsown.cab.get().keeper.remember('choices', c)", choices)
         page.reload()
         until(page, "window.unsown && window.unsown.cab.get().page === 'start'")
+        if log is not None:
+            page.locator("[data-page=carry]").click()
+            page.set_input_files("#file", log)
+            expect(page.locator("#said")).to_contain_text("entries taken in")
+            page.get_by_role("button", name="Back").click()
         return page
 
     def drive(
@@ -124,8 +131,10 @@ class Onboard:
 
 
 @contextmanager
-def installed(browser: Browser, cab: Cab, folder: Path) -> Iterator[Onboard]:
-    """Installs the page, reads the cautions, takes in the farm pack; then home is gone."""
+def installed(
+    browser: Browser, cab: Cab, folder: Path, pack: Path | None = None
+) -> Iterator[Onboard]:
+    """Installs the page, reads the cautions, takes in a farm pack; then home is gone."""
     context = browser.new_context(viewport={"width": 412, "height": 915}, has_touch=True)
     context.add_init_script(_REPLAY)
     said: list[str] = []
@@ -137,8 +146,7 @@ def installed(browser: Browser, cab: Cab, folder: Path) -> Iterator[Onboard]:
     page.reload()
     until(page, "document.querySelector('#ready')?.textContent.startsWith('Ready')")
     page.locator("[data-page=carry]").click()
-    pack, _ = fields.write(made(), folder, None)
-    page.set_input_files("#file", pack)
+    page.set_input_files("#file", pack or fields.write(made(), folder, None)[0])
     expect(page.locator("#said")).to_contain_text("1 paddock")
     cab.go()
     yield Onboard(page, cab.url)

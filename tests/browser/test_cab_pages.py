@@ -233,7 +233,7 @@ def test_a_fill_shift_and_stop_are_one_press_after_the_other(phone: Onboard) -> 
     assert [e["reason"] for e in entries(page, "stop")] == ["breakdown"]
 
 
-# these two hold the page's clock, which cannot be given back: they come last
+# these hold the page's clock, which cannot be given back: they come last
 
 
 def test_three_trials_of_each_give_the_times_and_their_spread(phone: Onboard) -> None:
@@ -262,6 +262,20 @@ def test_three_trials_of_each_give_the_times_and_their_spread(phone: Onboard) ->
         {"lower_s": 1.8, "meter_s": 0.9, "fill_s": 5.0, "raise_s": 0.6, "drain_s": 4.6}, abs=0.02
     )
     assert times["fill_spread_s"] == pytest.approx(0.1, abs=0.02)
+
+
+def test_a_peg_check_without_positions_logs_nothing(phone: Onboard) -> None:
+    page = phone.fresh()
+    press(page, "Standing Fill, stop, peg, loose ends")
+    press(page, "Peg check")
+    press(page, "Begin")
+    said(page, "A peg needs a name")
+    page.clock.install()
+    page.get_by_label("Name of the peg").fill("gate")
+    press(page, "Begin")
+    page.clock.run_for(13_000)
+    said(page, "No positions are coming")
+    assert entries(page) == []
 
 
 def test_a_peg_is_checked_by_its_name_which_is_offered_the_next_time(phone: Onboard) -> None:
