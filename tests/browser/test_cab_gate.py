@@ -6,7 +6,7 @@ The day reaches the phone as two files, a farm pack and another phone's log, and
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -14,10 +14,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+import cabs
 import fields
 from browsing import too_small, too_wide, violations
 from cabs import Cab
 from handset import until
+from onboard import EXPORT, Onboard, installed
 from unsown.core.place import place_of
 from unsown.core.words import Tally
 from unsown.formats.place import in_words
@@ -29,9 +31,6 @@ DAY = {"seed": 341, "rig": "demo", "preset": "typical", "area_ha": 5.0, "gaps": 
 #: A thumb in a glove, CSS px; and the smallest text in the cab.
 THUMB, TEXT = 114, 22
 SIZES = {"small": (360, 640), "usual": (412, 915), "on its side": (915, 412)}
-EXPORT = "async () => (await window.unsown.cab.get().keeper.export()).text()"
-
-Opened = Callable[..., Page]
 
 
 @cache
@@ -44,44 +43,47 @@ def home() -> tuple[Tally, str]:
     return fields.home(made())
 
 
+@pytest.fixture(scope="module")
+def phone(
+    browser: Browser, trial: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Onboard, Path]]:
+    """A phone with the day's farm pack whose home is gone, and the day as another phone's log."""
+    folder = tmp_path_factory.mktemp("phone")
+    pack, log = fields.write(made(), folder, home()[1])
+    with (
+        cabs.served(folder / "farm", trial) as cab,
+        installed(browser, cab, folder, pack) as ready,
+    ):
+        yield ready, log
+
+
 @pytest.fixture
-def opened(browser: Browser, cab: Cab, tmp_path: Path) -> Iterator[Opened]:
-    """Opens the phone's page, takes in both files, and then home is gone."""
-    contexts = []
-    said: list[str] = []
+def opened(phone: tuple[Onboard, Path]) -> Page:
+    """The first page of a phone that has taken the day in and has logged nothing itself."""
+    ready, log = phone
+    return ready.fresh(log=log)
 
-    def open_(width: int = 412, height: int = 915, *, may: str = "", night: bool = False) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
-        contexts.append(context)
-        page = context.new_page()
-        page.on("pageerror", lambda e: said.append(str(e)))
-        page.goto(cab.url)
-        until(page, "window.unsown && window.unsown.cab.get().page")
-        page.evaluate("() => window.unsown.cab.get().keeper.remember('cautions', 1)")
-        page.reload()
-        until(page, "document.querySelector('#ready')?.textContent.startsWith('Ready')")
-        page.locator("[data-page=carry]").click()
-        if may:
-            page.get_by_role("button", name="Pair with home").click()
-            page.get_by_label("Code").fill(cab.code(may))
-            page.get_by_role("button", name="Pair", exact=True).click()
-            until(page, "window.unsown.cab.get().home && window.unsown.cab.get().pack")
-        cab.go()
-        pack, log = fields.write(made(), tmp_path, home()[1])
-        page.set_input_files("#file", pack)
-        expect(page.locator("#said")).to_contain_text("1 paddock")
-        if not may:
-            page.set_input_files("#file", log)
-            expect(page.locator("#said")).to_contain_text("entries taken in")
-        page.get_by_role("button", name="Back").click()
-        if night:
-            page.evaluate("() => { document.documentElement.dataset.light = 'night' }")
-        return page
 
-    yield open_
-    for context in contexts:
-        context.close()
-    assert not said, said
+@pytest.fixture
+def rider(browser: Browser, cab: Cab, tmp_path: Path) -> Iterator[Page]:
+    """A phone that only looks, with the same farm pack; then home is gone."""
+    context = browser.new_context(viewport={"width": 412, "height": 915}, has_touch=True)
+    page = context.new_page()
+    page.goto(cab.url)
+    until(page, "window.unsown && window.unsown.cab.get().page")
+    page.evaluate("() => window.unsown.cab.get().keeper.remember('cautions', 1)")
+    page.reload()
+    to(page, "carry")
+    page.get_by_role("button", name="Pair with home").click()
+    page.get_by_label("Code").fill(cab.code("rider"))
+    page.get_by_role("button", name="Pair", exact=True).click()
+    until(page, "window.unsown.cab.get().home && window.unsown.cab.get().pack")
+    cab.go()
+    page.set_input_files("#file", fields.write(made(), tmp_path, home()[1])[0])
+    expect(page.locator("#said")).to_contain_text("1 paddock")
+    page.get_by_role("button", name="Back").click()
+    yield page
+    context.close()
 
 
 def to(page: Page, name: str) -> None:
@@ -120,9 +122,9 @@ def entries(page: Page, kind: str) -> list[dict[str, Any]]:
     return [line for line in lines if line["dev"] == dev and line["kind"] == kind]
 
 
-def test_the_phone_finds_the_patches_that_home_finds(opened: Opened) -> None:
+def test_the_phone_finds_the_patches_that_home_finds(opened: Page) -> None:
     tally, _ = home()
-    page = opened()
+    page = opened
     counted(page)
     found = cards(page)
     assert [card["number"] for card in found] == list(range(1, len(found) + 1))
@@ -148,9 +150,9 @@ def test_the_phone_finds_the_patches_that_home_finds(opened: Opened) -> None:
 
 
 def test_a_first_answer_comes_before_the_count_and_the_count_can_be_stopped(
-    opened: Opened,
+    opened: Page,
 ) -> None:
-    page = opened()
+    page = opened
     page.evaluate(
         """() => new MutationObserver(() => {
           const glance = document.querySelector('#glance');
@@ -169,9 +171,9 @@ def test_a_first_answer_comes_before_the_count_and_the_count_can_be_stopped(
 
 
 def test_what_is_decided_of_a_patch_is_an_entry_and_is_known_after_the_next_count(
-    opened: Opened,
+    opened: Page,
 ) -> None:
-    page = opened()
+    page = opened
     counted(page)
     first = cards(page)[0]
     page.get_by_role("button", name="Looked: it’s sown").click()
@@ -188,12 +190,12 @@ def test_what_is_decided_of_a_patch_is_an_entry_and_is_known_after_the_next_coun
 
 
 def test_a_question_is_asked_while_standing_only_and_its_answer_is_an_entry(
-    opened: Opened,
+    opened: Page,
 ) -> None:
     tally, _ = home()
     asked = [q for q in tally.questions if q.kind == "blind"]
     assert asked, "the day was to have stretches without positions"
-    page = opened()
+    page = opened
     to(page, "standing")
     box = page.locator("#questions")
     expect(box).to_contain_text("Was the tool down?", timeout=40_000)
@@ -218,8 +220,8 @@ def test_a_question_is_asked_while_standing_only_and_its_answer_is_an_entry(
     assert undone["of"] == first["seq"]
 
 
-def test_fills_stops_and_trials_are_entries(opened: Opened) -> None:
-    page = opened()
+def test_fills_and_stops_are_entries(opened: Page) -> None:
+    page = opened
     to(page, "standing")
     to(page, "fill")
     page.get_by_role("button", name="Log the fill").click()
@@ -238,50 +240,11 @@ def test_fills_stops_and_trials_are_entries(opened: Opened) -> None:
     page.locator("[data-reason=rain]").click()
     expect(page.locator("#said")).to_contain_text("Logged: Rain.")
     assert [stop["reason"] for stop in entries(page, "stop")] == ["rain"]
-    page.get_by_role("button", name="Back").click()
-    page.get_by_role("button", name="Back").click()
-    to(page, "trial")
-    page.locator("[data-option=seed]").click()
-    for _ in range(3):
-        page.locator("#press").click()
-        page.wait_for_timeout(120)
-    page.get_by_role("button", name="Log these times").click()
-    expect(page.locator("#said")).to_contain_text("Logged: times of")
-    (trial,) = [entry for entry in entries(page, "say") if entry.get("about") == "times"]
-    assert 0.1 < trial["meter_s"] < 2
-    assert 0.1 < trial["fill_s"] < 2
 
 
-def test_a_peg_check_without_positions_logs_nothing_and_with_them_their_mean(
-    opened: Opened,
-) -> None:
-    page = opened()
-    to(page, "standing")
-    to(page, "peg")
-    page.clock.install()
-    page.get_by_label("Name of the peg").fill("gate")
-    page.get_by_role("button", name="Begin").click()
-    page.clock.run_for(13_000)
-    expect(page.locator("#said")).to_contain_text("No positions are coming")
-    assert entries(page, "peg") == []
-    page.get_by_role("button", name="Begin").click()
-    page.evaluate(
-        """() => setInterval(() => window.unsown.cab.get().keeper.append({kind: 'fix',
-          t_ms: Date.now(), lat_deg: 49.73 + 1e-6 * (Date.now() % 3), lon_deg: -106.21}), 1000)"""
-    )
-    for _ in range(36):  # storing takes its time, whatever the page's clock says
-        page.clock.run_for(1_000)
-        page.evaluate("() => window.unsown.cab.get().keeper.flush()")
-    expect(page.locator("#said")).to_contain_text("Logged: gate: mean of")
-    (peg,) = entries(page, "peg")
-    assert peg["name"] == "gate"
-    assert peg["n"] >= 20
-    assert abs(peg["lat_deg"] - 49.730001) < 2e-6
-
-
-def test_a_rider_sees_the_ground_and_can_write_nothing(opened: Opened) -> None:
+def test_a_rider_sees_the_ground_and_can_write_nothing(rider: Page) -> None:
     tally, _ = home()
-    page = opened(may="rider")
+    page = rider
     expect(page.locator("[data-page=standing]")).to_have_count(0)
     expect(page.locator("[data-page=trial]")).to_have_count(0)
     to(page, "rider")
@@ -300,8 +263,8 @@ PAGES = (
 )
 
 
-def test_every_page_is_large_whole_and_plain_to_everybody(opened: Opened) -> None:
-    page = opened()
+def test_every_page_is_large_whole_and_plain_to_everybody(opened: Page) -> None:
+    page = opened
     for name in PAGES:
         page.set_viewport_size({"width": 412, "height": 915})
         reach(page, name)
