@@ -9,6 +9,8 @@ const held = (text: string): string => text.replace(/ /g, "\u00a0");
 
 export const area = (ha: number): string => held(units.area(ha, unit()));
 export const size = (m2: number): string => held(units.size(m2, unit()));
+/** An area that is not known to 0.01. */
+export const about = (ha: number): string => held(units.rough(ha, unit()));
 export const distance = (m: number): string => held(units.distance(m, unit()));
 
 /** A distance that was measured with a tape: `0.90 m`, `3.0 ft`. */

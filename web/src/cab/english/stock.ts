@@ -11,7 +11,7 @@ export const stock = {
   elsewhere: "Fills are logged, but none while this phone was at work here: what is on board is not known.",
   unrated: (product: string) => `${capital(product)}: can’t tell how far it goes. Set its rate under Prices, or fill to the same mark twice.`,
   left: (product: string, amount: number, unit: "kg" | "l", spread: number) => `${capital(product)}: about ${amount.toLocaleString("en")} ± ${spread.toLocaleString("en")} ${sign(unit)}.`,
-  lasts: (area: string, rounds: number | null, minutes: string | null) => `Lasts nine times in ten for ${[area, rounds === null ? "" : many(rounds, "round"), minutes ?? ""].filter((part) => part !== "").join(", ")}.`,
+  lasts: (area: string, rounds: number | null, minutes: string | null) => `Lasts nine times in ten for ${[area, rounds === null ? "" : rounds === 0 ? "less than a round" : many(rounds, "round"), minutes ?? ""].filter((part) => part !== "").join(", ")}.`,
   minutes: (minutes: number, spread: number) => `${minutes} ± ${spread} min of this pace`,
   empty: (product: string) => `${capital(product)} may be out.`,
   rate: (rate: string, unit: "kg" | "l", real: boolean) => `${real ? "Really used" : "Reckoned with"} ${rate} ${sign(unit)}/ha.`,

@@ -42,6 +42,7 @@ export const worth = {
       trip_min: ["Road and folding", "min, there and back"],
     } satisfies Record<Price, readonly [string, string]>,
     whose: { phone: "set on this phone", farm: "the farm’s", example: "example: not set" },
+    example: (value: number) => `such as ${value}`,
     save: "Keep these prices",
     saved: "Kept on this phone.",
     wrong: (name: string) => `${name}: a number from nought up is expected, such as 0.46.`,

@@ -17,11 +17,15 @@ export function numberOf(text: string): number | null {
 
 export function pricesPage(): Page {
   const said = h("p", { role: "status", class: "said", id: "said" });
-  const fields = PRICES.map((name) => ({ name, field: h("input", { id: name, type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 9, value: shown(name) }) }));
+  const fields = PRICES.map((name) => ({ name, field: h("input", { id: name, type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 9, value: shown(name), placeholder: t.worth.prices.example(exampleOf(name)) }) }));
   const keep = (): void => {
     const mine: Record<string, number> = { ...choices.get().prices };
     for (const { name, field } of fields) {
       if (field.value === shown(name)) continue; // untouched: whoever's it was, it stays so
+      if (field.value.trim() === "") {
+        delete mine[name];
+        continue;
+      }
       const value = numberOf(field.value);
       if (value === null) return put(said, t.worth.prices.wrong(t.worth.prices.names[name][0]));
       mine[name] = value;
@@ -51,7 +55,9 @@ export function pricesPage(): Page {
   return { title: t.worth.prices.title, body };
 }
 
-const shown = (name: Price): string => String(priceOf(name) ?? (name === "trip_min" ? EXAMPLE_TRIP_MIN : EXAMPLE[name]));
+/** What somebody has set; an example only stands where nothing is typed. */
+const shown = (name: Price): string => String(priceOf(name) ?? "");
+const exampleOf = (name: Price): number => (name === "trip_min" ? EXAMPLE_TRIP_MIN : EXAMPLE[name]);
 
 function whose(name: Price): "phone" | "farm" | "example" {
   if (choices.get().prices[name] !== undefined) return "phone";

@@ -2,11 +2,10 @@
 import { SURE_Z, sureHa } from "../../core/balance";
 import { hoursLeft } from "../../core/capacity";
 import { isNight } from "../../core/sun";
-import { rough } from "../../formats/units";
 import { bins, pace } from "../bins";
 import { h, type Child } from "../dom";
 import { kept } from "../gate/last";
-import { minute, unit } from "../say";
+import { about, minute } from "../say";
 import type { Bin } from "../sums";
 import { t } from "../words";
 import { driving } from "../work/driving";
@@ -33,7 +32,7 @@ export function binLines(some: readonly Bin[]): Child[] {
       { "data-bin": product, "data-kg": left.kg.toFixed(0) },
       h("strong", {}, t.stock.left(product, to(left.kg), sign, Math.max(to(left.kg_sigma), step))),
       " ",
-      out ? t.stock.empty(product) : t.stock.lasts(rough(sureHa(left), unit()), rounds, minutes),
+      out ? t.stock.empty(product) : t.stock.lasts(about(sureHa(left)), rounds, minutes),
       rate === null ? null : ` ${t.stock.rate((mean ?? rate).toFixed(rate < 20 ? 1 : 0), sign, mean !== null)}`,
     );
   });
@@ -47,7 +46,7 @@ export function timeLines(): Child[] {
   const out: Child[] = [];
   if (sums !== null && ha_h !== null) {
     const left_ha = Math.max(sums.tally.net_ha - sums.tally.sown_ha - sums.tally.doubt_ha, 0);
-    if (left_ha > 0.05) out.push(h("p", { id: "hours" }, t.stock.time.left(rough(left_ha, unit()), t.stock.time.hours(hoursLeft(left_ha, ha_h)))));
+    if (left_ha > 0.05) out.push(h("p", { id: "hours" }, t.stock.time.left(about(left_ha), t.stock.time.hours(hoursLeft(left_ha, ha_h)))));
   }
   if (live === null || now === null || !now.known) return out;
   const [lon, lat] = live.plane.degrees(now.x_m, now.y_m);

@@ -33,7 +33,7 @@ export function fillPage(): Page {
   const stepOf = (): number => (at.step === "small" ? 10 : at.step === "middle" ? 50 : choices.get().bag_kg);
   const said = (): string => (at.step === "bag" && unit() === "kg" && at.amount % stepOf() === 0 ? t.stock.bags(at.amount, at.amount / stepOf()) : t.stock.amount(at.amount, unit()));
   const show = (): void => {
-    const value = h("p", { class: "large amount", id: "amount", "aria-live": "polite" }, said());
+    const value = h("p", { class: "filling", id: "amount", "aria-live": "polite" }, said());
     const turn = (by: number) => (): void => {
       at.amount = Math.min(MOST, Math.max(0, at.amount + by));
       put(value, said());

@@ -2,9 +2,8 @@
 import type { Aim } from "../gate/aim";
 import type { Cab } from "../state";
 import type { Bin } from "../sums";
-import { rough } from "../../formats/units";
 import { sureHa } from "../../core/balance";
-import { minute, unit } from "../say";
+import { about, minute } from "../say";
 import { t } from "../words";
 import type { Count } from "./cuer";
 import type { Driving } from "./driving";
@@ -61,7 +60,7 @@ function scarcely(bin: Bin | null): string {
   if (bin === null || bin.left === null) return "";
   const { product, left, rounds } = bin;
   if (left.kg <= left.kg_sigma) return t.stock.urgent.out(product);
-  return rounds === null ? t.stock.urgent.area(rough(sureHa(left), unit()), product) : t.stock.urgent.rounds(rounds, product);
+  return rounds === null ? t.stock.urgent.area(about(sureHa(left)), product) : t.stock.urgent.rounds(rounds, product);
 }
 
 function counted(count: Count | null, down: boolean): string {
