@@ -215,3 +215,13 @@ def test_whether_seed_lasts_for_the_way_back_is_told(made: tuple[Farm, str]) -> 
     assert (seed["product"], seed["word"], seed["stop"]) == ("seed", "enough", None)
     way = sum(s["run"]["length_m"] for s in work(made)["worth"]["now"]["stops"])
     assert seed["metered_ha"] == pytest.approx(way * 8 / 1e4, abs=1e-3)
+
+
+def test_the_hours_of_the_small_day_are_sowing_and_turning(made: tuple[Farm, str]) -> None:
+    hours = work(made)["hours"]
+    # six runs of 100 s at 2 m/s, one of them begun 70 s later, and five turns of 20 s
+    assert hours["sowing_h"] == pytest.approx(570 / 3600, rel=0.05)
+    assert hours["field_h"] == pytest.approx((6 * 100 + 5 * 21) / 3600, rel=0.03)
+    assert hours["theoretical_ha_h"] == pytest.approx(2.0 * 3.6 * 8 / 10, rel=0.03)
+    assert hours["efficiency"] + sum(hours["lost"].values()) == pytest.approx(1.0, abs=1e-3)
+    assert hours["rest_h"] is None

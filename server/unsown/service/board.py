@@ -104,7 +104,7 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
         "runs": [],
         "days": days,
         "area_check": None,
-        **dict.fromkeys(("waste", "worth", "bins", "handover")),
+        **dict.fromkeys(("waste", "worth", "bins", "hours", "handover")),
         "head": "",
     }
     if row is None:
@@ -140,6 +140,7 @@ def _upshot(body: Mapping[str, Any], found: Mapping[str, Any]) -> dict[str, Any]
         "waste": priced(body["waste"], costs(found), body["pace_ha_h"]),
         "worth": {**body["worth"], "currency": found["currency"]},
         "bins": body["bins"],
+        "hours": body["hours"],
         "handover": {
             **body["handover"],
             "lines": [list(line) for line in lines],

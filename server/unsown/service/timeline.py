@@ -44,7 +44,7 @@ def days(task: Task, log: Log, found: Found | None) -> tuple[Daily, ...]:
 
 def _body(task: Task, log: Log, found: Found | None, day: str, here: np.ndarray) -> dict[str, Any]:
     fixes = log.fixes
-    rows = _merged(fixes, np.flatnonzero(here))
+    rows = merged(fixes, np.flatnonzero(here))
     t, speed = fixes.t_ms[rows], _speeds(fixes, rows)
     told = _thin(len(rows))
     gaps = np.flatnonzero(np.diff(t) > _GAP_MS)
@@ -161,7 +161,7 @@ def _questions(found: Found | None) -> list[dict[str, Any]]:
     return list(to_object(found[0], "")["questions"]) if found else []
 
 
-def _merged(fixes: Fixes, rows: Ints) -> Ints:
+def merged(fixes: Fixes, rows: Ints) -> Ints:
     """Rows in order of time: the phone with most fixes, others where it has none nearby."""
     phones, counts = np.unique(fixes.phone[rows], return_counts=True)
     kept = np.array([], dtype=np.int64)

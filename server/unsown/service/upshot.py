@@ -19,8 +19,10 @@ from unsown.formats.again import to_waste
 from unsown.formats.going import to_worth
 from unsown.formats.handed import to_json
 from unsown.service.bins import aboard, bins
+from unsown.service.hours import hours
 from unsown.service.runs import moment
 from unsown.service.task import Daily, Task
+from unsown.service.timeline import merged
 
 Tell = Callable[[str, float], None]
 _MACHINE_NOTES = 2
@@ -56,6 +58,15 @@ def upshot(
         "waste": to_waste(again),
         "waste_days": by_day(task, log, tally, again),
         "bins": aboard_,
+        "hours": hours(
+            log,
+            found,
+            merged(log.fixes, np.arange(len(log.fixes))),
+            task.calendar,
+            last.tool.width_m,
+            returning.speed_m_s,
+            pace,
+        ),
         "handover": handed,
     }
 

@@ -1,7 +1,7 @@
 // What the home service answers with (docs/reference: the API). Areas are hectares unless the name
 // says m²; times are UTC milliseconds; positions are [longitude, latitude] in degrees, WGS84.
 import type { AreaUnit } from "../formats/units";
-import type { Bin, Handed, Order, Waste, Worth } from "./upshot";
+import type { Bin, Handed, Hours, Order, Waste, Worth } from "./upshot";
 import type { Land } from "./words";
 
 export type LonLat = [number, number];
@@ -158,6 +158,7 @@ export interface Work {
   waste?: Waste | null;
   worth?: Worth | null;
   bins?: Bin[] | null;
+  hours?: Hours | null;
   handover?: Handed | null;
 }
 /** Why something could not be computed. */

@@ -88,6 +88,21 @@ export interface Bin {
   now: { kg: number; kg_sigma: number; ha: number; ha_sigma: number; ha_sure: number; minutes: number; minutes_sigma: number; rounds: number | null } | null;
 }
 
+/** Hours in the paddock by what was done, and what field efficiency was lost to. */
+export interface Hours {
+  sowing_h: number;
+  turning_h: number;
+  standing_h: number;
+  filling_h: number;
+  field_h: number;
+  theoretical_ha_h: number;
+  pace_ha_h: number;
+  efficiency: number;
+  lost: Record<"turning" | "filling" | "standing" | "overlap", number>;
+  rest_ha: number;
+  rest_h: number | null;
+}
+
 export interface Handed {
   at_ms: number;
   /** Name and text of each of the eight lines, in the farm's units and by its clock. */

@@ -25,6 +25,7 @@ export function againPanel(waste: Waste | null | undefined, title: string, more:
     ),
     h("p", { class: "under" }, t.again.how),
     causes(waste),
+    h("p", { class: "under" }, t.again.unexplainedWhy),
     waste.wished_ha >= LEAST_HA && h("p", {}, t.again.own(say.area(waste.wished_ha), say.money(waste.cost.wished.money, waste.currency))),
     !waste.finished && h("p", {}, t.again.unfinished),
     borrowed(waste.examples.filter((name) => USED.has(name)).length),
@@ -41,7 +42,7 @@ function causes(waste: Waste): HTMLElement {
   const rows = Object.entries(waste.causes).filter(([, ha]) => ha >= LEAST_HA).toSorted(([, a], [, b]) => b - a);
   const most = Math.max(LEAST_HA, Math.abs(waste.unexplained_ha), ...rows.map(([, ha]) => ha));
   const bar = (own: number, rest: number, doubt: number): HTMLElement => ribbon([["sown", own / most], ["twice", rest / most], ["doubt", doubt / most]], 220, 18);
-  const row = (name: Child | Child[], ha: number, money: number, picture: HTMLElement): HTMLElement =>
+  const row = (name: Child, ha: number, money: number, picture: HTMLElement): HTMLElement =>
     h("tr", {}, h("th", { scope: "row" }, name), h("td", { class: "bar" }, picture), h("td", {}, say.change(ha).replace("+", "")), h("td", {}, say.money(money, waste.currency)));
   return h(
     "div",
@@ -56,7 +57,7 @@ function causes(waste: Waste): HTMLElement {
           const own = name === "between runs" ? Math.min(waste.wished_ha, ha) : 0;
           return row(t.again.causes[name] ?? name, ha, waste.cause_cost[name]?.money ?? 0, bar(own, ha - own, 0));
         }),
-        row([t.again.unexplained, h("span", { class: "under" }, t.again.unexplainedWhy)], waste.unexplained_ha, waste.cost.unexplained.money, bar(0, 0, Math.max(waste.unexplained_ha, 0))),
+        row(t.again.unexplained, waste.unexplained_ha, waste.cost.unexplained.money, bar(0, 0, Math.max(waste.unexplained_ha, 0))),
       ),
     ),
   );

@@ -63,7 +63,7 @@ export function money(P: Land) {
         turns: "Turns in the ground",
       } as Record<string, string>,
       unexplained: "Not explained",
-      unexplainedWhy: "the headline less all causes; never spread among them",
+      unexplainedWhy: "Not explained is the headline less all causes; it is never spread among them.",
       own: (area: string, cost: string) => `Your own choice: ${area} (${cost}) of what lies between runs is the overlap wished on the rig card. It is drawn plain.`,
       unfinished: `The ${P} is not finished: much of this may change.`,
       nothing: "Not computed yet.",
@@ -76,6 +76,14 @@ export function money(P: Land) {
       need: (amount: string, product: string, rate: string) => `${amount} ${product} at ${rate}`,
       unknown: (products: string) => `No rate is set for ${products}: nothing to order by.`,
       bandWhy: "Bands are added as if all had erred the same way: a season's can only be narrower.",
+    },
+    hours: {
+      title: `Time in the ${P}`,
+      sum: (whole: string, pace: string, part: string) => `${whole} in all: ${pace}, ${part} of what width and speed alone would do. Seventy per cent is a usual planning figure for sowing machines.`,
+      parts: { sowing_h: "Sowing", turning_h: "Turning", standing_h: "Standing", filling_h: "Filling" } as Record<string, string>,
+      lost: (parts: string) => `Lost to ${parts}.`,
+      lostTo: { turning: "turning", filling: "filling", standing: "standing", overlap: "sowing again and slow going" } as Record<string, string>,
+      rest: (area: string, long: string) => `${area} not sown yet: about ${long} at this pace, fills included as they were.`,
     },
     bins: {
       title: "Fills and what is left",

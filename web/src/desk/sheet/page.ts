@@ -22,6 +22,7 @@ import { boundsOf } from "./place";
 import { questionList } from "./questions";
 import { runList } from "./runs";
 import { standing } from "./standing";
+import { hoursPanel } from "./hours";
 import { NOTHING, type Sheet } from "./state";
 import { stepper } from "./stepper";
 import { areaCheck, remarks, tallyRow } from "./tally";
@@ -147,7 +148,7 @@ export function sheetPage({ id = "" }: Params): Page {
       put(slots.head, thing ? headOf(thing, season) : null);
       put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
       put(slots.check, work?.area_check ? areaCheck(work.area_check) : null);
-      put(slots.again, work?.waste && againPanel(work.waste, t.again.title));
+      put(slots.again, work?.waste && againPanel(work.waste, t.again.title), work?.hours && hoursPanel(work.hours));
       put(slots.remarks, work?.tally ? remarks(work.tally) : null);
       drawLayers();
     }),
@@ -174,7 +175,7 @@ export function sheetPage({ id = "" }: Params): Page {
       const { work } = store.get();
       drawLayers();
       put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
-      put(slots.again, work?.waste && againPanel(work.waste, t.again.title));
+      put(slots.again, work?.waste && againPanel(work.waste, t.again.title), work?.hours && hoursPanel(work.hours));
     }),
     hear({
       work: (event) => {
