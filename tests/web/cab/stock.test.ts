@@ -1,3 +1,4 @@
+import { areasOf } from "../../../web/src/cab/areas";
 import { scarce } from "../../../web/src/cab/bins";
 import { Metered } from "../../../web/src/cab/metered";
 import { duskAfter } from "../../../web/src/cab/stand/bins";
@@ -10,7 +11,7 @@ import { t } from "../../../web/src/cab/words";
 import { lasts } from "../../../web/src/core/balance";
 import { seededAt } from "../../../web/src/core/ledger";
 import { isNight } from "../../../web/src/core/sun";
-import type { Mark } from "../../../web/src/core/words";
+import type { Log, Mark, Way } from "../../../web/src/core/words";
 
 const T0 = 1_777_636_800_000;
 const fill = (t_s: number, says: Record<string, unknown>, seq = 1): Mark => ({ kind: "fill", t_ms: T0 + t_s * 1000, phone: "cab", seq, says });
@@ -105,5 +106,28 @@ describe("situation 20: seed for a last strip at night", () => {
     const found = lasts({ ha: 0.5, ha_sigma: 0.02 }, [200, 300, 400], 10);
     expect([found.at, found.before_end_m]).toEqual([2, 400]);
     expect(lasts({ ha: 0, ha_sigma: 0.02 }, [200], 10).before_end_m).toBe(200);
+  });
+});
+
+describe("three estimates of the ground gone over", () => {
+  const rows = 601;
+  const log = (speed: number, every = 1): Log => ({
+    fixes: { t_ms: Float64Array.from({ length: rows }, (_, i) => T0 + 1000 * every * i), lat_deg: new Float64Array(rows), lon_deg: new Float64Array(rows), acc_m: new Float64Array(rows), speed_m_s: new Float64Array(rows).fill(speed), course_deg: new Float64Array(rows), phone: new Int32Array(rows), segment: new Int32Array(rows), phones: ["cab"] },
+    marks: [], skipped: [], notes: [],
+  });
+  const line = Float64Array.of(0, 500);
+  const ways: Way[] = [{ run: 1, phone: "cab", width_m: 10, length_m: 1000, t_s: line, x_m: line, y_m: line, heading_rad: line }];
+  const tally = { ways, swept_ha: 1 };
+  const seed = (mean: number): Bin => ({ product: "seed", unit: "kg", left: null, rate: 118, mean, rounds: null, rows: [], t0_ms: T0 });
+
+  it("agree where speed and seed say what the map says", () => {
+    const found = areasOf(log(2), tally, [seed(118)], { seed: 118 }, T0);
+    expect([found.map_ha, found.speed_ha, found.product_ha, found.check]).toEqual([1, 1, 1, false]);
+  });
+
+  it("ask for a check beyond 4 %, and leave out what nothing tells", () => {
+    const found = areasOf(log(2), tally, [seed(118 * 1.05)], { seed: 118 }, T0);
+    expect([Math.round(found.apart * 100), found.check]).toEqual([5, true]);
+    expect(areasOf(log(2, 20), tally, [], {}, T0)).toMatchObject({ speed_ha: Number.NaN, product_ha: Number.NaN, check: false });
   });
 });

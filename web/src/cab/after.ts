@@ -13,11 +13,12 @@ import { roundOf, seededOf } from "../core/ledger";
 import { placeOf } from "../core/place";
 import type { Log, Mark, Patch, Rig } from "../core/words";
 import { side, type Worth } from "../core/worth";
+import { areasOf } from "./areas";
 import { inOrder } from "./nearest";
 import { HAZARDS, KEEP_OUT } from "./outs/marked";
 import { newest } from "./pick";
 import { binsOf } from "./stock";
-import type { Bin, Found, Going, Job } from "./sums";
+import type { Areas, Bin, Found, Going, Job } from "./sums";
 
 /** A course is taken over so much way, m. */
 const COURSE_M = 5;
@@ -32,6 +33,7 @@ export interface After {
   readonly going: Going | null;
   readonly handed: Handover;
   readonly bins: readonly Bin[];
+  readonly areas: Areas;
 }
 
 /** A log with what was counted from it, its rigs, and the paddock's name. */
@@ -58,7 +60,8 @@ export function after({ tally, plane }: Day, { log, rigs, name }: Counted, job: 
   const bins = binsOf({ marks, seeded: seededOf(tally.ways), round_m: roundOf(tally.ways), width_m, rates: job.rates, t0_ms, until_ms: until(log) });
   const going = found === null ? null : goingOf(found, numbers, bins, width_m);
   const told = besideOf(marks, name, bins, going, rigs, job.day_ms);
-  return { patches, going, bins, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
+  const areas = areasOf(log, tally, bins, job.rates, t0_ms);
+  return { patches, going, bins, areas, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
 }
 
 /** When the newest entry was made, UTC ms. */

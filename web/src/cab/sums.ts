@@ -69,6 +69,15 @@ export interface Going {
   readonly lasting: readonly (Lasts & { readonly product: string; readonly ha: number; readonly stop: number })[];
 }
 
+/** Ground gone over by map, speed and seed, ha (NaN: not known); how far apart, and whether to check. */
+export interface Areas {
+  readonly map_ha: number;
+  readonly speed_ha: number;
+  readonly product_ha: number;
+  readonly apart: number;
+  readonly check: boolean;
+}
+
 /** One product: what is left of it, the rate reckoned with and the one that was used; null: nothing tells. */
 export interface Bin {
   readonly product: string;
@@ -102,6 +111,7 @@ export interface Sums {
   readonly going: Going | null;
   readonly handed: Handover;
   readonly bins: readonly Bin[];
+  readonly areas: Areas;
   readonly questions: readonly Question[];
   readonly runs: readonly Run[];
   /** The newest position, on the plane. */

@@ -15,6 +15,8 @@ export const stock = {
   minutes: (minutes: number, spread: number) => `${minutes} ± ${spread} min of this pace`,
   empty: (product: string) => `${capital(product)} may be out.`,
   rate: (rate: string, unit: "kg" | "l", real: boolean) => `${real ? "Really used" : "Reckoned with"} ${rate} ${sign(unit)}/ha.`,
+  areas: (map: string | null, speed: string | null, seed: string | null) => `Gone over: by map ${map ?? "can’t tell"}, by speed ${speed ?? "can’t tell"}, by seed ${seed ?? "can’t tell"}.`,
+  check: (percent: number) => `They are ${percent} % apart. Check: width, rate, or a blocked row?`,
   step: "Steps of",
   steps: { small: (unit: "kg" | "l") => `10 ${sign(unit)}`, middle: (unit: "kg" | "l") => (unit === "l" ? "50 L" : "50 kg"), bag: "A bag" },
   bag: "A bag holds",

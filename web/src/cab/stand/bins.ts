@@ -38,6 +38,15 @@ export function binLines(some: readonly Bin[]): Child[] {
   });
 }
 
+/** Ground gone over, by three ways, of the last count. */
+export function areaLines(): Child[] {
+  const { sums } = kept.get();
+  if (sums === null) return [];
+  const { map_ha, speed_ha, product_ha, apart, check } = sums.areas;
+  const said = [map_ha, speed_ha, product_ha].map((ha) => (Number.isFinite(ha) ? about(ha) : null));
+  return [h("p", { id: "areas" }, t.stock.areas(said[0] ?? null, said[1] ?? null, said[2] ?? null)), check ? h("p", { id: "check", class: "said" }, t.stock.check(Math.round(apart * 100))) : null];
+}
+
 /** Ground and hours left by the last count, and when it is dark. */
 export function timeLines(): Child[] {
   const { live, now } = driving.get();

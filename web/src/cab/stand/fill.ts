@@ -11,7 +11,7 @@ import { unitOf, type PRODUCTS } from "../stock";
 import type { Bin } from "../sums";
 import { t } from "../words";
 import { driving } from "../work/driving";
-import { binLines, known, timeLines } from "./bins";
+import { areaLines, binLines, known, timeLines } from "./bins";
 import { Note } from "./log";
 import { options, stepper } from "./options";
 import { toStanding } from "./page";
@@ -56,7 +56,7 @@ export function fillPage(): Page {
   const balance = (): void => {
     const some = known();
     const none = bins.get().fills === 0 ? t.stock.none : kept.get().sums === null ? t.stock.counting : t.stock.elsewhere;
-    put(aboard, ...(some.length > 0 ? binLines(some) : [h("p", {}, none)]), ...timeLines());
+    put(aboard, ...(some.length > 0 ? binLines(some) : [h("p", {}, none)]), ...areaLines(), ...timeLines());
   };
   /** Where nobody drives, the balance is that of the count which is made while standing. */
   const count = async (): Promise<void> => {
