@@ -7,7 +7,7 @@ import random
 import socket
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -85,10 +85,12 @@ def _free_port() -> int:
 
 
 @contextmanager
-def served(folder: Path, static: Path) -> Iterator[Cab]:
-    """A farm with the small paddock, served on a port of its own until the block ends."""
+def served(
+    folder: Path, static: Path, stock: Callable[[Farm], str] = farms.stocked
+) -> Iterator[Cab]:
+    """A farm, served on a port of its own until the block ends; ``stock`` gives its paddock."""
     with farms.farm_in(folder, clock=farms.Clock()) as farm:
-        made = Cab(farm, static, farms.stocked(farm), _free_port())
+        made = Cab(farm, static, stock(farm), _free_port())
         made.come()
         try:
             yield made

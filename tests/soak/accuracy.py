@@ -1,4 +1,4 @@
-"""The accuracy report: ``python tests/soak/accuracy.py --seeds 21000-21099 --out PAGE``.
+"""The accuracy report: ``python tests/soak/accuracy.py --seeds 22000-22099 --out PAGE``.
 
 Days run in workers, one drive each with all its presets; every row is written to the cache at
 once, so a run broken off goes on where it was, and ``--report-only`` makes the page anew.
@@ -33,7 +33,7 @@ Job = tuple[int, str, tuple[str, ...]]
 
 def parser() -> argparse.ArgumentParser:
     p = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
-    p.add_argument("--seeds", type=seeds, default=seeds("21000-21099"), metavar="A-B")
+    p.add_argument("--seeds", type=seeds, default=seeds("22000-22099"), metavar="A-B")
     p.add_argument("--presets", type=presets, default=tuple(WANTED), metavar="P,P")
     p.add_argument("--missed", type=int, default=25, help="seeds with a missed run as well")
     p.add_argument("--pegs", action="store_true", help="missed runs with pegs over two days too")
@@ -47,7 +47,7 @@ def parser() -> argparse.ArgumentParser:
 
 
 def seeds(text: str) -> list[int]:
-    """``21000-21099,30000`` as numbers."""
+    """``22000-22099,30000`` as numbers."""
     out: list[int] = []
     for part in text.split(","):
         first, _, last = part.partition("-")

@@ -1,4 +1,4 @@
-"""Forgotten taps: ``python tests/soak/taps.py --seeds 24000-24041 --out PAGE``.
+"""Forgotten taps: ``python tests/soak/taps.py --seeds 25000-25039 --out PAGE``.
 
 Works like ``accuracy.py``, whose page its section is put into. Both commands leave each other's
 part of the page as it is.
@@ -29,7 +29,7 @@ DEPENDS = ("unsown.core", "unsown.sim", "unsown.tune", "soak.forgotten")
 
 def parser() -> argparse.ArgumentParser:
     p = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
-    p.add_argument("--seeds", type=accuracy.seeds, default="24000-24041", metavar="A-B")
+    p.add_argument("--seeds", type=accuracy.seeds, default="25000-25039", metavar="A-B")
     p.add_argument("--days", type=int, help="only so many of the seeds")
     p.add_argument(
         "--bands", type=int, help="guess whole days on so many of the seeds, else on all"

@@ -75,7 +75,7 @@ describe("the signs", () => {
 describe("the one urgent line", () => {
   const calm: Seen = {
     cab: { writes: true, trouble: null, battery: null, awake: "held" },
-    driving: { on: true, making: false, live: null, now: { ...NOW, down: false }, silent: false, trouble: null, seldom: false, unstored: 0, doubt: null, strains: 0, strained_ms: Number.NEGATIVE_INFINITY, left_ms: null },
+    driving: { on: true, making: false, live: null, now: { ...NOW, down: false }, silent: false, lost: false, trouble: null, seldom: false, unstored: 0, doubt: null, strains: 0, strained_ms: Number.NEGATIVE_INFINITY, left_ms: null },
     count: { lift_s: 4.2, lower_s: -3.4 },
     aim: null,
     scarce: null,

@@ -10,6 +10,7 @@ export function work(_land: Land) {
     padDown: "Lever: the tool is down",
     padUp: "Lever: the tool is up",
     mark: "Mark",
+    stands: "I stand",
     notFlowing: "Not flowing",
     flowsAgain: "Flows again",
     oops: "Oops",

@@ -19,6 +19,8 @@ import type { Sign } from "./tones";
 export const REFRACTORY_MS = 700;
 /** Without a position for so long there is none, ms; the soft tick comes so often. */
 const SILENT_MS = 5_000;
+/** Without one for so long (a shed) nothing will tell that it stands: the driver may. */
+const LOST_MS = 60_000;
 const TICK_MS = 20_000;
 /** Positions seldomer than this show turns badly, ms. */
 const SELDOM_MS = 3_000;
@@ -69,7 +71,7 @@ export class Drive {
   async begin(): Promise<void> {
     this.fixed = this.a.clock();
     this.known = false;
-    driving.set({ on: true, trouble: null, silent: false });
+    driving.set({ on: true, trouble: null, silent: false, lost: false });
     this.open();
     this.timer = setInterval(() => this.listen(), 1000);
     await this.remake();
@@ -211,14 +213,14 @@ export class Drive {
     const seldom = gap * source.speed > SELDOM_MS;
     this.later?.push((made) => void made.fix(fix));
     if (this.live === null) {
-      driving.set({ silent: false, trouble: null });
+      driving.set({ silent: false, lost: false, trouble: null });
       return;
     }
     this.act(this.live.fix(fix), fix);
     this.look(fix);
     const now = this.live.now();
     this.a.tell({ standing: now.stood_s >= STANDING_S });
-    driving.set({ now, silent: false, trouble: null, seldom });
+    driving.set({ now, silent: false, lost: false, trouble: null, seldom });
   }
 
   private act({ strain, doubt }: Happened, fix: Fix): void {
@@ -256,7 +258,7 @@ export class Drive {
     const { clock, play, source } = this.a;
     const gone = (clock() - this.fixed) * Math.min(source.speed, 5);
     if (gone < SILENT_MS) return;
-    driving.set({ silent: true });
+    driving.set({ silent: true, lost: gone >= LOST_MS });
     if (clock() - this.ticked < TICK_MS) return;
     this.ticked = clock();
     play("lost");

@@ -13,6 +13,8 @@ export interface Driving {
   readonly now: Now | null;
   /** No position for some seconds. */
   readonly silent: boolean;
+  /** None for so long that nothing tells whether it moves at all. */
+  readonly lost: boolean;
   readonly trouble: SourceTrouble | null;
   /** Positions come so seldom that turns are not seen well. */
   readonly seldom: boolean;
@@ -34,6 +36,7 @@ export const driving = createStore<Driving>({
   live: null,
   now: null,
   silent: false,
+  lost: false,
   trouble: null,
   seldom: false,
   unstored: 0,

@@ -85,7 +85,7 @@ export function endDrive(): void {
   source = null;
   keeper().remember(KEY, false).catch(() => undefined);
   void lock.letGo();
-  driving.set({ live: null, now: null, silent: false });
+  driving.set({ live: null, now: null, silent: false, lost: false });
   cab.set({ standing: true });
 }
 

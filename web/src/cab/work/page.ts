@@ -3,7 +3,7 @@ import { h, put, s, type Child } from "../dom";
 import { bins, scarce } from "../bins";
 import { aim } from "../gate/aim";
 import { choices } from "../choices";
-import type { Page } from "../route";
+import { go, type Page } from "../route";
 import { cab } from "../state";
 import { distance, unit } from "../say";
 import { ACRE_M2, FOOT_M } from "../../formats/units";
@@ -33,7 +33,10 @@ export function workPage(): Page {
   const line = h("p", { class: "urgent", role: "status" });
   const quality = h("p", { class: "quality" });
   const flow = rowButton("flow", drop(), t.work.notFlowing, () => void acts.flow());
-  const row = h("div", { class: "row", role: "group", "aria-label": t.work.row }, rowButton("mark", flag(), t.work.mark, () => void acts.mark()), flow, rowButton("oops", back(), t.work.oops, () => void acts.oops()));
+  // where there is no position there is nothing to mark, and no standing still that could be seen
+  const stands = rowButton("stands", seat(), t.work.stands, () => go("standing"));
+  const mark = rowButton("mark", flag(), t.work.mark, () => void acts.mark());
+  const row = h("div", { class: "row", role: "group", "aria-label": t.work.row }, mark, stands, flow, rowButton("oops", back(), t.work.oops, () => void acts.oops()));
   const rim = h("div", { class: "flash", hidden: true });
   const body = h("div", { class: "work" }, h("h1", { class: "spoken" }, t.work.title), h("div", { class: "sight" }, ground.body, sown, quality, line), row, pad.body, rim);
   let lit = 0;
@@ -58,13 +61,15 @@ export function workPage(): Page {
     const count = now === null ? null : countOf(now.rig, now.usual_m_s, cab.get().pack?.settings.prices ?? null);
     text(line, urgent({ cab: cab.get(), driving: state, count, aim: aim.get().aim, scarce: scarce(bins.get().bins) }));
     const stopped = now !== null && !now.flowing;
+    stands.hidden = !(state.lost && cab.get().lever === "up");
+    mark.hidden = !stands.hidden;
     flow.setAttribute("aria-pressed", String(stopped));
     text(flow.lastElementChild, stopped ? t.work.flowsAgain : t.work.notFlowing);
     dim(state);
     shine();
   };
   const ends = [
-    driving.watch(["now", "silent", "trouble", "unstored", "doubt", "strains", "seldom", "making", "left_ms"], show),
+    driving.watch(["now", "silent", "lost", "trouble", "unstored", "doubt", "strains", "seldom", "making", "left_ms"], show),
     cab.watch(["lever", "trouble", "writes", "battery", "awake", "pack"], show),
     aim.watch(["aim"], show),
     bins.watch(["bins"], show),
@@ -140,6 +145,8 @@ function rowButton(name: string, drawing: SVGElement, says: string, act: () => v
 const small = (...paths: readonly string[]): SVGElement => s("svg", { viewBox: "0 0 40 40", class: "drawing", "aria-hidden": "true" }, paths.map((d) => s("path", { d })));
 /** A peg in the ground. */
 const flag = (): SVGElement => small("M20 3 V31 M8 33 H32 M20 5 L34 11 L20 17");
+/** A wheel that stands. */
+const seat = (): SVGElement => small("M20 6 a12 12 0 1 0 0.1 0 Z M20 15 a3 3 0 1 0 0.1 0 Z M4 34 H36");
 /** Grains that do not fall. */
 const drop = (): SVGElement => small("M8 5 H32 L25 17 H15 Z M20 22 v3 M20 29 v3 M6 36 L34 20");
 /** Back to where it was. */
