@@ -17,6 +17,7 @@ import cabs
 import thistle
 from browsing import Look, looking
 from handset import Handset, chromium
+from onboard import Onboard, installed
 from served import Served, served
 
 
@@ -39,6 +40,16 @@ def cab(tmp_path: Path, trial: Path) -> Iterator[cabs.Cab]:
     """A farm with one paddock and one rig card, and its service, in this process."""
     with cabs.served(tmp_path / "farm", trial) as made:
         yield made
+
+
+@pytest.fixture(scope="module")
+def phone(
+    browser: Browser, trial: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Onboard]:
+    """A phone with a farm pack whose home is gone; every drive of it begins with an empty log."""
+    folder = tmp_path_factory.mktemp("phone")
+    with cabs.served(folder / "farm", trial) as cab, installed(browser, cab, folder) as ready:
+        yield ready
 
 
 @pytest.fixture

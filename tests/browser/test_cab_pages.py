@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
 from math import pi
-from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 from shapely.geometry import Polygon
 
-import cabs
 from handset import until
 from onboard import (
     NOW,
     Onboard,
     Piece,
     entries,
-    installed,
     made,
     middle,
     passed,
@@ -30,16 +26,6 @@ from onboard import (
 
 HALT: Piece = (40, 0.0, 0.0)
 DAY_MS = 86_400_000
-
-
-@pytest.fixture(scope="module")
-def phone(
-    browser: Browser, trial: Path, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Onboard]:
-    """A phone with a farm pack whose home is gone."""
-    folder = tmp_path_factory.mktemp("phone")
-    with cabs.served(folder / "farm", trial) as cab, installed(browser, cab, folder) as ready:
-        yield ready
 
 
 def halted(phone: Onboard, *parts: Piece, faster: float = 20) -> Page:

@@ -8,15 +8,12 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import pytest
 from numpy.testing import assert_allclose
 from playwright.sync_api import Browser, Page, expect
 
-import cabs
 from cabs import Cab
 from handset import until
 from onboard import (
@@ -27,7 +24,6 @@ from onboard import (
     Onboard,
     Piece,
     entries,
-    installed,
     made,
     passed,
     tap,
@@ -44,16 +40,6 @@ COVER = """now => {
   Object.defineProperty(document, 'visibilityState', {get: () => now, configurable: true});
   document.dispatchEvent(new Event('visibilitychange'));
 }"""
-
-
-@pytest.fixture(scope="module")
-def phone(
-    browser: Browser, trial: Path, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Onboard]:
-    """A phone with a farm pack whose home is gone."""
-    folder = tmp_path_factory.mktemp("phone")
-    with cabs.served(folder / "farm", trial) as cab, installed(browser, cab, folder) as ready:
-        yield ready
 
 
 def written(page: Page, rows: list[dict[str, Any]]) -> None:
@@ -246,7 +232,7 @@ def test_situation_18_a_child_presses_everything_and_nothing_enters_the_log(
         page.evaluate("() => window.unsown.cab.get().page")
         page.reload()
         until(page, "window.unsown && window.unsown.cab.get().page === 'start'")
-    assert pressed_all > 15
+    assert pressed_all > 10
     assert page.evaluate(EXPORT) == before
     assert cab.held(dev) == {}
     assert page.evaluate("() => window.unsown.cab.get().keeper.dev") == dev

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from math import pi
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
-import cabs
 import fields
 from browsing import too_small, too_wide, violations
 from handset import until
@@ -23,7 +21,6 @@ from onboard import (
     SPEED_M_S,
     Onboard,
     entries,
-    installed,
     made,
     middle,
     passed,
@@ -34,16 +31,6 @@ from onboard import (
 #: A thumb in a glove, CSS px; and the smallest text in the cab.
 THUMB, TEXT = 114, 22
 SIZES = {"small": (360, 640), "usual": (412, 915), "on its side": (640, 360)}
-
-
-@pytest.fixture(scope="module")
-def phone(
-    browser: Browser, trial: Path, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Onboard]:
-    """A phone with a farm pack whose home is gone."""
-    folder = tmp_path_factory.mktemp("phone")
-    with cabs.served(folder / "farm", trial) as cab, installed(browser, cab, folder) as made_ready:
-        yield made_ready
 
 
 def sown_m2(page: Page) -> float:

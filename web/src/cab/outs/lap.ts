@@ -4,7 +4,7 @@ import { choices, choose } from "../choices";
 import { wanted } from "../gate/wanted";
 import { isFailure, reckoned } from "../reckon";
 import { go, type Page } from "../route";
-import { area, distance } from "../say";
+import { area, taped } from "../say";
 import { stepper } from "../stand/options";
 import { toStanding } from "../stand/page";
 import { keeper } from "../state";
@@ -31,7 +31,7 @@ export function lapPage(): Page {
     { class: "page" },
     h("h1", {}, t.stand.lap.title),
     h("p", {}, t.stand.lap.what),
-    stepper(t.stand.lap.clearance, choices.get().clearance_m, { least: 0, most: 20, step: 0.5, say: (m) => (m < 20 && m % 1 !== 0 ? `${m} m` : distance(m)) }, (clearance_m) => choose({ clearance_m }, keeper())),
+    stepper(t.stand.lap.clearance, choices.get().clearance_m, { least: 0, most: 20, step: 0.5, say: taped }, (clearance_m) => choose({ clearance_m }, keeper())),
     button(t.stand.lap.act, () => void work(), {}, "first"),
     said,
     toStanding(),
