@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,33 +14,41 @@ import pairs
 from drives import START_MS, picked
 from unsown.core.words import Log, Mark
 from unsown.formats.log import write
+from unsown.service.farm import Farm
 
 CARDS = {"a": ("big", 8.4), "b": ("small", 6.0)}
 
 
-def lines(phone: str, *, named: bool = True) -> bytes:
-    """One phone's log, numbered, its rig card named first."""
+def lines(phone: str, *, named: bool = True, forgotten: int | None = None) -> bytes:
+    """One phone's log, numbered, its rig card named first; one tap may be left out."""
     log = pairs.both()
     mine = np.flatnonzero(log.fixes.phone == log.fixes.phones.index(phone))
     marks = [replace(m, seq=0) for m in log.marks if m.phone == phone]
+    if forgotten is not None:
+        del marks[forgotten]
     if named:
         says = {"card": CARDS[phone][0]}
         marks.insert(0, Mark(START_MS - 1000, "rig", phone, 0, says))
     return write(Log(picked(log.fixes, mine), tuple(marks)), number_lines=True).encode()
 
 
-def work(folder: Path, phones: str, *, named: bool = True) -> dict:
+def stocked(farm: Farm, phones: str, **how: Any) -> tuple[str, int]:
+    """A farm with both cards, the paddock and the phones' logs: the paddock and its season."""
+    for name, width in CARDS.values():
+        farm.save_rig(None, {**farms.CARD, "name": name, "tool": {"width_m": width}}, None)
+    outline = pairs.ground().area
+    land = {"type": "Feature", "properties": {"name": "land"},
+            "geometry": outline.__geo_interface__}  # fmt: skip
+    id_ = farm.save_paddock(None, land, None).id
+    for phone in phones:
+        farm.take_entries(phone, 1, lines(phone, **how))
+    (season,) = farm.board()["seasons"]
+    return id_, season
+
+
+def work(folder: Path, phones: str, *, named: bool = True) -> dict[str, Any]:
     with farms.computing(folder) as farm:
-        for name, width in CARDS.values():
-            farm.save_rig(None, {**farms.CARD, "name": name, "tool": {"width_m": width}}, None)
-        outline = pairs.ground().area
-        land = {"type": "Feature", "properties": {"name": "land"},
-                "geometry": outline.__geo_interface__}  # fmt: skip
-        id_ = farm.save_paddock(None, land, None).id
-        for phone in phones:
-            farm.take_entries(phone, 1, lines(phone, named=named))
-        (season,) = farm.board()["seasons"]
-        return farms.computed(farm, id_, season)
+        return farms.computed(farm, *stocked(farm, phones, named=named))
 
 
 def test_both_rigs_count_whichever_comes_home_first(tmp_path: Path) -> None:
@@ -58,3 +67,24 @@ def test_rigs_that_named_no_card_are_refused_with_what_to_do(tmp_path: Path) -> 
     assert found["state"] == "failed"
     assert found["reason"]["code"] == "two-rigs"
     assert "which card" in found["reason"]["hint"]
+
+
+def test_a_question_names_its_phone_and_its_answer_counts_for_that_rig_alone(
+    tmp_path: Path,
+) -> None:
+    with farms.computing(tmp_path) as farm:
+        which = stocked(farm, "a", forgotten=None)
+        farm.take_entries("b", 1, lines("b", forgotten=5))  # the third lift of ten
+        before = farms.computed(farm, *which)["tally"]
+        (asked,) = before["questions"]
+        assert asked["phone"] == "b"
+        says = {k: asked[k] for k in ("from_ms", "to_ms")}
+        entry = {"kind": "say", "t_ms": asked["to_ms"], **says, "answer": "up",
+                 "about": asked["kind"], "paddock": which[0]}  # fmt: skip
+        farm.desk_entries([{**entry, "of_dev": "a"}])
+        other = farms.computed(farm, *which)["tally"]
+        assert [q["phone"] for q in other["questions"]] == ["b"]
+        farm.desk_entries([{**entry, "of_dev": "b"}])
+        after = farms.computed(farm, *which)["tally"]
+        assert after["questions"] == []
+        assert after["rigs"][0] == other["rigs"][0]
