@@ -217,3 +217,40 @@ def test_a_phone_that_only_looks_goes_on_with_the_keepers_four_taps_and_not_with
     until(rider.page, "window.unsown && window.unsown.cab.get().page")
     assert rider.page.evaluate("() => window.unsown.cab.get().part") == "keeper"
     assert [e["kind"] for e in rider.own()[len(before) :]][:2] == ["lever", "shift"]
+
+
+SHARES = """() => {
+  window.handed = [];
+  window.thinks = 'better of it';
+  navigator.canShare = () => true;
+  navigator.share = async ({files}) => {
+    if (window.thinks) throw new DOMException('', 'AbortError');
+    window.handed.push([files[0].name, files[0].type, await files[0].text()]);
+  };
+}"""
+
+
+def test_the_phones_own_sharing_takes_the_file_and_one_who_thinks_better_of_it_stays_keeper(
+    cab: Cab, two: tuple[Phone, Phone]
+) -> None:
+    phone, _ = two
+    phone.begin(cab)
+    phone.page.evaluate(SHARES)
+    phone.to("standing", "over")
+    phone.page.locator("#hand").click()
+    expect(phone.page.locator("#handed")).to_contain_text("This phone goes on.")
+    assert phone.page.evaluate("() => window.unsown.cab.get().part") == "keeper"
+    phone.page.evaluate("() => { window.thinks = '' }")
+    phone.page.locator("#hand").click()
+    expect(phone.page.locator("#passed")).to_be_visible()
+    ((name, kind, text),) = phone.page.evaluate("() => window.handed")
+    # what browsers let pages share is a list of kinds: a text is on it
+    assert (name.endswith(".txt"), kind) == (True, "text/plain")
+    assert json.loads(text.splitlines()[0])["handover"]["dev"] == phone.dev
+    assert phone.page.evaluate("() => window.unsown.cab.get().part") == "keeper"
+    phone.page.locator("#passed").click()
+    expect(phone.page.locator("#strip")).to_contain_text("Handed on")
+    phone.to("carry")
+    phone.page.get_by_role("button", name="Hand the log on").click()
+    until(phone.page, "window.handed.length === 2")
+    assert phone.page.evaluate("() => window.handed[1][0]").endswith(".jsonl.txt")

@@ -28,10 +28,17 @@ export function canShare(): boolean {
 
 /** Hands the whole log to something near: another phone, a message, a drive. False: not done. */
 export async function shareLog(): Promise<boolean> {
+  const log = await logFile(keeper(), Date.now());
+  // browsers share no file whose name ends in what they do not know
+  return share(new File([log], `${log.name}.txt`, { type: log.type }));
+}
+
+/** Lets the phone hand a file on; false: the driver thought better of it, or nothing is near. */
+export async function share(file: File): Promise<boolean> {
   try {
-    await navigator.share({ files: [await logFile(keeper(), Date.now())] });
+    await navigator.share({ files: [file] });
     return true;
   } catch {
-    return false; // the driver thought better of it
+    return false;
   }
 }

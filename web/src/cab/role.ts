@@ -1,6 +1,7 @@
 // Which phone keeps the log. A phone that handed it on only looks; so does one that took a handover in, until its
 // driver says that it goes on here; so does one that home lets only look.
 import type { Handed } from "../carry/handing";
+import { firstNotBelow, hypot, order } from "../core/columns";
 import type { Fixes } from "../core/words";
 import type { Keeper } from "../keep/keep";
 import { createStore } from "./store";
@@ -68,15 +69,16 @@ const DEGREE_M = 111_320;
  */
 export function alsoKeeping({ t_ms, lat_deg, lon_deg, phone, phones }: Fixes, dev: string): string | null {
   const mine = phones.indexOf(dev);
-  const own = Array.from(phone.keys()).filter((i) => phone[i] === mine).sort((i, j) => (t_ms[i] ?? 0) - (t_ms[j] ?? 0));
+  const rows = order(t_ms).filter((i) => phone[i] === mine);
+  const own = Float64Array.from(rows, (i) => t_ms[i] ?? 0);
   const counts = phones.map(() => 0);
   phone.forEach((other, i) => {
-    if (other === mine) return;
-    const at = own[firstSince(own, t_ms, (t_ms[i] ?? 0) - BESIDE_MS)];
-    if (at === undefined || (t_ms[at] ?? 0) > (t_ms[i] ?? 0) + BESIDE_MS) return;
-    const north = ((lat_deg[at] ?? 0) - (lat_deg[i] ?? 0)) * DEGREE_M;
-    const east = ((lon_deg[at] ?? 0) - (lon_deg[i] ?? 0)) * DEGREE_M * Math.cos(((lat_deg[i] ?? 0) * Math.PI) / 180);
-    if (Math.hypot(north, east) <= BESIDE_M) counts[other] = (counts[other] ?? 0) + 1;
+    const [t, lat] = [t_ms[i] ?? 0, lat_deg[i] ?? 0];
+    const k = firstNotBelow(own, t - BESIDE_MS);
+    const at = rows[k];
+    if (other === mine || at === undefined || (own[k] ?? 0) > t + BESIDE_MS) return;
+    const east = ((lon_deg[at] ?? 0) - (lon_deg[i] ?? 0)) * Math.cos((lat * Math.PI) / 180);
+    if (hypot((lat_deg[at] ?? 0) - lat, east) * DEGREE_M <= BESIDE_M) counts[other] = (counts[other] ?? 0) + 1;
   });
   const most = counts.indexOf(Math.max(...counts));
   return (counts[most] ?? 0) >= MANY ? (phones[most] ?? null) : null;
@@ -88,14 +90,3 @@ export async function notice(log: Keeper): Promise<void> {
 }
 
 const LATELY_MS = 48 * 3_600_000;
-
-/** The place of the first row whose time is not before a moment. */
-function firstSince(rows: readonly number[], t_ms: Float64Array, since_ms: number): number {
-  let [low, high] = [0, rows.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if ((t_ms[rows[middle] ?? 0] ?? 0) < since_ms) low = middle + 1;
-    else high = middle;
-  }
-  return low;
-}

@@ -4,7 +4,7 @@ import { handingFile } from "../../carry/handing";
 import { askedHere, drop, join } from "../ahead";
 import { button, h, put, type Child } from "../dom";
 import { kept } from "../gate/last";
-import { canShare, save } from "../hand";
+import { canShare, save, share } from "../hand";
 import { changeRole, kept as keptBy, role } from "../role";
 import { go, type Page } from "../route";
 import { minute } from "../say";
@@ -72,11 +72,7 @@ function phone(): Child[] {
     put(said);
     const { file, handed } = await made();
     if (canShare()) {
-      try {
-        await navigator.share({ files: [file] });
-      } catch {
-        return put(said, t.over.failed);
-      }
+      if (!(await share(file))) return put(said, t.over.failed);
     } else {
       save(file);
       put(said, t.over.saved(file.name));
