@@ -3,7 +3,7 @@ import { Chance } from "../../../web/src/core/chance";
 import { Driver, PLANE, T0_MS } from "./drive";
 import { RIG } from "./rig";
 
-const FENCE = { rings: [Float64Array.from([-60, -60, 260, -60, 260, 60, -60, 60])], surveyed: true };
+const FENCE = { rings: [Float64Array.from([-60, -60, 260, -60, 260, 60, -60, 60])], surveyed: true, before: [] };
 
 interface Tap {
   t_s: number;
@@ -80,6 +80,17 @@ describe("the live picture", () => {
     const live = new Live(PLANE, [RIG], FENCE, T0_MS);
     drive(new Driver(-50, 0).go(145, 2).stand(10), [{ t_s: 2, down: true }], live);
     expect(live.now().edge).toBeNull();
+  });
+
+  it("does not ring on ground that another phone has sown, of which home knew", () => {
+    const two = (): Driver => new Driver().go(200, 2).go(14, 2, Math.PI / 14).go(120, 2);
+    const taps = [{ t_s: 5, down: true }, { t_s: 205, down: false }];
+    const rings = (before: readonly Float64Array[]): unknown[] => {
+      const fence = { rings: [Float64Array.from([-60, -90, 560, -90, 560, 90, -60, 90])], surveyed: true, before };
+      return drive(two(), taps, new Live(PLANE, [RIG], fence, T0_MS)).happened.map(({ doubt }) => doubt?.what).filter(Boolean);
+    };
+    expect(rings([])).toEqual(["sowing"]);
+    expect(rings([Float64Array.from([-60, 5, 560, 5, 560, 60, -60, 60])])).toEqual([]);
   });
 
   it("calls no run steady before it has been seen to be one, nor after a hole", () => {

@@ -12,6 +12,8 @@ import type { Rig, Ring } from "../core/words";
 export interface Fence {
   readonly rings: readonly Ring[];
   readonly surveyed: boolean;
+  /** What was sown there before, by others or on earlier days. */
+  readonly before: readonly Ring[];
 }
 
 /** An edge: how far the phone is past it along the run (negative: before it), and how well that is known. */
@@ -39,9 +41,9 @@ export class EdgeFinder {
     this.box = fence === null || fence.rings.length === 0 ? null : boxOf(fence.rings);
   }
 
-  /** Whether a place is inside the paddock and not sown before. */
+  /** Whether a place is inside the paddock and not sown before, here or by anybody that home knew of. */
   fresh(x_m: number, y_m: number, moment: Moment): boolean {
-    return this.what(x_m, y_m, moment) === "open";
+    return this.what(x_m, y_m, moment) === "open" && !(this.fence !== null && holds(this.fence.before, x_m, y_m));
   }
 
   find(phone: { x_m: number; y_m: number; heading_rad: number }, tool: Place, rig: Rig, moment: Moment, down: boolean, slow_m: number): Edge | null {

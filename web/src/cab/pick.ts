@@ -41,7 +41,7 @@ export function newest({ t_ms, lat_deg, lon_deg }: Fixes): number {
 }
 
 /** The paddock of the newest position; null where it lies in none. */
-export function paddockHere(fixes: Fixes, paddocks: readonly Some[]): Some | null {
+export function paddockHere<T extends Some>(fixes: Fixes, paddocks: readonly T[]): T | null {
   const at = newest(fixes);
   if (at < 0) return null;
   const [lon, lat] = [fixes.lon_deg[at] ?? 0, fixes.lat_deg[at] ?? 0];

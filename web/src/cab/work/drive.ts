@@ -148,7 +148,7 @@ export class Drive {
     const rigs = pack === null ? [] : rigsFor(found?.marks ?? [], pack.rigs);
     const here = found === null || pack === null ? null : paddockHere(found.fixes, pack.paddocks);
     this.paddock = here?.id ?? null;
-    const fenceOn = (plane: Plane) => (here === null ? null : fenceOf(here.land, plane, source.now()));
+    const fenceOn = (plane: Plane) => (here === null ? null : fenceOf(here, plane, source.now()));
     let made: Live;
     if (found === null || found.fixes.t_ms.length === 0) {
       // the plane lies where the first position is
@@ -250,7 +250,7 @@ export class Drive {
     const here = paddockHere({ ...one, acc_m: none, speed_m_s: none, course_deg: none, phone: Int32Array.of(0), segment: Int32Array.of(0), phones: [this.a.log.dev] }, pack.paddocks);
     if ((here?.id ?? null) === this.paddock) return;
     this.paddock = here?.id ?? null;
-    live.land(here === null ? null : fenceOf(here.land, live.plane, fix.t_ms));
+    live.land(here === null ? null : fenceOf(here, live.plane, fix.t_ms));
     driving.set({ live });
   }
 

@@ -9,11 +9,12 @@ import { cab } from "../state";
 import { h } from "../dom";
 import { t } from "../words";
 import { known } from "../outs/known";
+import { earlier, onto } from "./earlier";
 import { holdsAt } from "./fence";
 import { driving } from "./driving";
 import { DAY, NIGHT, type Ink } from "./ink";
 import { Tiles } from "./tiles";
-import { ONWARD_S, View, type Before, type Drawn } from "./view";
+import { ONWARD_S, View, type Drawn } from "./view";
 
 /** Between two drawings, ms: straight on, in a turn. */
 const STRAIGHT_MS = 500;
@@ -106,7 +107,7 @@ export function drawnOf(plane: Plane, pack: Pack | null, t_ms: number, marked: r
   return {
     fence: near.reduce<Ring[]>((all, { land }) => all.concat(ringsOf(plane.areaToXy(land.area ?? []))), []),
     outs: near.reduce<Drawn["outs"][number][]>((all, { land }) => all.concat(outsOn(plane, land.keep_outs, t_ms)), own),
-    before: { sown: beforeOf(near, "sown", plane), twice: beforeOf(near, "twice", plane), doubt: beforeOf(near, "doubt", plane) },
+    before: { sown: earlier(near, "sown", plane), twice: earlier(near, "twice", plane), doubt: earlier(near, "doubt", plane) },
     aim: target,
   };
 }
@@ -120,25 +121,4 @@ function outsOn(plane: Plane, outs: readonly KeepOut[], t_ms: number): Drawn["ou
 function placed(plane: Plane, lon: number, lat: number): { x_m: number; y_m: number } {
   const [x_m, y_m] = plane.point(lon, lat);
   return { x_m, y_m };
-}
-
-function onto(plane: Plane, ring: ArrayLike<number>): Ring {
-  const out = new Float64Array(ring.length);
-  for (let i = 0; i + 1 < ring.length; i += 2) out.set(plane.point(ring[i] ?? 0, ring[i + 1] ?? 0), i);
-  return out;
-}
-
-/** The rings of a state of ground in what home knew, from the pack's own features. */
-function beforeOf(paddocks: Pack["paddocks"], state: Before, plane: Plane): Ring[] {
-  const out: Ring[] = [];
-  for (const { ground } of paddocks) {
-    for (const { geometry, properties } of ground?.features ?? []) {
-      if (properties["state"] !== state) continue;
-      const polygons = (geometry.type === "Polygon" ? [geometry.coordinates] : geometry.coordinates) as readonly (readonly (readonly number[])[])[][];
-      for (const polygon of polygons) {
-        for (const ring of polygon) out.push(onto(plane, ring.reduce<number[]>((all, point) => all.concat(point[0] ?? 0, point[1] ?? 0), [])));
-      }
-    }
-  }
-  return out;
 }
