@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 import pairs
-from drives import picked
+from drives import START_MS, picked
 from unsown.cli import main
 from unsown.commands import riders
 from unsown.core.errors import UnsownError
@@ -98,6 +98,27 @@ def test_a_card_of_a_phone_that_logged_nothing_is_refused_with_those_that_did(
     words = ["--rig", f"c={given / 'big.toml'}", str(given / "a.jsonl")]
     assert main(["find", "--paddock", str(given / "land.geojson"), *words]) == 2
     assert "no phone 'c' logged a position; there are 'a'" in capsys.readouterr().err
+
+
+def test_cards_that_the_logs_name_need_no_phone_before_them(
+    capsys: pytest.CaptureFixture[str], given: Path, tmp_path: Path
+) -> None:
+    logs = []
+    for phone, card in (("a", "big"), ("b", "small")):
+        named = {"v": 1, "dev": phone, "t_ms": START_MS - 1000, "kind": "rig", "card": card}
+        text = (given / f"{phone}.jsonl").read_text()
+        (tmp_path / f"{phone}.jsonl").write_text(json.dumps(named) + "\n" + text)
+        logs.append(str(tmp_path / f"{phone}.jsonl"))
+    both = ["--rig", str(given / "big.toml"), "--rig", str(given / "small.toml")]
+    said = json.loads(told(capsys, given, *both, *logs, "--json"))
+    want = json.loads(
+        told(capsys, given, *cards(given), str(given / "a.jsonl"), str(given / "b.jsonl"), "--json")
+    )
+    assert said["rigs"] == want["rigs"]
+    # one card that names no phone, and logs that name none: nobody can know the second rig
+    plain = ["--rig", str(given / "big.toml"), str(given / "a.jsonl"), str(given / "b.jsonl")]
+    assert main(["find", "--paddock", str(given / "land.geojson"), *plain]) == 2
+    assert "m apart at the same time" in capsys.readouterr().err
 
 
 def test_several_phones_of_one_cab_are_named_before_the_card(tmp_path: Path) -> None:

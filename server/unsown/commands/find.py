@@ -184,10 +184,19 @@ def compute(
     progress: Callable[[str, float], None],
 ) -> tuple[Tally, Plane, Day]:
     """The day's tally, computed anew if answers were given; with the log that holds them."""
+    from unsown.commands import riders  # noqa: PLC0415
     from unsown.commands.answers import to_marks  # noqa: PLC0415
     from unsown.core.day import find  # noqa: PLC0415
+    from unsown.core.errors import DayError  # noqa: PLC0415
 
-    tally, plane = find(day.log, day.paddock, day.rigs, settings, progress)
+    try:
+        tally, plane = find(day.log, day.paddock, day.rigs, settings, progress)
+    except DayError as error:
+        named = riders.by_log(day.rigs, day.log) if error.code == "two-rigs" else None
+        if named is None:
+            raise
+        day = replace(day, rigs=named)
+        tally, plane = find(day.log, day.paddock, day.rigs, settings, progress)
     if answers:
         marks = to_marks(answers, tally.questions, day.log.marks)
         day = replace(day, log=replace(day.log, marks=(*day.log.marks, *marks)))

@@ -1,4 +1,4 @@
-"""Whose rig a card is of, where several rigs worked at once: ``--rig PHONE=CARD``."""
+"""Whose rig a card is of, where several rigs worked at once: ``--rig PHONE=CARD``, or the log."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from unsown.core.errors import UnsownError
-from unsown.core.words import Rig
+from unsown.core.words import Log, Rig
 
 
 @dataclass(frozen=True)
@@ -42,3 +42,18 @@ def named(rigs: Sequence[Rig], asked: Sequence[Given], phones: Sequence[str]) ->
                 hint="A phone is called as its log says, or as its track's file is.",
             )
     return tuple(replace(rig, phones=g.phones) for rig, g in zip(rigs, asked, strict=True))
+
+
+def by_log(rigs: Sequence[Rig], log: Log) -> tuple[Rig, ...] | None:
+    """The cards with the phones that named them in the log; None where one phone named none."""
+    cards: dict[str, set[str]] = {}
+    for mark in log.marks:
+        if mark.kind == "rig":
+            cards.setdefault(mark.phone, set()).add(str(mark.says.get("card", "")))
+    names = {rig.name for rig in rigs}
+    if any(not cards.get(phone, set()) & names for phone in log.fixes.phones):
+        return None
+    return tuple(
+        replace(rig, phones=tuple(p for p in log.fixes.phones if rig.name in cards[p]))
+        for rig in rigs
+    )
