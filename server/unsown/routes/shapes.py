@@ -141,7 +141,9 @@ NAMED: dict[str, Any] = {
     "Work": obj(
         {"state": {"enum": ["ready", "computing", "failed", "none"]}, "stale": FLAG,
          "tally": maybe(ANY), "runs": array(ANY), "days": TEXTS, "area_check": maybe(ANY)},
-        {"head": {}, "reason": maybe(TEXT)},
+        {"head": {}, "reason": maybe(TEXT),
+         **dict.fromkeys(("waste", "worth", "hours", "handover"), maybe(ANY)),
+         "bins": maybe(array(ANY))},
     ),
     "Timeline": obj(
         {"from_ms": maybe(MS), "to_ms": maybe(MS), "speed": array(array(maybe(NUMBER))),
