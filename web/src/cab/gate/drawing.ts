@@ -14,7 +14,7 @@ const ROOM = 22;
 /** Half the side of a number's plate, px. */
 const PLATE = 15;
 /** Corners that lie nearer to the one before are not drawn, px: a day has forty thousand of them. */
-const FINE = 0.4;
+const FINE = 0.7;
 /** How far a number stands from its patch, px. */
 const BESIDE = 30;
 
