@@ -29,6 +29,8 @@ Label = Literal["worth it", "your call", "leave", "look first"]
 _CALL, _CHANCE = 3.0, 0.6
 #: A look at one place takes this long, and lifting or lowering once, s.
 LOOK_S, LEVER_S = 60.0, 3.0
+#: What stands on an edge counts as inside, m.
+_EDGE_M = 0.01
 
 
 @dataclass(frozen=True)
@@ -145,7 +147,9 @@ def _room(field: Field, here: Circumstances, r: Reach) -> BaseGeometry:
     """Where one may drive, with the ground about where one stands now and about the gate."""
     ends = [Point(here.start[:2]), Point(here.gate)]
     near = shapely.union_all([end.buffer(max(2 * r.turn_m, r.width_m)) for end in ends])
-    room = shapely.union(field.room, shapely.intersection(near, field.clear))
+    # a gate lies on the fence itself, and must not fall outside by a rounding
+    clear = shapely.buffer(field.clear, _EDGE_M, join_style="mitre")
+    room = shapely.union(field.room, shapely.intersection(near, clear))
     shapely.prepare(room)
     return room
 

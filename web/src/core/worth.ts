@@ -22,6 +22,8 @@ const CHANCE = 0.6;
 /** A look at one place takes this long, and lifting or lowering once, s. */
 export const LOOK_S = 60;
 export const LEVER_S = 3;
+/** What stands on an edge counts as inside, m. */
+const EDGE_M = 0.01;
 
 /**
  * Where one is and goes, and how. `start` and `gate` are the tractor's rear axle, metres on the plane;
@@ -108,7 +110,9 @@ const goes = (g: Group): boolean => g.runs.length > 0 && g.label === "worth it";
 function roomOf(field: Field, here: Circumstances, r: Reach, clip: Clip): Room {
   const far = Math.max(2 * r.turn_m, r.width_m);
   const near = [here.start, here.gate].map(([x, y]) => circle(x, y, far));
-  return new Room(clip.union([...field.room.rings, ...clip.intersection(clip.union(near), field.clear)]));
+  // a gate lies on the fence itself, and must not fall outside by a rounding
+  const clear = clip.grown(field.clear, EDGE_M, "mitred");
+  return new Room(clip.union([...field.room.rings, ...clip.intersection(clip.union(near), clear)]));
 }
 
 /** Sixty-four corners, as at home. */
