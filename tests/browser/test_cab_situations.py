@@ -25,6 +25,7 @@ from onboard import (
     Piece,
     entries,
     made,
+    middle,
     passed,
     tap,
     track,
@@ -115,6 +116,43 @@ def test_situation_08_seed_stopped_before_anybody_heard_it_and_since_when_is_rem
     words = page.locator("#total").inner_text().replace("\u00a0", " ")
     doubt_ha = float(words.split("Not known ")[1].split(" ")[0])
     assert_allclose(doubt_ha * 1e4, 60 * SPEED_M_S * WIDTH_M, rtol=0.15)
+
+
+def test_situation_12_a_wet_patch_of_monday_is_bare_on_friday_and_says_since_when(
+    phone: Onboard,
+) -> None:
+    parts: list[Piece] = [(150, SPEED_M_S, 0.0), (15, SPEED_M_S, 0.21), (140, SPEED_M_S, 0.0), HALT]
+    monday = track(MORNING_MS, *parts)
+    friday = track(MORNING_MS + 4 * 86_400_000, (20, SPEED_M_S, 0.0), at=(40, 40, 1))
+    lon, lat = middle().to_degrees([-60.0], [60.0])
+    wet = {
+        **{
+            "kind": "mark",
+            "t_ms": MORNING_MS,
+            "what": "wet",
+            "note": "keep-out",
+            "radius_m": 36.56,
+        },
+        **{"lat_deg": float(lat[0]), "lon_deg": float(lon[0])},
+        "until_ms": MORNING_MS + 2 * 86_400_000,
+    }
+    levers = [
+        {"kind": "lever", "t_ms": MORNING_MS + 1000 * t, "lever": word, "how": "pad"}
+        for t, word in ((1, "down"), (149, "up"), (166, "down"), (304, "up"))
+    ]
+    page = phone.fresh()
+    bare = []
+    for fixes in (monday, friday):
+        rows = [{"kind": "fix", **fix} for fix in fixes]
+        written(page, rows + ([*levers, wet] if fixes is monday else []))
+        page.locator("[data-page=gate]").click()
+        expect(page.locator("#total")).to_be_visible(timeout=40_000)
+        words = page.locator("#total").inner_text().replace("\u00a0", " ")
+        bare.append(float(words.split("Bare ")[1].split(" ")[0]))
+        assert ("Kept out until 16 May, counted again now: wet." in words) == (fixes is friday)
+        page.reload()  # another day, the page opened anew
+        until(page, "window.unsown && window.unsown.cab.get().page === 'start'")
+    assert_allclose(bare[1] - bare[0], 0.42, atol=0.02)
 
 
 def test_situation_13_what_two_phones_in_one_cab_logged_is_one_strip_at_home(

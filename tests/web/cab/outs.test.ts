@@ -1,9 +1,10 @@
+import { dried } from "../../../web/src/cab/gate/dried";
 import { closed, loopOf } from "../../../web/src/cab/outs/loop";
 import { outsMarked } from "../../../web/src/cab/outs/marked";
 import { drawnOf } from "../../../web/src/cab/work/ground";
 import type { Pack } from "../../../web/src/carry/pack";
 import { areaOf, signedArea } from "../../../web/src/core/rings";
-import type { Log, Mark } from "../../../web/src/core/words";
+import type { KeepOut, Log, Mark } from "../../../web/src/core/words";
 import { Driver, PLANE, T0_MS } from "./drive";
 import { RIG } from "./rig";
 
@@ -74,6 +75,17 @@ describe("a loop round a thing", () => {
     const [out] = outsMarked([mark(loop?.ring)]);
     expect(areaOf(PLANE.areaToXy(out?.area ?? []))).toBeCloseTo(loop?.area_m2 ?? 0, -1);
     expect(outsMarked([mark([[1, 2]]), mark("ring"), mark([[1, 2], [3, "x"], [4, 5]])])).toEqual([]);
+  });
+});
+
+describe("a keep-out whose date has passed", () => {
+  const out = (name: string, until_ms: number | null): KeepOut => ({ kind: "wet", area: [], name, hazard: false, from_ms: null, until_ms });
+  const land = { name: "", area: null, keep_outs: [out("low spot", 100), out("slough", null), out("late", 900)], boundary: "survey" as const, notes: [] };
+
+  it("is named once its ground is counted again, and no other is", () => {
+    expect(dried([{ id: "p", land }], "p", [out("", 50)], 500).map(({ until_ms }) => until_ms)).toEqual([100, 50]);
+    expect(dried([{ id: "p", land }], "q", [], 500)).toEqual([]);
+    expect(dried([{ id: "p", land }], "p", [], 99)).toEqual([]);
   });
 });
 

@@ -43,6 +43,7 @@ export function gate(P: Land) {
     doubt: (doubt: string) => `Not known ${doubt}`,
     sown: (sown: string, net: string) => `Sown ${sown} of ${net}`,
     calls: (sure: number, likely: number, cannot: number) => [sure === 0 ? "" : `${sure} sure`, likely === 0 ? "" : `${likely} likely`, cannot === 0 ? "" : `${cannot} can’t tell`].filter((part) => part !== "").join(", "),
+    dried: (what: string, when: string) => `Kept out until ${when}, counted again now: ${what}.`,
     looked: (count: number) => `${many(count, "patch", "patches")} looked at and sown: still in the numbers until home knows better.`,
     asked: (count: number) => `${many(count, "question")} open: that ground is not known.`,
     toAsked: "Answer",

@@ -138,6 +138,7 @@ export function phone(P: Land) {
     },
     hours: (hours: number) => (hours < 1 ? "less than an hour" : hours >= 48 ? `${Math.floor(hours / 24)} days` : `${Math.floor(hours)} h`),
     moment: (ms: number) => new Date(ms).toLocaleString("en-GB", { day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" }),
+    date: (ms: number) => new Date(ms).toLocaleDateString("en-GB", { day: "numeric", month: "long" }),
     day: (ms: number) => `of ${new Date(ms).toLocaleDateString("en-GB", { day: "numeric", month: "long" })}`,
   };
 }

@@ -1,8 +1,9 @@
 // The gate check: what is still bare before one leaves, how sure that is, and what to do about each.
 import { Plane } from "../../core/plane";
-import type { Mark } from "../../core/words";
+import type { KeepOut, Mark } from "../../core/words";
 import { askedHere, drop, join } from "../ahead";
 import { button, h, put, type Child } from "../dom";
+import { outsMarked } from "../outs/marked";
 import { go, has, type Page } from "../route";
 import { area, band, distance, minute, size } from "../say";
 import { backButton } from "../shell";
@@ -12,6 +13,7 @@ import { t } from "../words";
 import { aim } from "./aim";
 import { card } from "./card";
 import { decided, decisions, type Decision } from "./decided";
+import { dried } from "./dried";
 import { drawing, type Spot } from "./drawing";
 import { kept } from "./last";
 import { wanted } from "./wanted";
@@ -42,7 +44,7 @@ export function gatePage(): Page {
     const spot = spots[state.at];
     put(map, drawing(sums, spots, spot === undefined ? null : spot.number));
     put(side, ...cards(sums, spots, known));
-    put(under, ...summary(sums, known));
+    put(under, ...summary(sums, known, outsMarked(state.marks)));
   };
   const cards = (sums: Sums, spots: readonly Spot[], known: Map<unknown, Decision>): Child[] => {
     const spot = spots[state.at];
@@ -151,7 +153,7 @@ function failure({ code, message, hint }: Failure): string {
 }
 
 /** Bare ground and how sure that is; every number is of the count that is shown. */
-function summary(sums: Sums, known: Map<unknown, Decision>): Child[] {
+function summary(sums: Sums, known: Map<unknown, Decision>, marked: readonly KeepOut[]): Child[] {
   const { tally, patches, questions } = sums;
   const calls = (call: string): number => patches.filter((patch) => patch.call === call).length;
   const looked = patches.filter((patch) => known.get(patch) === "sown").length;
@@ -165,6 +167,7 @@ function summary(sums: Sums, known: Map<unknown, Decision>): Child[] {
       patches.length === 0 ? null : h("p", {}, t.gate.calls(calls("sure"), calls("likely"), calls("can't tell"))),
       tally.doubt_ha < 0.005 ? null : h("p", {}, t.gate.doubt(area(tally.doubt_ha))),
       h("p", {}, t.gate.sown(area(tally.sown_ha), area(tally.net_ha))),
+      dried(cab.get().pack?.paddocks ?? [], sums.paddock?.id ?? null, marked, sums.until_ms).map(({ kind, name, until_ms }) => h("p", { class: "dried" }, t.gate.dried(name || kind, t.date(until_ms ?? 0)))),
       looked === 0 ? null : h("p", {}, t.gate.looked(looked)),
       questions.length === 0 ? null : h("p", {}, t.gate.asked(questions.length)),
     ),
