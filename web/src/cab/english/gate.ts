@@ -22,8 +22,6 @@ export function gate(P: Land) {
     alone: "Another phone was at work at the same time. What it saw is not in this count: home joins the two.",
     nothing: "No bare patch was found.",
     map: (patches: number) => `Map of the ${P}, north up, with ${many(patches, "numbered patch", "numbered patches")}`,
-    you: "You",
-    size: (size: string) => size,
     call: { sure: "sure", likely: "likely", "can't tell": "can't tell" },
     look: "Could be the satellites. Look at the furrow there.",
     where: ({ side, end, along_m, edge, inside_m }: Place, say: (metres: number) => string) =>

@@ -38,13 +38,7 @@ export function stand(P: Land) {
     seat: "Before leaving the seat: tool lowered or locked, engine stopped, key out.",
     shaft: "Power off, engine off, wait until shafts, fans and chains stand. Never clear a hose at face level with the blower running.",
     fill: {
-      title: "Fill",
       products: { seed: "Seed", fertiliser: "Fertiliser", fuel: "Fuel" },
-      kg: "Kilograms filled in",
-      l: "Litres filled in",
-      act: "Log the fill",
-      wrong: "A number above nought is expected, such as 1150.",
-      done: (amount: number, unit: string, product: string) => `${amount.toLocaleString("en")} ${unit} ${product}`,
       spilt: "Seed that was treated and spilt: mark it and cover it.",
     },
     stop: {
