@@ -4,7 +4,8 @@ import { Clip } from "../core/clip";
 import { finding, type Found } from "../core/day";
 import { UnsownError } from "../core/errors";
 import { planeOf } from "../core/land";
-import type { Log, Paddock, Rig } from "../core/words";
+import { thinnedRing } from "../core/rings";
+import type { Area, Log, Paddock, Rig } from "../core/words";
 import { logSince } from "../keep/read";
 import { Shelf } from "../keep/shelf";
 import { after, until, type After } from "./after";
@@ -13,6 +14,8 @@ import { alone, belonging, newest, since, paddockHere, rigsFor, seasonOf } from 
 import type { Failure, Job, Said, Sums } from "./sums";
 
 const SHELF = "unsown";
+/** Ground is drawn as fine as this, a part of a pixel on any map of a paddock, m. */
+const DRAWN_M = 0.3;
 /** A first lap is looked for in the day that ends with the newest position, ms. */
 const LAP_MS = 20 * 3_600_000;
 // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker's has none
@@ -75,6 +78,9 @@ function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["pad
   return { ...sumsOf(step.value, log, paddock), ...after(step.value, { log, rigs, name }, job, clip), guessed, took_ms: Date.now() - begun };
 }
 
+/** As a page draws it: a day's tens of thousands of corners would hold an old phone up. */
+const drawn = (area: Area): Area => area.map((polygon) => polygon.map((ring) => thinnedRing(ring, DRAWN_M)));
+
 function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"]): Omit<Sums, keyof After | "took_ms"> {
   const { ways: _ways, ground, patches: _patches, questions, runs, ...rest } = tally;
   const at = newest(log.fixes);
@@ -85,7 +91,7 @@ function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"]): Om
     lat0_deg: plane.lat0_deg,
     lon0_deg: plane.lon0_deg,
     tally: rest,
-    ground: { net, keep_out, sown, twice, doubt, unreachable },
+    ground: { net: drawn(net), keep_out: drawn(keep_out), sown: drawn(sown), twice: drawn(twice), doubt: drawn(doubt), unreachable: drawn(unreachable) },
     questions,
     runs,
     here,

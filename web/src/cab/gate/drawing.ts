@@ -13,8 +13,6 @@ const MOST_HIGH = 300;
 const ROOM = 22;
 /** Half the side of a number's plate, px. */
 const PLATE = 15;
-/** Corners that lie nearer to the one before are not drawn, px: a day has forty thousand of them. */
-const FINE = 0.7;
 /** How far a number stands from its patch, px. */
 const BESIDE = 30;
 
@@ -116,12 +114,9 @@ function pathOf(area: Area, at: ToPage): string {
   let d = "";
   for (const polygon of area) {
     for (const ring of polygon) {
-      let [px, py] = [Infinity, Infinity];
       for (let i = 0; i + 1 < ring.length; i += 2) {
         const [x, y] = at(ring[i] ?? 0, ring[i + 1] ?? 0);
-        if (Math.abs(x - px) < FINE && Math.abs(y - py) < FINE) continue;
         d += `${i === 0 ? "M" : "L"}${x.toFixed(1)} ${y.toFixed(1)}`;
-        [px, py] = [x, y];
       }
       d += "Z";
     }
