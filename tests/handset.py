@@ -91,6 +91,11 @@ class Handset:
             page.goto(url)
         return page
 
+    def group(self) -> int:
+        """The number of the group that all processes of the browser are in."""
+        assert self._process is not None, "it does not run"
+        return self._process.pid
+
     def signal(self, number: int) -> None:
         """Sends a signal to the browser and everything it started."""
         if self._process is not None:

@@ -19,6 +19,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import cab
 import gate
 import load
 import numpy as np
@@ -289,8 +290,9 @@ def main() -> int:
     )
     print(table)
     print(house := f"{load.table()}\n{season.row()}")
+    print(phones := cab.section())
     if args.write:
-        PAGE.write_text(_page(table, house), encoding="utf-8")
+        PAGE.write_text(cab.put(_page(table, house), phones), encoding="utf-8")
         print(f"Written: {PAGE}")
     return 0
 

@@ -1,0 +1,274 @@
+"""What the page in the cab costs while it drives: in Chromium, slowed down where it says so.
+
+A simulated day of ten hours on 120 ha stands in the phone's log; its last minutes are driven
+again from there on. Times are by the page's clock; work is what all processes of the browser
+had of processors.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+import numpy as np
+from aboard import DRIVING, WRITE, Phone, largest_mb, opened, processors_s, rows
+from playwright.sync_api import sync_playwright
+
+import cabs
+from handset import Handset, chromium, until
+from unsown.core.plane import Plane
+from unsown.sim import SimDay, day
+
+SLOWER = 6
+LONG_H = 14
+#: From the last turn but some on it is straight after this long.
+INTO_RUN_MS = 150_000
+PAD = """() => document.querySelector('#pad')
+  .dispatchEvent(new PointerEvent('pointerdown', {bubbles: true}))"""
+LIT = """() => document.querySelector('.sight')
+  .dispatchEvent(new PointerEvent('pointerdown', {bubbles: true}))"""
+#: A loop that anybody can run: a hundred million products of pairs out of eight megabytes, ms.
+REFERENCE = """() => {
+  const values = new Float64Array(1 << 20).map((_, i) => Math.sin(i));
+  const began = performance.now();
+  let sum = 0;
+  for (let round = 0; round < 100; round++)
+    for (let i = 0; i < values.length; i++) sum += values[i] * values[i ^ round];
+  return sum === 1 ? 0 : performance.now() - began;
+}"""
+#: The times between frames while it turns, for some seconds, ms.
+FRAMES = """seconds => new Promise(done => {
+  const [between, began] = [[], performance.now()];
+  let last = began;
+  const frame = now => {
+    if (Math.abs(window.unsown.driving.get().now.turn_rad_s) > 0.03) between.push(now - last);
+    last = now;
+    if (now - began < 1000 * seconds) requestAnimationFrame(frame);
+    else done(between);
+  };
+  requestAnimationFrame(frame);
+})"""
+REBUILT = """() => new Promise(done => {
+  const began = performance.now();
+  document.querySelector('[data-page=work]').click();
+  const end = window.unsown.driving.watch(['live'], ({live}) => {
+    if (live) setTimeout(() => { end(); done(performance.now() - began); }, 0);
+  });
+})"""
+TASKS = """() => {
+  window.tasks = [];
+  new PerformanceObserver(list => list.getEntries().forEach(e => window.tasks.push(e.duration)))
+    .observe({type: 'longtask'});
+}"""
+COUNTED = """() => new Promise(done => {
+  const [began, out] = [performance.now(), {}];
+  new MutationObserver(() => {
+    if (document.querySelector('#glance')?.textContent && !out.first)
+      out.first = performance.now() - began;
+    if (!document.querySelector('#total') || out.all) return;
+    out.all = performance.now() - began;
+    done(out);
+  }).observe(document.body, {subtree: true, childList: true});
+  document.querySelector('[data-page=gate]').click();
+})"""
+
+
+def parted(every: list[dict[str, Any]], made: SimDay) -> int:
+    """When the last turn but some begins, less half a minute: from there on it is driven again."""
+    ups = [m.t_ms for m in made.log.marks if m.kind == "lever" and m.says["lever"] == "up"]
+    return int(ups[-4]) - 30_000
+
+
+def measured(folder: Path, made: SimDay) -> dict[str, Any]:
+    every = rows(made)
+    cut = parted(every, made)
+    late = [{k: v for k, v in r.items() if k != "kind"} for r in every if r["t_ms"] >= cut]
+    late = [r for r in late if "lat_deg" in r]
+    out: dict[str, Any] = {"fixes": sum(r["kind"] == "fix" for r in every)}
+    static = cabs.trial(folder / "static")
+    with sync_playwright() as driver, cabs.served(folder / "farm", static) as cab:
+        handset = Handset(driver, chromium(), folder / "profile")
+        try:
+            phone = opened(handset, cab, made, folder)
+            for factor in (1, SLOWER):
+                phone.slowed(factor)
+                out[f"loop_{factor}"] = phone.page.evaluate(REFERENCE)
+            phone.slowed(1)
+            out["empty_mb"] = phone.heap_mb()
+            phone.page.evaluate(WRITE, [r for r in every if r["t_ms"] < cut])
+            phone.drive(late, 1)
+            phone.slowed(SLOWER)
+            out["rebuild_ms"] = phone.page.evaluate(REBUILT)
+            until(phone.page, f"{DRIVING}.now && {DRIVING}.now.known", 60)
+            out["frames"] = phone.page.evaluate(FRAMES, 75)
+            phone.drive(late, 20)
+            phone.page.evaluate(REBUILT)
+            phone.page.wait_for_timeout(40_000)
+            out["costs"] = phone.page.evaluate("() => window.costs")
+            phone.slowed(1)
+            out["held_mb"] = phone.heap_mb()
+            out["minute"] = minutes(phone, late)
+            # it stood for a minute: what was counted meanwhile is shown
+            out["ready_ms"] = phone.page.evaluate(COUNTED)["all"]
+            out.update(gate(phone, every, cut))
+        finally:
+            handset.kill()
+    return out
+
+
+def minutes(phone: Phone, late: list[dict[str, Any]]) -> dict[str, float]:
+    """Seconds of processors that a minute of logging takes, by the page that is shown."""
+    out = {}
+    first = next(r for r in late if r["t_ms"] >= late[0]["t_ms"] + INTO_RUN_MS)
+    # without a phone's noise: the page goes dark only where it drives straight for a while
+    shown = {
+        "work": "document.querySelector('.sight')",
+        "dim": "document.querySelector('.dimmed')",
+        "standing": "window.unsown.cab.get().page === 'standing'",
+    }
+    for nth, name in enumerate(shown):
+        # each later than the one before: a phone's time does not go back
+        phone.drive(straight(first, 10 if name == "standing" else 260, 600 * nth), 1)
+        phone.page.evaluate(REBUILT)
+        until(phone.page, f"{DRIVING}.now && {DRIVING}.now.known", 60)
+        # down as it was left; touched, so that nobody has to be asked whether it still is
+        while name != "standing":
+            phone.page.evaluate(PAD)
+            phone.page.wait_for_timeout(1000)
+            if phone.page.evaluate("() => window.unsown.cab.get().lever") == "down":
+                break
+        until(phone.page, shown[name], 120)
+        # what begins with the page is over then, as the count that a standing page begins
+        phone.page.wait_for_timeout(20_000 if name == "standing" else 3000)
+        used = processors_s(phone.handset)
+        for _ in range(3):
+            if name == "work":
+                phone.page.evaluate(LIT)
+            phone.page.wait_for_timeout(10_000)
+        out[name] = 2 * (processors_s(phone.handset) - used)
+    return out
+
+
+def straight(first: dict[str, Any], seconds: int, after_s: int) -> list[dict[str, Any]]:
+    """Straight on from a position, one a second, begun so long after it; then it stands."""
+    plane = Plane(first["lat_deg"], first["lon_deg"])
+    ahead = np.radians(90 - first["course_deg"])
+    way = 2.0 * np.minimum(np.arange(260.0), seconds)
+    lon, lat = plane.to_degrees(way * np.cos(ahead), way * np.sin(ahead))
+    out = []
+    for i in range(len(way)):
+        at = {"t_ms": first["t_ms"] + 1000 * (after_s + i), "acc_m": 3.0}
+        moves = {"speed_m_s": 2.0, "course_deg": first["course_deg"]}
+        where = {"lat_deg": float(lat[i]), "lon_deg": float(lon[i])}
+        out.append({**at, **where, **(moves if i <= seconds else {"speed_m_s": 0.0})})
+    return out
+
+
+def gate(phone: Phone, every: list[dict[str, Any]], cut: int) -> dict[str, Any]:
+    """The gate check with the page slowed down, and what the browser holds meanwhile."""
+    phone.page.evaluate("() => { localStorage.clear() }")
+    phone.page.evaluate(WRITE, [r for r in every if r["t_ms"] >= cut and r["kind"] == "lever"])
+    phone.first("gate")
+    phone.slowed(SLOWER)
+    phone.page.evaluate(TASKS)
+    before = largest_mb(phone.handset)
+    took = phone.page.evaluate(COUNTED)
+    after = largest_mb(phone.handset)
+    phone.page.wait_for_timeout(500)
+    tasks = phone.page.evaluate("() => window.tasks")
+    phone.slowed(1)
+    return {
+        "first_ms": took.get("first"),
+        "count_ms": took["all"],
+        "longest_ms": max(tasks, default=0.0),
+        "worker_mb": after - before,
+    }
+
+
+def flat(folder: Path, made: SimDay) -> list[tuple[float, float]]:
+    """Hours of logging, and what the page holds after them, MB; painted all the while."""
+    every = [r for r in rows(made) if r["kind"] == "fix"]
+    track = [{k: v for k, v in r.items() if k != "kind"} for r in every]
+    end = int(track[-1]["t_ms"])
+    more = [{**r, "t_ms": end + 60_000 + r["t_ms"] - track[0]["t_ms"]} for r in track]
+    until_ms = track[0]["t_ms"] + LONG_H * 3_600_000
+    track = [r for r in track + more if r["t_ms"] <= until_ms]
+    static = cabs.trial(folder / "static")
+    out: list[tuple[float, float]] = []
+    with sync_playwright() as driver, cabs.served(folder / "farm", static) as cab:
+        handset = Handset(driver, chromium(), folder / "profile")
+        try:
+            phone = opened(handset, cab, made, folder)
+            phone.drive(track, 600)
+            phone.page.evaluate(REBUILT)
+            until(phone.page, "document.querySelector('#pad')")
+            phone.page.evaluate(PAD)
+            for hours in range(2, LONG_H + 1, 2):
+                at = track[0]["t_ms"] + hours * 3_600_000 - 60_000
+                until(phone.page, f"{DRIVING}.now && {DRIVING}.now.t_ms >= {at}", 240)
+                out.append((hours, phone.heap_mb()))
+        finally:
+            handset.kill()
+    return out
+
+
+def table() -> str:
+    """Rows for docs/reference/speed.md."""
+    made = day(12, preset="typical", rig="eighteen", area_ha=120.0)
+    with tempfile.TemporaryDirectory() as name:
+        found = measured(Path(name), made)
+    with tempfile.TemporaryDirectory() as name:
+        hours = flat(Path(name), made)
+    return lines(found, hours)
+
+
+def _share(values: list[float], part: float) -> float:
+    ordered = sorted(values)
+    return ordered[min(int(part * len(ordered)), len(ordered) - 1)] if ordered else float("nan")
+
+
+def lines(found: dict[str, Any], hours: list[tuple[float, float]]) -> str:
+    loop = found[f"loop_{SLOWER}"]
+    costs, frames, minute = found["costs"], found["frames"], found["minute"]
+
+    def row(what: str, measured_: str, note: str, ms: float | None = None) -> str:
+        return f"| {what} | {measured_} | {'' if ms is None else f'{ms / loop:.3f}'} | {note} |"
+
+    first = "not given" if found["first_ms"] is None else f"{found['first_ms']:.0f} ms"
+    kept = ", ".join(f"{h} h {mb:.1f}" for h, mb in hours)
+    return "\n".join(
+        [
+            f"| in the cab, slowed down {SLOWER} times | measured | reference loops | |",
+            "|---|---|---|---|",
+            row("reference: 100 million products", f"{loop:.0f} ms", "out of 8 MB", loop),
+            row("a position, before it is drawn", f"half {_share(costs, 0.5):.2f} ms, 99 % "
+                f"{_share(costs, 0.99):.2f} ms", f"{len(costs)} positions", _share(costs, 0.99)),
+            row("a frame while turning", f"half {_share(frames, 0.5):.0f} ms, 99 % "
+                f"{_share(frames, 0.99):.0f} ms", f"{len(frames)} frames"),
+            row("the picture made again from the log", f"{found['rebuild_ms']:.0f} ms",
+                f"{found['fixes']} positions", found["rebuild_ms"]),
+            row("gate check: longest task of the page", f"{found['longest_ms']:.0f} ms",
+                f"first answer after {first}, all after {found['count_ms']:.0f} ms "
+                "(the worker is not slowed down)", found["longest_ms"]),
+            row("gate check, asked for after a minute of standing", f"{found['ready_ms']:.0f} ms",
+                "not slowed down; counted while it stood"),
+            row("held by the page in the evening", f"{found['held_mb']:.1f} MB",
+                f"objects and buffers; {found['empty_mb']:.1f} MB with an empty log"),
+            row("gate check: the process grows by", f"{found['worker_mb']:.0f} MB",
+                "its peak; given back when the count is done"),
+            row(f"held while {LONG_H} h are logged", f"{hours[-1][1]:.1f} MB", f"after {kept} MB"),
+            row("a minute of logging, working page", f"{minute['work']:.1f} s of processors",
+                "all processes of the browser, not slowed down, drawn by software"),
+            row("a minute of logging, dim page", f"{minute['dim']:.1f} s of processors", ""),
+            row("a minute of logging, standing page",
+                f"{minute['standing']:.1f} s of processors", ""),
+        ]
+    )  # fmt: skip
+
+
+if __name__ == "__main__":
+    print(table())
