@@ -18,6 +18,7 @@ from unsown.service.things import Saved
 from unsown.service.words import FarmError
 from unsown.store import things
 from unsown.store.store import Store
+from unsown.store.things import Thing
 
 FARM = "farm"
 """The id of the one settings there are."""
@@ -94,11 +95,30 @@ def costs(found: Mapping[str, Any]) -> Costs:
     )
 
 
-def costs_now(conn: Connection) -> Costs:
-    """The same as they are kept."""
-    found = things.get(conn, "settings", FARM)
-    body = found.body if found else {}
+def costs_in(conn: Connection, season: int, calendar: Calendar) -> Costs:
+    """The same for one season: as it was set last before that season ended.
+
+    So a season keeps its prices, whatever is set later. One that ended before any was set is
+    reckoned with those of now.
+    """
+    versions = things.history(conn, "settings", FARM)
+    if season > 0:
+        then = [t for t in versions if t.made_ms < calendar.span_ms(season)[1]]
+        versions = then if any(map(_priced, then)) else versions
+    body = versions[-1].body if versions else {}
     return costs({"prices": {}, "trip_min": None, "currency": "", **body})
+
+
+def seasons_of(conn: Connection, saved: Thing) -> tuple[int, int]:
+    """Which seasons a change of prices is for: those from one on, and those before another."""
+    calendar = Calendar(saved.body["zone"], saved.body["day_start"])
+    first = next((t for t in things.history(conn, "settings", FARM) if _priced(t)), saved)
+    return calendar.season(saved.made_ms), calendar.season(first.made_ms)
+
+
+def _priced(version: Thing) -> bool:
+    money = [*(version.body.get("prices") or {}).values(), version.body.get("trip_min")]
+    return any(value is not None for value in money)
 
 
 def save_settings(

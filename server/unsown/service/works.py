@@ -8,14 +8,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from sqlalchemy import Connection, and_, delete, insert, select, update
+from sqlalchemy import ColumnElement, Connection, and_, delete, insert, or_, select, update
 
 from unsown.service import settings
 from unsown.service.calendar import Calendar
 from unsown.service.engine import engine
 from unsown.service.fence import fence_of
 from unsown.service.rigcards import named_in, rigs_by_phone, rigs_for
-from unsown.service.task import Costs, Done, Lines, Task
+from unsown.service.task import Done, Lines, Task
 from unsown.store import chunks, index, things
 from unsown.store.index import PAD_MS, Work
 from unsown.store.schema import daily, work
@@ -94,8 +94,7 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
         return None
     rigs, versions, notes = rigs_for(conn, found.named)
     of_phones = rigs_by_phone(conn, dict(found.said))
-    # nobody goes back for a patch of an earlier season: other prices compute none of those anew
-    money = settings.costs_now(conn) if which[1] == newest(conn) else Costs()
+    money = settings.costs_in(conn, which[1], calendar)
     lost = index.missing_of(conn, [dev for dev, *_ in found.heads])
     notes += tuple(
         f"entries {first} to {last} of {dev!r} are damaged and were left out"
@@ -119,11 +118,6 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
         which[0], which[1], key, paddock.body, (), rigs, versions, calendar, notes, costs=money,
         of_phones=of_phones,
     )  # fmt: skip
-
-
-def newest(conn: Connection) -> int | None:
-    """The newest season that anything was logged in."""
-    return next(iter(index.seasons(conn)), None)
 
 
 def with_lines(conn: Connection, task: Task) -> tuple[Lines, ...]:
@@ -234,12 +228,15 @@ def row(conn: Connection, which: Work) -> Any:
 
 
 def all_stale(
-    conn: Connection, paddocks: Iterable[str] | None = None, *, season: int | None = None
+    conn: Connection,
+    paddocks: Iterable[str] | None = None,
+    *,
+    seasons: ColumnElement[bool] | None = None,
 ) -> list[Work]:
-    """Notes that every work (of these paddocks, of this season) may have changed."""
+    """Notes that every work (of these paddocks, of these seasons) may have changed."""
     asked = select(work.c.paddock, work.c.season)
-    if season is not None:
-        asked = asked.where(work.c.season == season)
+    if seasons is not None:
+        asked = asked.where(seasons)
     if paddocks is not None:
         asked = asked.where(work.c.paddock.in_(list(paddocks)))
     found = [(p, s) for p, s in conn.execute(asked)]
@@ -260,7 +257,9 @@ def changed(conn: Connection, saved: Thing) -> list[Work]:
         if set(saved.facts["changed"]) & set(settings.DAYS):
             index.forget_all(conn)
             return all_stale(conn)
-        return all_stale(conn, season=newest(conn))
+        # nobody goes back for a patch of an earlier season: its prices stay as they were then
+        since, before = settings.seasons_of(conn, saved)
+        return all_stale(conn, seasons=or_(work.c.season >= since, work.c.season < before))
     for each in things.history(conn, "paddock", saved.id)[-2:]:
         index.forget(conn, fence_of(each).boxes)
     return all_stale(conn, [saved.id])

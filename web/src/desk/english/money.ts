@@ -15,7 +15,7 @@ export function money(P: Land) {
       tripWhy: "What it costs to come back another day.",
       clear: "Left empty, an example stands in and is named wherever it counts.",
       save: "Save prices",
-      saved: "Prices saved. The newest season is computed anew with them.",
+      saved: "Prices saved. This season is computed anew with them.",
       open: "Set rates and prices",
       bare: "A bare hectare loses",
       twice: "A hectare sown again costs",
