@@ -1,6 +1,7 @@
 // The count begun while standing: shared by whoever asks for the same, dropped when it is of yesterday.
 import { askedHere, drop, followCounts, join, openHere } from "../../../web/src/cab/ahead";
 import { kept } from "../../../web/src/cab/gate/last";
+import { wanted } from "../../../web/src/cab/gate/wanted";
 import type { Hears } from "../../../web/src/cab/reckon";
 import { cab } from "../../../web/src/cab/state";
 import type { First, Said, Sums } from "../../../web/src/cab/sums";
@@ -125,6 +126,17 @@ describe("a count begun while standing", () => {
     join(askedHere([]), ears());
     join({ ...askedHere([]), paddock: "south" }, ears());
     expect(FakeWorker.made).toHaveLength(2);
+  });
+
+  it("asks of the paddock where one stands, whichever the gate check is wanted of", () => {
+    wanted.set({ paddock: "south", lap: false });
+    void openHere([]);
+    expect(join(askedHere([]), ears())).toBeTypeOf("function");
+    expect(FakeWorker.made).toHaveLength(2);
+    wanted.set({ paddock: null, lap: false });
+    void openHere([]);
+    join(askedHere([]), ears());
+    expect(FakeWorker.made).toHaveLength(3);
   });
 
   it("that failed is made anew when it is asked for again", async () => {

@@ -69,10 +69,11 @@ export function join(asked: Asked, hears: Hears): () => void {
   };
 }
 
-/** What is to be asked of the driver, as soon as it is known; the count behind it goes on. */
+/** What is to be asked of the driver where one stands, as soon as it is known; the count behind it goes on. */
 export function openHere(marks: readonly Mark[]): Promise<Open | Failure> {
   return new Promise((done) => {
-    join(askedHere(marks), { stage: () => undefined, first: () => undefined, open: done, done: () => undefined, failed: done });
+    // another paddock may be wanted of the gate check: of that nothing is asked here
+    join({ ...askedHere(marks), paddock: null, lap: false }, { stage: () => undefined, first: () => undefined, open: done, done: () => undefined, failed: done });
   });
 }
 
