@@ -209,7 +209,12 @@ def test_a_phone_that_only_looks_goes_on_with_the_keepers_four_taps_and_not_with
     for sign in (1, 2, 3, 4):
         rider.page.locator(f"[data-sign='{sign}']").click()
     expect(rider.page.locator("#wrong")).to_contain_text("not the four taps")
+    # who does not go on from it is what he was, and can take it in again
+    rider.page.locator("#leave").click()
+    until(rider.page, "window.unsown.cab.get().part === 'rider'")
     assert rider.own() == before
+    rider.page.set_input_files("#handover", file)
+    rider.page.locator("#go-on").click()
     for sign in (4, 3, 2, 1):
         rider.page.locator(f"[data-sign='{sign}']").click()
     expect(rider.page.locator("[data-page=work]")).to_be_visible()

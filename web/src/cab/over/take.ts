@@ -58,6 +58,7 @@ function choices(): Child[] {
     if (offered.pin === "") start();
     else put(lock, taps((pin) => (pin === offered.pin ? start() : put(wrong, t.over.pin.wrong))));
   };
+  const leave = (): void => void changeRole({ offered: null }, keeper()).catch((error: unknown) => put(wrong, reason(error)));
   return [
     h("p", { class: "large" }, t.over.take.from(offered.driver || offered.dev, t.moment(offered.at_ms))),
     lately === null ? null : h("p", { id: "got" }, t.over.take.got(lately.kept, lately.again)),
@@ -69,6 +70,7 @@ function choices(): Child[] {
     lock,
     wrong,
     h("p", {}, t.over.take.hides),
+    button(t.over.take.leave, leave, { id: "leave" }),
   ];
 }
 
