@@ -61,13 +61,13 @@ describe("bins", () => {
     const now = { known: true, flowing: true, rig: {}, t_ms: 0 } as never;
     const said = (some: Bin | null): string => urgent({ cab, driving: { ...driving.get(), now }, count: null, aim: null, scarce: some });
     expect(said(found)).toBe("2 rounds of seed");
-    expect(said(bin("seed", 1.2, 0))).toBe("Less than a round of seed");
+    expect(said(bin("seed", 1.2, 0))).toBe("Under a round of seed");
     expect(said(bin("seed", 0.2, 0))).toBe("Seed may be out");
     expect(said(null)).toBe("");
   });
 });
 
-describe("a bin that ran dry behind", () => {
+describe("situation 9: a bin that ran dry behind, in a hidden corner", () => {
   it("is an entry with the balance's own band", () => {
     const [seed] = binsOf({ ...around, marks: [fill(0, { product: "seed", kg: 1180 })], until_ms: T0 + 36_000_000 });
     const entry = ranOutEntry(seed, T0 + 36_000_000);

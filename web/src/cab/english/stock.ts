@@ -38,7 +38,7 @@ export const stock = {
   outDone: "ran out behind",
   urgent: {
     out: (product: string) => `${capital(product)} may be out`,
-    rounds: (rounds: number, product: string) => (rounds === 0 ? `Less than a round of ${product}` : `${many(rounds, "round")} of ${product}`),
+    rounds: (rounds: number, product: string) => (rounds === 0 ? `Under a round of ${product}` : `${many(rounds, "round")} of ${product}`),
     area: (area: string, product: string) => `${capital(product)} for ${area}`,
   },
   time: {
