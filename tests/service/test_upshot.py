@@ -10,6 +10,7 @@ import pytest
 
 import farms
 import smallday
+import thistle
 from unsown.core.price import EXAMPLE
 from unsown.service import figure
 from unsown.service.farm import Farm
@@ -225,3 +226,16 @@ def test_the_hours_of_the_small_day_are_sowing_and_turning(made: tuple[Farm, str
     assert hours["theoretical_ha_h"] == pytest.approx(2.0 * 3.6 * 8 / 10, rel=0.03)
     assert hours["efficiency"] + sum(hours["lost"].values()) == pytest.approx(1.0, abs=1e-3)
     assert hours["rest_h"] is None
+
+
+def test_what_was_drawn_at_the_desk_on_the_last_day_is_handed_over_too(tmp_path: Path) -> None:
+    with farms.computing(tmp_path) as farm:
+        farm.save_rig(None, farms.CARD, None)
+        plain = {"type": "FeatureCollection", "features": [farms.paddock("Small")]}
+        id_ = farm.save_paddock(None, plain, None).id
+        farm.take_entries("cab", 1, farms.body(farms.day()))
+        assert farms.computed(farm, id_)["handover"]["hazards"] == []
+        farm.save_paddock(id_, thistle.shape(), 1)  # with a pole, called a hazard
+        h = farms.computed(farm, id_)["handover"]
+        assert (h["hazards"], h["outs"]) == (["pole"], [])
+        assert "New hazard: pole." in h["script"]

@@ -12,6 +12,8 @@ ruled blank to fill by pen stands in its place:
   (``name``, ``lat_deg``, ``lon_deg``, ``t_ms``) and ``fills`` (``t_ms``, ``product``, ``kg`` or
   ``l``); ``paddock`` as ``/api/paddocks/ID``; ``rig`` as ``/api/rigs/ID`` or None; ``settings`` as
   ``/api/settings``.
+- ``handover.page(work, paddock, settings, made_ms)``: the same, with ``worth`` and ``handover`` of
+  the work where they were computed.
 - ``slip.page(slip, settings, made_ms)``: ``slip`` is ``{"day": "YYYY-MM-DD", "paddocks": [...]}``;
   each of its paddocks has ``id``, ``name``, ``state`` and ``reason`` (as ``/api/work/ID``),
   ``tally`` (as ``find --json``, the season's work on that paddock) or null, ``today`` (``sown_ha``,

@@ -33,6 +33,15 @@ class Costs:
 
 
 @dataclass(frozen=True)
+class Added:
+    """A keep-out that a version of the paddock brought: when it was saved, what it is."""
+
+    made_ms: int
+    what: str
+    hazard: bool
+
+
+@dataclass(frozen=True)
 class Task:
     """One work to compute: the log's lines that may belong to it, its ground and its rigs.
 
@@ -51,6 +60,7 @@ class Task:
     notes: tuple[str, ...] = ()
     extra: tuple[Lines, ...] = ()
     costs: Costs = Costs()
+    added: tuple[Added, ...] = ()
     of_phones: tuple[Rig, ...] = ()
 
 

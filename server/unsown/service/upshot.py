@@ -166,7 +166,7 @@ def in_driving_order(now: Worth) -> dict[int, str]:
 def _marked(
     marks: Sequence[Mark], task: Task, at_ms: int
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Keep-outs marked on the last day, and those of them that are dangerous to drive into."""
+    """Keep-outs of the last day, marked on a phone or drawn at the desk; apart those dangerous."""
     day = task.calendar.day(at_ms)
     today = [
         str(m.says.get("what") or "")
@@ -175,8 +175,10 @@ def _marked(
         and m.says.get("note") == "keep-out"
         and task.calendar.day(m.t_ms) == day
     ]
-    hazards = tuple(what for what in today if what in HAZARDS)
-    return tuple(what for what in today if what not in HAZARDS), hazards
+    drawn = [a for a in task.added if task.calendar.day(a.made_ms) == day]
+    hazards = [what for what in today if what in HAZARDS] + [a.what for a in drawn if a.hazard]
+    outs = [x for x in today if x not in HAZARDS] + [a.what for a in drawn if not a.hazard]
+    return tuple(outs), tuple(hazards)
 
 
 HAZARDS = ("wire", "hole")

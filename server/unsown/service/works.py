@@ -15,7 +15,8 @@ from unsown.service.calendar import Calendar
 from unsown.service.engine import engine
 from unsown.service.fence import fence_of
 from unsown.service.rigcards import named_in, rigs_by_phone, rigs_for
-from unsown.service.task import Done, Lines, Task
+from unsown.service.task import Added, Done, Lines, Task
+from unsown.service.things import to_paddock
 from unsown.store import chunks, index, things
 from unsown.store.index import PAD_MS, Work
 from unsown.store.schema import daily, work
@@ -23,6 +24,8 @@ from unsown.store.store import Store, packed, unpacked
 from unsown.store.things import Thing
 
 _DAY_MS = 86_400_000
+#: Versions of a paddock that are looked at for keep-outs added lately.
+_VERSIONS = 4
 
 
 @dataclass(frozen=True)
@@ -116,8 +119,22 @@ def task_of(conn: Connection, which: Work, calendar: Calendar) -> Task | None:
     key = hashlib.sha256(json.dumps(said).encode()).hexdigest()[:32]
     return Task(
         which[0], which[1], key, paddock.body, (), rigs, versions, calendar, notes, costs=money,
-        of_phones=of_phones,
+        of_phones=of_phones, added=_added(conn, which[0]),
     )  # fmt: skip
+
+
+def _added(conn: Connection, paddock: str) -> tuple[Added, ...]:
+    """The keep-outs that the last versions of a paddock brought."""
+    out: list[Added] = []
+    before: set[tuple[str, str, str]] | None = None
+    for version in things.history(conn, "paddock", paddock)[-_VERSIONS:]:
+        outs = to_paddock(version.body, version.name).keep_outs
+        now = {(k.kind, k.name, k.area.wkt): k for k in outs}
+        if before is not None:
+            new = [k for key, k in now.items() if key not in before]
+            out += [Added(version.made_ms, k.name or k.kind, k.hazard) for k in new]
+        before = set(now)
+    return tuple(out)
 
 
 def with_lines(conn: Connection, task: Task) -> tuple[Lines, ...]:
