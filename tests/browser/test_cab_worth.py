@@ -210,3 +210,23 @@ def test_every_rate_test_shows_its_formula_with_the_numbers_in_it(phone: Phone) 
     page.get_by_role("button", name="Back").click()
     phone.to("prices")
     expect(page.get_by_label("Seed, kg/ha")).to_have_value("112")
+
+
+def test_what_runs_out_first_is_said_while_driving(phone: Phone) -> None:
+    page = phone.page
+    phone.to("prices")
+    page.get_by_label("Fertiliser, kg/ha").fill("105")
+    page.get_by_role("button", name="Keep these prices").click()
+    page.get_by_role("button", name="Back").click()
+    begun = next(e for e in phone.own() if e["kind"] == "fix")["t_ms"]
+    # 0.91 ha of runs of 200 m took 96 kg: 94 are left, read to 40, for 0.9 ha and rounds of 0.32
+    phone.write([{"kind": "fill", "t_ms": begun, "product": "fertiliser", "kg": 190}])
+    phone.context.grant_permissions(["geolocation"])
+    phone.to("work")
+    for step in range(40):
+        place = {"latitude": 49.7301, "longitude": -106.2095 + step * 3e-5, "accuracy": 2}
+        phone.context.set_geolocation(place)
+        page.wait_for_timeout(500)
+        if "round" in page.locator(".urgent").inner_text():
+            break
+    expect(page.locator(".urgent")).to_have_text("1 round of fertiliser")
