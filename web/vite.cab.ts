@@ -64,7 +64,8 @@ function oneScript(): Plugin {
       for (const { fileName, type } of Object.values(bundle)) {
         if (type !== "chunk") continue;
         const file = join(OUT, fileName);
-        const { code } = await minify(readFileSync(file, "utf8"), { ecma: 2017, mangle: { properties: { regex, keep_quoted: true } } });
+        const { code } = await minify(readFileSync(file, "utf8"), { ecma: 2017, compress: { passes: 2, unsafe_arrows: true }, mangle: { properties: { regex, keep_quoted: true } } });
+        parse(code ?? "", { ecmaVersion: 2017, sourceType: "script" });
         writeFileSync(file, code ?? "");
       }
     },
