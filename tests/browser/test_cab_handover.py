@@ -96,6 +96,13 @@ def test_a_second_phone_goes_on_offline_and_the_joined_day_is_that_of_one_phone(
     second.write(evening)
     second.page.reload()
     until(second.page, "window.unsown && window.unsown.cab.get().page")
+    # still with no home, it counts both phones' ground as one day
+    page = second.page
+    page.evaluate("() => window.unsown.cab.set({standing: false})")
+    page.evaluate("() => window.unsown.cab.set({standing: true})")  # it comes by itself
+    second.to("gate")
+    expect(page.locator("#foot")).to_contain_text("Bare 0.05", timeout=60_000)
+    expect(page.locator("#total")).to_contain_text("Sown 0.91")
     now_ms = evening[-1]["t_ms"] + 60_000
     cab.come()
     for phone in two:
