@@ -197,6 +197,7 @@ def test_rigs_that_share_many_seams_both_ways_are_laid_together_by_them() -> Non
     (seam,) = t.between
     assert_allclose(seam.gap_m, -0.2, atol=0.3)
     assert seam.sigma_m < 1.0
+    assert seam.chance < 0.5
     assert "can't tell" not in told(t)
     # two lands of twelve rows, without a gap worth more than a sliver
     land = 300.0 * (11 * 7.8 + 8.0)

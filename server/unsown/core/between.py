@@ -36,6 +36,8 @@ _MOST_W, _SEARCH_M, _GRID_M = 0.75, 6.0, 0.25
 _CAP_M, _ONE_M, _SHARP = 2.5, 1.5, 0.8
 #: Two unknowns: so many seams can contradict each other.
 _SEAMS = 4
+#: Pictures that lie to each other within this are tied together, one sigma, m.
+_LOOSE_M = 1.5
 #: A seam is bare where its gap is wider than one opener's row, m.
 _ROW_M = 0.3
 
@@ -271,6 +273,11 @@ def in_words(seam: Between, names: Sequence[str]) -> str:
         return f"{where}, is open: about {seam.gap_m:.1f} m were left"
     if seam.chance <= 0.1:
         return f"{where}, is closed"
+    if seam.sigma_m < _LOOSE_M:
+        width = f"{abs(seam.gap_m):.1f} m {'left' if seam.gap_m > 0 else 'of overlap'}"
+        return (
+            f"{where}: about {width}, give or take {seam.sigma_m:.1f} m; look at the furrow there"
+        )
     return (
         f"{where}: can't tell whether it is closed, as nothing ties their phones together"
         f" (they may lie {2 * seam.sigma_m:.0f} m apart); look at the furrow there"
