@@ -9,6 +9,7 @@ import { urgent } from "../../../web/src/cab/work/urgent";
 import { driving } from "../../../web/src/cab/work/driving";
 import { t } from "../../../web/src/cab/words";
 import { lasts } from "../../../web/src/core/balance";
+import { spent } from "../../../web/src/core/spent";
 import { seededAt } from "../../../web/src/core/ledger";
 import { isNight } from "../../../web/src/core/sun";
 import type { Log, Mark, Way } from "../../../web/src/core/words";
@@ -129,5 +130,30 @@ describe("three estimates of the ground gone over", () => {
     const found = areasOf(log(2), tally, [seed(118 * 1.05)], { seed: 118 }, T0);
     expect([Math.round(found.apart * 100), found.check]).toEqual([5, true]);
     expect(areasOf(log(2, 20), tally, [], {}, T0)).toMatchObject({ speed_ha: Number.NaN, product_ha: Number.NaN, check: false });
+  });
+});
+
+describe("the time in the paddock", () => {
+  const drive = (...legs: readonly (readonly [number, number])[]): [Float64Array, Float64Array, Float64Array] => {
+    const x = [0];
+    for (const [seconds, speed] of legs) for (let s = 0; s < seconds; s++) x.push((x[x.length - 1] ?? 0) + speed);
+    return [Float64Array.from(x, (_, i) => i), Float64Array.from(x), new Float64Array(x.length)];
+  };
+  const H = 3600;
+
+  it("is sowing in runs, turning between them, filling in the stand of a fill, and standing else", () => {
+    const found = spent(...drive([H, 2], [H, 0], [H, 2], [H, 2], [H, 0], [H, 2]), [[0, H], [3 * H, 4 * H], [5 * H, 6 * H]], [1.5 * H], [[0, 6 * H]]);
+    expect(found.sowing_h).toBeCloseTo(3, 1);
+    for (const h of [found.filling_h, found.turning_h, found.standing_h]) expect(h).toBeCloseTo(1, 1);
+    const whole = found.sowing_h + found.turning_h + found.filling_h + found.standing_h;
+    expect(whole).toBeCloseTo(6, 6);
+  });
+
+  it("leaves out the night, and counts a fill for the stand beside it alone", () => {
+    const runs = [[0, 600], [40_600, 41_200]] as const;
+    const night = spent(...drive([600, 2], [40_000, 0], [600, 2]), runs, [20_000], runs);
+    expect(night.sowing_h + night.turning_h + night.standing_h + night.filling_h).toBeCloseTo(1200 / H, 6);
+    const beside = spent(...drive([600, 2], [600, 0], [600, 2], [600, 0], [600, 2]), [[0, 600], [1200, 1800], [2400, 3000]], [1300], [[0, 3000]]);
+    expect([beside.filling_h, beside.standing_h]).toEqual([expect.closeTo(600 / H, 1), expect.closeTo(600 / H, 1)]);
   });
 });

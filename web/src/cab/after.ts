@@ -2,7 +2,8 @@
 // Patches get their numbers here, in the order in which they are driven to, so that cards, map, way and
 // handover mean the same ones.
 import type { Aim } from "../core/aim";
-import { type Back, back, gateOf } from "../core/back";
+import { type Back, back, gateOf, speedOf } from "../core/back";
+import { type Lost, lostOf, theoreticalHaH } from "../core/capacity";
 import { lasts } from "../core/balance";
 import type { Clip } from "../core/clip";
 import { hypot, order, taken } from "../core/columns";
@@ -11,7 +12,8 @@ import type { Pose } from "../core/dubins";
 import { type Aboard, type Beside, type Handover, handover } from "../core/handover";
 import { roundOf, seededOf } from "../core/ledger";
 import { placeOf } from "../core/place";
-import type { Log, Mark, Patch, Rig } from "../core/words";
+import { spent } from "../core/spent";
+import type { Log, Mark, Patch, Rig, Tally } from "../core/words";
 import { side, type Worth } from "../core/worth";
 import { areasOf } from "./areas";
 import { inOrder } from "./nearest";
@@ -34,6 +36,7 @@ export interface After {
   readonly handed: Handover;
   readonly bins: readonly Bin[];
   readonly areas: Areas;
+  readonly lost: Lost | null;
 }
 
 /** A log with what was counted from it, its rigs, and the paddock's name. */
@@ -61,8 +64,27 @@ export function after({ tally, plane }: Day, { log, rigs, name }: Counted, job: 
   const going = found === null ? null : goingOf(found, numbers, bins, width_m);
   const told = besideOf(marks, name, bins, going, rigs, job.day_ms);
   const areas = areasOf(log, tally, bins, job.rates, t0_ms);
-  return { patches, going, bins, areas, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
+  const lost = lostIn(tally, log, { rows, x_m, y_m }, { t0_ms, day_ms: job.day_ms, width_m });
+  return { patches, going, bins, areas, lost, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
 }
+
+/** Where the hours of every day in the paddock went. */
+function lostIn(tally: Tally, { fixes, marks }: Log, { rows, x_m, y_m }: { rows: Int32Array; x_m: Float64Array; y_m: Float64Array }, { t0_ms, day_ms, width_m }: { t0_ms: number; day_ms: number; width_m: number }): Lost | null {
+  const runs = tally.runs.filter(({ down_s, up_s }) => up_s > down_s).map(({ down_s, up_s }) => [down_s, up_s] as const);
+  const days = new Map<number, readonly [number, number]>();
+  for (const [down, up] of runs) {
+    const day = Math.floor((t0_ms + down * 1000 - day_ms) / DAY_MS);
+    const [first, last] = days.get(day) ?? [down, up];
+    days.set(day, [Math.min(first, down), Math.max(last, up)]);
+  }
+  if (runs.length === 0 || tally.sown_ha <= 0) return null;
+  const t_s = taken(fixes.t_ms, rows).map((t) => (t - t0_ms) / 1000);
+  const fills_s = marks.filter(({ kind }) => kind === "fill").map(({ t_ms }) => (t_ms - t0_ms) / 1000);
+  const hours = spent(t_s, taken(x_m, rows), taken(y_m, rows), runs, fills_s, Array.from(days.values()));
+  return lostOf(hours, tally.sown_ha, theoreticalHaH(width_m, speedOf(tally) * 3.6));
+}
+
+const DAY_MS = 86_400_000;
 
 /** When the newest entry was made, UTC ms. */
 export function until({ fixes, marks }: Log): number {

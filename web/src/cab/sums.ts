@@ -1,6 +1,7 @@
 // What page and worker say to each other: what is to be computed, how far it is, what came out.
 import type { PackPaddock, PackRig } from "../carry/pack";
 import type { Lasts, Left } from "../core/balance";
+import type { Lost } from "../core/capacity";
 import type { Handover } from "../core/handover";
 import type { Row } from "../core/ledger";
 import type { Place } from "../core/place";
@@ -112,6 +113,8 @@ export interface Sums {
   readonly handed: Handover;
   readonly bins: readonly Bin[];
   readonly areas: Areas;
+  /** Field efficiency and what the rest of the time in the paddock was lost to; null: nothing was sown. */
+  readonly lost: Lost | null;
   readonly questions: readonly Question[];
   readonly runs: readonly Run[];
   /** The newest position, on the plane. */

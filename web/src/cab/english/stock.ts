@@ -1,6 +1,9 @@
 // English: fills, what is left in the bins and how far it goes, rates.
+import type { Lost } from "../../core/capacity";
+
 const many = (count: number, one: string): string => `${count.toLocaleString("en")} ${one}${count === 1 ? "" : "s"}`;
 const sign = (unit: "kg" | "l"): string => (unit === "l" ? "L" : "kg");
+const percent = (part: number): string => `${Math.round(part * 100)} %`;
 const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
 export const stock = {
@@ -16,7 +19,8 @@ export const stock = {
   empty: (product: string) => `${capital(product)} may be out.`,
   rate: (rate: string, unit: "kg" | "l", real: boolean) => `${real ? "Really used" : "Reckoned with"} ${rate} ${sign(unit)}/ha.`,
   areas: (map: string | null, speed: string | null, seed: string | null) => `Gone over: by map ${map ?? "can’t tell"}, by speed ${speed ?? "can’t tell"}, by seed ${seed ?? "can’t tell"}.`,
-  check: (percent: number) => `They are ${percent} % apart. Check: width, rate, or a blocked row?`,
+  check: (parts: number) => `They are ${parts} % apart. Check: width, rate, or a blocked row?`,
+  lost: ({ efficiency, turning, filling, standing, overlap }: Lost) => `Of the time here ${percent(efficiency)} sowed new ground; lost to turning ${percent(turning)}, filling ${percent(filling)}, standing ${percent(standing)}, overlap and the rest ${percent(overlap)}.`,
   step: "Steps of",
   steps: { small: (unit: "kg" | "l") => `10 ${sign(unit)}`, middle: (unit: "kg" | "l") => (unit === "l" ? "50 L" : "50 kg"), bag: "A bag" },
   bag: "A bag holds",

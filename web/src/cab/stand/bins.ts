@@ -53,6 +53,8 @@ export function timeLines(): Child[] {
   const { sums } = kept.get();
   const ha_h = pace();
   const out: Child[] = [];
+  const lost = sums?.lost ?? null;
+  if (lost !== null) out.push(h("p", { id: "lost" }, t.stock.lost(lost)));
   if (sums !== null && ha_h !== null) {
     const left_ha = Math.max(sums.tally.net_ha - sums.tally.sown_ha - sums.tally.doubt_ha, 0);
     if (left_ha > 0.05) out.push(h("p", { id: "hours" }, t.stock.time.left(about(left_ha), t.stock.time.hours(hoursLeft(left_ha, ha_h)))));
