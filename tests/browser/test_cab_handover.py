@@ -150,6 +150,7 @@ def test_two_keepers_at_once_are_noticed_and_said(cab: Cab, two: tuple[Phone, Ph
     # the first driver takes it back and sows on, as if nothing had been handed over
     first.to("take")
     first.page.get_by_role("button", name="Take it back").click()
+    until(first.page, "window.unsown.cab.get().part === 'keeper'")
     first.write([e | {"t_ms": e["t_ms"] + 300} for e in entries[150:300] if e["kind"] == "fix"])
     first.to("standing", "over")
     later = first.hand_on()
