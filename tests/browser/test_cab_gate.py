@@ -18,6 +18,7 @@ import cabs
 import fields
 from browsing import too_small, too_wide, violations
 from cabs import Cab
+from gates import cards, counted, to
 from handset import until
 from onboard import EXPORT, Onboard, installed
 from unsown.core.place import place_of
@@ -84,35 +85,6 @@ def rider(browser: Browser, cab: Cab, tmp_path: Path) -> Iterator[Page]:
     page.get_by_role("button", name="Back").click()
     yield page
     context.close()
-
-
-def to(page: Page, name: str) -> None:
-    page.locator(f"[data-page={name}]").first.click()
-
-
-def counted(page: Page) -> None:
-    to(page, "gate")
-    expect(page.locator("#total")).to_be_visible(timeout=40_000)
-
-
-def cards(page: Page) -> list[dict[str, Any]]:
-    """Every card, one after the other."""
-    out: list[dict[str, Any]] = []
-    many = page.locator(".g-plate").count()
-    for _ in range(many):
-        card = page.locator(".card")
-        out.append(
-            {
-                "number": int(card.get_attribute("data-number") or 0),
-                "m2": float(card.get_attribute("data-m2") or 0),
-                "chance": float(card.get_attribute("data-chance") or 0),
-                "where": card.locator(".where").inner_text().replace("\u00a0", " "),
-                "dots": card.locator(".dot.full").count(),
-            }
-        )
-        if many > 1:
-            page.get_by_role("button", name="Next patch").click()
-    return out
 
 
 def entries(page: Page, kind: str) -> list[dict[str, Any]]:
