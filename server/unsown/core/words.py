@@ -90,7 +90,7 @@ class Log:
 
 @dataclass(frozen=True)
 class PhonePlace:
-    """Where the phone sits on the tractor; ``ahead_of_seat_m``: how far ahead of the driver's eye."""
+    """Where the phone sits; ``ahead_of_seat_m``: how far ahead of the driver's eye, m."""
 
     ahead_of_axle_m: float = 0.0
     left_of_centre_m: float = 0.0
