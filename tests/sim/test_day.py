@@ -151,6 +151,6 @@ def test_trial_days_have_the_stated_range_of_bare_ground() -> None:
 
 def test_a_hard_day_has_runs_with_the_tool_up_and_taps_gone() -> None:
     made = hard_taps(3, rig="eighteen", area_ha=20.0, shape="quad")
-    assert sum(w.up for w in made.drive.route.works) == 2
+    assert sum(w.up for w in made.drive.route.works) in (1, 2)
     levers = [m for m in made.log.marks if m.kind == "lever"]
     assert len(levers) < 2 * len(made.truth.sowings)
