@@ -129,6 +129,15 @@ def test_a_corner_that_hangs_on_a_long_strip_is_a_patch_of_its_own() -> None:
     assert_allclose(corner.area_m2 + seam.area_m2, whole.area_m2, rtol=0.01)
 
 
+def test_two_corners_that_a_strip_joins_are_three_patches() -> None:
+    ends = [box(-30, -12, 0, 14), box(200, -12, 230, 14)]
+    (whole,) = patches(shapely.union_all([*ends, box(0, 0, 200, 2)]))
+    assert whole.width_m > 9.0 / 2  # on the whole it is no strip
+    first, second, seam = parted([whole], 9.0)
+    assert_allclose((first.area_m2, second.area_m2), (780.0, 780.0), rtol=0.03)
+    assert_allclose((seam.width_m, seam.length_m), (2.0, 200.0), rtol=0.03)
+
+
 def test_an_even_strip_a_short_patch_and_a_missed_run_stay_whole() -> None:
     lame = shapely.union_all([box(0, 0, 40, 2), box(40, -5, 50, 7)])
     for outline in (

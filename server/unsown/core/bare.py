@@ -163,18 +163,28 @@ def parted(shapes: Sequence[Shape], width_m: float) -> list[Shape]:
     """Long strips parted from what is much wider than they are, largest first.
 
     A corner that hangs on a strip along a seam is told by the turn that bounds it, the strip only
-    by its width: together neither could be judged. Wider is more than 1.5 times the strip's mean
-    width. ``width_m`` is the working width; only strips under half of it are parted.
+    by its width: together neither could be judged, and nobody could go back for one of them. Wider
+    is more than 1.5 times the strip's mean width where the shape is a strip, under half of the
+    working width ``width_m``; else more than half of that, where what is left has such a strip.
     """
     out = []
     for shape in shapes:
-        slim = shape.length_m >= _LONG_M and shape.width_m < width_m / 2
-        out += _wide_apart(shape) if slim else [shape]
+        if shape.length_m < _LONG_M:
+            out.append(shape)
+        elif _strip(shape, width_m):
+            out += _wide_apart(shape, _WIDER / 2 * shape.width_m)
+        else:
+            pieces = _wide_apart(shape, width_m / 4)
+            out += pieces if any(_strip(p, width_m) for p in pieces) else [shape]
     return sorted(out, key=lambda p: -p.area_m2)
 
 
-def _wide_apart(shape: Shape) -> list[Shape]:
-    reach = _WIDER / 2 * shape.width_m
+def _strip(shape: Shape, width_m: float) -> bool:
+    return shape.length_m >= _LONG_M and shape.width_m < width_m / 2
+
+
+def _wide_apart(shape: Shape, reach: float) -> list[Shape]:
+    """What of a shape is wider than twice ``reach``, m, and the patches of the rest."""
     inner = shapely.buffer(shape.outline, -reach)
     wide = shapely.buffer(inner, 1.02 * reach, join_style="mitre", mitre_limit=2.0)
     wide = shapely.get_parts(polygons_of(shapely.intersection(wide, shape.outline)))

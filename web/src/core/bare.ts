@@ -162,20 +162,24 @@ export function callOf(chance: number): Call {
  * Long strips parted from what is much wider than they are, largest first.
  *
  * A corner that hangs on a strip along a seam is told by the turn that bounds it, the strip only by its
- * width: together neither could be judged. Wider is more than 1.5 times the strip's mean width. `width_m`
- * is the working width; only strips under half of it are parted.
+ * width: together neither could be judged, and nobody could go back for one of them. Wider is more than 1.5
+ * times the strip's mean width where the shape is a strip, under half of the working width `width_m`; else
+ * more than half of that, where what is left has such a strip.
  */
 export function parted(clip: Clip, shapes: readonly Shape[], width_m: number): Shape[] {
+  const strip = (shape: Shape): boolean => shape.length_m >= LONG_M && shape.width_m < width_m / 2;
   const all = shapes.map((shape) => {
-    const slim = shape.length_m >= LONG_M && shape.width_m < width_m / 2;
-    return slim ? wideApart(clip, shape) : [shape];
+    if (shape.length_m < LONG_M) return [shape];
+    if (strip(shape)) return wideApart(clip, shape, (WIDER / 2) * shape.width_m);
+    const pieces = wideApart(clip, shape, width_m / 4);
+    return pieces.some(strip) ? pieces : [shape];
   });
   return flat(all).sort((a, b) => b.area_m2 - a.area_m2);
 }
 
-function wideApart(clip: Clip, shape: Shape): Shape[] {
+/** What of a shape is wider than twice `reach`, m, and the patches of the rest. */
+function wideApart(clip: Clip, shape: Shape, reach: number): Shape[] {
   const whole = ringsOf([shape.outline]);
-  const reach = (WIDER / 2) * shape.width_m;
   const inner = clip.grown(whole, -reach);
   const wide = clip
     .polygons(clip.intersection(pushedOut(clip, inner, 1.02 * reach), whole))
