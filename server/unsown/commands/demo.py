@@ -28,11 +28,15 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         UnsownError: the folder cannot be written to.
     """
+    from unsown.commands import paying  # noqa: PLC0415
     from unsown.commands.find import compute, read_day, write_map  # noqa: PLC0415
     from unsown.core.errors import UnsownError  # noqa: PLC0415
+    from unsown.core.waste import waste  # noqa: PLC0415
     from unsown.core.words import Settings  # noqa: PLC0415
     from unsown.demo import make_demo  # noqa: PLC0415
+    from unsown.formats.again import again_rows  # noqa: PLC0415
     from unsown.formats.geojson import ground  # noqa: PLC0415
+    from unsown.formats.going import worth_rows  # noqa: PLC0415
     from unsown.formats.report import to_json, to_table  # noqa: PLC0415
     from unsown.formats.units import Units  # noqa: PLC0415
 
@@ -61,9 +65,14 @@ def run(args: argparse.Namespace) -> int:
             write_map(path, tally, plane, day.paddock, acres=args.acres, night=night)
         terminal.write(folder / "ground.geojson", ground(tally, plane))
         terminal.write(folder / "day.json", to_json(tally, name) + "\n")
-    terminal.say(to_table(tally, name, Units(args.acres)))
+        progress("the way back", 0.0)
+        worth = paying.to_object([], tally, plane, day, acres=args.acres)
+    units = Units(args.acres)
+    terminal.say(to_table(tally, name, units))
+    terminal.say("\n" + "\n".join(again_rows(waste(tally, day.rigs), units)))
+    terminal.say("\n" + "\n".join(worth_rows(worth, "", examples=True, units=units)))
     terminal.say("")
     terminal.say("This farm, its paddock and its day are invented.")
     terminal.say(f"Open {folder / 'map.svg'} in a browser. The same again, by hand:")
-    terminal.say(f"  unsown find --paddock {paddock} --rig {card} {track}")
+    terminal.say(f"  unsown find --twice --back --paddock {paddock} --rig {card} {track}")
     return 0
