@@ -97,6 +97,13 @@ def stocked(farm: Farm) -> str:
     return farm.save_paddock(None, paddock(), None).id
 
 
+def sown(farm: Farm) -> str:
+    """A farm on which the small day was sown; the paddock's id."""
+    id_ = stocked(farm)
+    farm.take_entries("cab", 1, body(day()))
+    return id_
+
+
 def day(
     dev: str = "cab", *, first: int = 1, later_ms: int = 0, north_m: float = 0.0
 ) -> list[dict[str, Any]]:

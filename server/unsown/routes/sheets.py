@@ -19,6 +19,12 @@ _ASK_AGAIN = "no-cache"
 _COLUMN = shapes.obj(dict.fromkeys(("name", "head", "unit", "kind", "product"), shapes.TEXT))
 
 
+def _shown(ask: Ask, id: str) -> dict[str, Any]:
+    """A paddock's work with its ground, of the season that is asked for, else the newest."""
+    season = ask.query["season"] or ask.farm.board(None)["season"]
+    return {**ask.farm.work(id, season), "ground": ask.farm.ground(id, season)}
+
+
 @route(
     sheets,
     "GET",
@@ -34,9 +40,7 @@ _COLUMN = shapes.obj(dict.fromkeys(("name", "head", "unit", "kind", "product"), 
 )
 def paddock(ask: Ask, id: str) -> BaseResponse:
     """Of the newest season where none is named."""
-    farm = ask.farm
-    season = ask.query["season"] or farm.board(None)["season"]
-    work = {**farm.work(id, season), "ground": farm.ground(id, season)}
+    farm, work = ask.farm, _shown(ask, id)
     return _html(sheet.page(work, farm.paddock(id), _rig(farm, work), farm.settings(), now_ms()))
 
 
@@ -55,9 +59,7 @@ def paddock(ask: Ask, id: str) -> BaseResponse:
 )
 def handed(ask: Ask, id: str) -> BaseResponse:
     """Of the newest season where none is named."""
-    farm = ask.farm
-    season = ask.query["season"] or farm.board(None)["season"]
-    work = {**farm.work(id, season), "ground": farm.ground(id, season)}
+    farm, work = ask.farm, _shown(ask, id)
     return _html(handover.page(work, farm.paddock(id), farm.settings(), now_ms()))
 
 
