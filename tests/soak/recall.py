@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from soak import sums
 from soak.figures import Figure, median, percent, pooled, share
 from soak.measure import Row
 from soak.page import filled, ranges
@@ -220,10 +221,7 @@ def section(rows: Sequence[Row], command: str, missing: int = 0) -> str:
         command: what to give to make the section again.
         missing: how many of the asked days were not measured.
     """
-    good = [r for r in rows if "failed" not in r]
-    days = {p: some for p in PRESETS if (some := [r for r in good if r["preset"] == p])}
-    if not days:
-        raise ValueError(f"expected at least one measured day, got {len(rows)} that failed")
+    days = sums.measured(rows, PRESETS)
     body = [
         [line.what, *(line.cell(some) for some in days.values()), line.wanted] for line in LINES
     ]

@@ -17,6 +17,19 @@ INF = float("inf")
 BROAD_M = 1.5
 
 
+def measured(rows: Sequence[Row], presets: Sequence[str]) -> dict[str, list[Row]]:
+    """The rows that did not fail, by preset.
+
+    Raises:
+        ValueError: every one failed.
+    """
+    good = [r for r in rows if "failed" not in r]
+    days = {p: some for p in presets if (some := [r for r in good if r["preset"] == p])}
+    if not days:
+        raise ValueError(f"expected at least one measured day, got {len(rows)} that failed")
+    return days
+
+
 def bare(days: Sequence[Row]) -> list[float]:
     """Bare said / true, each day."""
     return [d["bare_ha"] / d["true_ha"] if d["true_ha"] else np.nan for d in days]
