@@ -116,6 +116,40 @@ def test_oops_takes_the_last_lever_entry_back_and_its_ground_with_it(phone: Onbo
     assert undo["of"] == lever["seq"]
 
 
+def test_when_a_press_should_have_been_is_asked_at_the_next_stop(phone: Onboard) -> None:
+    page = phone.drive([(120, SPEED_M_S, 0.0), (200, 0.0, 0.0)])
+    passed(page, 15)
+    tap(page)
+    passed(page, 60)
+    tap(page)
+    until(page, "window.unsown.driving.get().unstored === 0")
+    page.wait_for_timeout(800)
+    tap(page, "[data-act=oops]")
+    until(page, "window.unsown.cab.get().lever === 'down'")
+    assert page.locator("#questions").count() == 0, "nothing is asked while it moves"
+    box = page.locator("#questions")
+    expect(box).to_contain_text("You took UP back. When was it lifted?", timeout=20_000)
+    assert violations(page) == []
+    assert too_wide(page) == []
+    expect(box.locator(".answers svg")).to_have_count(box.locator(".answers button").count())
+    page.locator("[data-answer=before]").click()
+    expect(box).to_contain_text("Answered: 10 s before I pressed.")
+    until(page, "window.unsown.cab.get().lever === 'up'")
+    down, pressed, told = entries(page, "lever")
+    assert (told["lever"], told["how"]) == ("up", "afterwards")
+    assert told["t_ms"] == pressed["t_ms"] - 10_000 > down["t_ms"]
+    until(page, "!window.unsown.driving.get().making")
+    rig = made().rig
+    late = max(rig.times.lower_s, rig.times.meter_s + rig.times.fill_s) - rig.times.raise_s
+    ranks = rig.tool.front_rank_m - rig.tool.rear_rank_m
+    way_m = SPEED_M_S * ((told["t_ms"] - down["t_ms"]) / 1000 - late) - ranks
+    sown = page.evaluate(f"{NOW}.sown_ha") * 1e4
+    assert sown == pytest.approx(way_m * rig.tool.width_m, rel=0.03)
+    page.get_by_role("button", name="Take the answer back").click()
+    expect(box).to_contain_text("You took UP back.")
+    until(page, "window.unsown.cab.get().lever === 'down'")
+
+
 def test_mark_and_not_flowing_act_at_once_and_are_entries(phone: Onboard) -> None:
     page = phone.drive([(400, SPEED_M_S, 0.0)])
     passed(page, 15)

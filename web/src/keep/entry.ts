@@ -58,6 +58,8 @@ export interface Says {
     prompt?: string;
     answer?: string;
     about?: string;
+    /** Which lever entry that was taken back. */
+    of?: number;
     from_ms?: number;
     to_ms?: number;
     paddock?: string;
@@ -67,7 +69,8 @@ export interface Says {
     chance?: number;
   };
   walk: { from_ms: number; to_ms: number };
-  undo: { of: number; of_dev?: string };
+  /** `about` `oops`: pressed on the working page; `edge_ms`: when seed would have ended or begun at the edge. */
+  undo: { of: number; of_dev?: string; about?: string; edge_ms?: number };
   phone: {
     what: PhoneEvent;
     /** How far the phone's clock moved against its own steady one, ms; forwards is positive. */

@@ -10,7 +10,9 @@ import { minute, size } from "../say";
 import { cab, keeper } from "../state";
 import { t } from "../words";
 import { picture } from "./pictures";
+import { acts } from "../work/engine";
 import { sinceEntries, sinces, stopped } from "./since";
+import { takenBack, takenEntries } from "./taken";
 
 /** The entry that answers a question. */
 export function answerOf({ kind, from_ms, to_ms }: Question, answer: string, prompt: string, paddock: string | null, now_ms: number): Draft {
@@ -18,6 +20,8 @@ export function answerOf({ kind, from_ms, to_ms }: Question, answer: string, pro
   if (kind === "blind" && (answer === "down" || answer === "up" || answer === "unsure")) return { ...told, kind: "blind", answer };
   return { ...told, kind: "say", about: kind, prompt, answer };
 }
+
+const isOops = ({ kind }: Question): boolean => kind.startsWith("oops");
 
 /** What is asked, in words. */
 export function words({ kind, from_ms, to_ms, text }: Question): string {
@@ -35,6 +39,7 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
   let paddock: string | null = null;
   let note: Child[] = [];
   let gone = false;
+  let looks = 0;
 
   const show = (): void => {
     if (!cab.get().standing) put(body, h("p", {}, t.stand.moving));
@@ -43,12 +48,16 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
   };
   const asked = (question: Question, count: number): Child[] => {
     const prompt = words(question);
-    const named = question.kind === "flow" ? t.stand.questions.flow : t.stand.questions.answers;
+    const { answers, flow, oops } = t.stand.questions;
+    const named = isOops(question) ? oops : question.kind === "flow" ? flow : answers;
     const choice = (answer: string): HTMLElement => {
       const m2 = question.answers[answer] ?? 0;
       const sows = m2 < 1 ? null : h("span", { class: "under" }, t.stand.questions.sows(size(m2)));
       const text = h("span", { class: "text" }, named[answer] ?? answer, sows);
-      const act = (): void => void give(question, [answerOf(question, answer, prompt, paddock, Date.now())], named[answer] ?? answer);
+      const act = (): void => {
+        if (isOops(question)) void move(question, answer, prompt);
+        else void give(question, [answerOf(question, answer, prompt, paddock, Date.now())], named[answer] ?? answer);
+      };
       return button([picture(answer), text], act, { "data-answer": answer });
     };
     const [first, ...others] = Object.keys(question.answers).map(choice);
@@ -74,6 +83,10 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
     const pressed = stopped(await keeper().marks(question.from_ms).catch(() => []), question);
     if (pressed !== null) await give(question, sinceEntries(pressed, seconds, keeper().dev, Date.now()), said);
   };
+  const move = async (question: Question, answer: string, prompt: string): Promise<void> => {
+    const marks = await keeper().marks().catch(() => []);
+    await give(question, takenEntries(marks, keeper().dev, question, answer, prompt, Date.now()), t.stand.questions.oops[answer] ?? answer);
+  };
   const give = async (question: Question, entries: readonly Draft[], said: string): Promise<void> => {
     if (!cab.get().standing) return show();
     try {
@@ -81,30 +94,44 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
       for (const entry of entries) made.push(await keeper().append(entry));
       const back = async (): Promise<void> => {
         for (const seq of made.slice().reverse()) await keeper().append({ kind: "undo", t_ms: Date.now(), of: seq });
+        looks += 1;
         open = [question, ...open];
         note = [];
+        if (isOops(question)) acts.retake();
         show();
       };
       open = open.filter((each) => each !== question);
-      if (open.length === 0) void keeper().marks().then(openHere); // what the gate check will ask for, with the answers in it
+      if (!isOops(question) && open.length === 0) void keeper().marks().then(openHere); // what the gate check will ask for, with the answers in it
       note = [h("p", { role: "status", class: "was" }, t.stand.questions.said(said)), button(t.stand.questions.undo, () => void back().catch(() => undefined))];
+      if (isOops(question)) {
+        acts.retake();
+        return void look(note);
+      }
     } catch {
       note = [h("p", { role: "alert" }, t.stand.lost)];
     }
     show();
   };
-  const look = async (): Promise<void> => {
-    const last = keeper().count().last;
+  /** First when a press should have been that Oops took back: what else is asked hangs on it. */
+  const look = async (said: Child[] = []): Promise<void> => {
+    looks += 1;
+    const mine = looks;
+    const { last } = keeper().count();
     const { sums } = kept.get();
+    const marks = await keeper().marks();
+    if (gone || mine !== looks) return;
+    note = said;
+    open = takenBack(marks, keeper().dev);
+    if (open.length > 0) return show();
     if (last !== looked || sums === null) {
-      note = [h("p", { role: "status" }, t.stand.questions.looking)];
+      note = [...said, h("p", { role: "status" }, t.stand.questions.looking)];
       show();
-      const found = await openHere(await keeper().marks());
-      if (gone) return;
+      const found = await openHere(marks);
+      if (gone || mine !== looks) return;
       looked = last;
       if (!isFailure(found)) take(found.questions, found.paddock);
     } else take(sums.questions, sums.paddock?.id ?? null);
-    note = open.length === 0 ? [h("p", { role: "status" }, t.stand.questions.none)] : [];
+    note = open.length === 0 ? [...said, h("p", { role: "status" }, t.stand.questions.none)] : said;
     show();
   };
   const take = (questions: readonly Question[], id: string | null): void => {

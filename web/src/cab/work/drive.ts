@@ -1,11 +1,12 @@
 // Logs and shows: ties the positions, the log, the live picture and the signs together. It goes on
 // whatever page is shown.
+import { cue } from "../../core/cue";
 import { Plane } from "../../core/plane";
 import type { Log } from "../../core/words";
 import type { Draft, LeverHow } from "../../keep/entry";
 import type { Keeper } from "../../keep/keep";
 import type { Pack } from "../../carry/pack";
-import { Live, type Fix, type Happened } from "../live";
+import { Live, type Fix, type Happened, type Now } from "../live";
 import { paddockHere, rigsFor } from "../pick";
 import { BACK_MS, leftBy, relive } from "../relive";
 import { alsoKeeping, kept } from "../role";
@@ -30,6 +31,8 @@ const SLICE_MS = 8;
 const LOOK_MS = 20_000;
 /** A page that was gone for longer than this says how it left the lever, ms. */
 const GONE_MS = 60_000;
+/** An edge further off than this is not the one that a press was meant for, ms. */
+const EDGE_MS = 60_000;
 /** It stands, for the pages, after so long, s. */
 export const STANDING_S = 6;
 
@@ -61,6 +64,9 @@ export class Drive {
   private making = 0;
   private later: Later[] | null = null;
   private last: Fix | null = null;
+  /** When the lever would have been moved for the last edge ahead, UTC ms; and that as it was at the last press. */
+  private edge: { readonly down: boolean; readonly ms: number } | null = null;
+  private pressed: number | null = null;
   private timer: ReturnType<typeof setInterval> | null = null;
 
   constructor(private readonly a: Around) {
@@ -89,6 +95,8 @@ export class Drive {
   tap(how: LeverHow): boolean {
     if (!this.touch()) return false;
     const t_ms = this.a.source.now();
+    const { edge } = this;
+    this.pressed = edge !== null && edge.down === this.down && Math.abs(edge.ms - t_ms) < EDGE_MS ? edge.ms : null;
     this.down = !this.down;
     const lever = this.down ? "down" : "up";
     this.a.play(lever);
@@ -119,7 +127,10 @@ export class Drive {
     return true;
   }
 
-  /** Takes back the last lever entry; false where there is none, or too soon. */
+  /**
+   * Takes back the last lever entry; false where there is none, or too soon. When it should have been is asked
+   * when it stands (stand/taken.ts).
+   */
   oops(): boolean {
     if (!this.touch()) return false;
     if (!this.levers.any()) return false;
@@ -127,8 +138,15 @@ export class Drive {
     const undone = this.levers.take();
     this.down = !this.down;
     this.a.tell({ lever: this.down ? "down" : "up" });
-    void this.undo(undone);
+    void this.undo(undone, this.pressed);
+    this.pressed = null;
     return true;
+  }
+
+  /** The lever as the log has it now: an answer moved it. */
+  async retake(): Promise<void> {
+    this.known = false;
+    await this.remake();
   }
 
   /** Makes the picture again: another farm pack came, or an answer. */
@@ -219,6 +237,7 @@ export class Drive {
     this.act(this.live.fix(fix), fix);
     this.look(fix);
     const now = this.live.now();
+    this.edge = edgeTime(now) ?? this.edge;
     this.a.tell({ standing: now.stood_s >= STANDING_S });
     driving.set({ now, silent: false, lost: false, trouble: null, seldom });
   }
@@ -300,9 +319,11 @@ export class Drive {
     }
   }
 
-  private async undo(undone: Promise<number | null>): Promise<void> {
+  private async undo(undone: Promise<number | null>, edge_ms: number | null): Promise<void> {
+    const t_ms = this.a.source.now();
     const of = await undone;
-    if (of !== null) await this.store({ kind: "undo", t_ms: this.a.source.now(), clock_ms: Date.now(), of });
+    const edge = edge_ms === null ? {} : { edge_ms };
+    if (of !== null) await this.store({ kind: "undo", t_ms, clock_ms: Date.now(), of, about: "oops", ...edge });
     await this.remake();
   }
 
@@ -322,6 +343,13 @@ export class Drive {
       if (mine !== this.making) return null;
     }
   }
+}
+
+/** When the lever must move for seed to begin or to end at the edge that is seen, as fast as it goes. */
+function edgeTime({ edge, rig, down, speed_m_s, t_ms }: Now): { down: boolean; ms: number } | null {
+  if (edge === null || rig === null) return null;
+  const { lift_m, lower_m } = cue(rig, speed_m_s, 0);
+  return { down, ms: Math.round(t_ms + (1000 * ((down ? lift_m : lower_m) - edge.past_m)) / speed_m_s) };
 }
 
 const wait = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));

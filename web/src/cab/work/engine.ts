@@ -95,6 +95,7 @@ export const acts = {
   mark: (): boolean => touched() && (drive?.mark() ?? false),
   flow: (): boolean => touched() && (drive?.flow() ?? false),
   oops: (): boolean => touched() && (drive?.oops() ?? false),
+  retake: (): void => void drive?.retake(),
 };
 
 function touched(): boolean {
