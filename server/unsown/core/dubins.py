@@ -6,10 +6,13 @@ Dubins set" (lengths in units of the turning radius, start at the origin of the 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import acos, atan2, cos, hypot, pi, sin, sqrt
 
 import numpy as np
+import shapely
+from numpy.typing import NDArray
 
 from unsown.core.words import Floats
 
@@ -84,6 +87,34 @@ def ways(start: Pose, end: Pose, radius_m: float) -> list[Dubins]:
         for word, (p, q, r) in found.items()
     ]
     return sorted(out, key=lambda each: each.length_m)
+
+
+def lines(some: Sequence[Dubins], step_m: float) -> NDArray[np.object_]:
+    """Each way as a line: bends as chords of about ``step_m``, straight parts by their ends."""
+    every = np.arange(len(some))
+    x, y, h = np.asarray([way.start for way in some], dtype=np.float64).reshape(-1, 3).T
+    rows = [np.column_stack([every, x, y])]
+    for part in range(3):
+        length = np.asarray([way.parts_m[part] for way in some])
+        bend = np.asarray([_SIGN[way.word[part]] / way.radius_m for way in some])
+        count = np.where(bend == 0, 1, np.maximum(np.ceil(length / step_m), 1)).astype(np.int64)
+        at = np.repeat(every, np.where(length > 0, count, 0))
+        nth = np.arange(len(at)) - np.searchsorted(at, at) + 1
+        gone = length[at] * nth / count[at]
+        rows.append(np.column_stack([at, *_after(x[at], y[at], h[at], bend[at], gone)]))
+        x, y = _after(x, y, h, bend, length)
+        h = h + bend * length
+    points = np.concatenate([*rows, np.column_stack([every, x, y])])
+    points = points[np.argsort(points[:, 0], kind="stable")]
+    return np.asarray(shapely.linestrings(points[:, 1:], indices=points[:, 0].astype(np.int64)))
+
+
+def _after(x: Floats, y: Floats, h: Floats, bend: Floats, gone: Floats) -> tuple[Floats, Floats]:
+    """Where one is after so far along bends; straight where a bend is nought."""
+    turned, round_ = h + bend * gone, np.where(bend == 0, 1.0, bend)
+    east = np.where(bend == 0, np.cos(h) * gone, (np.sin(turned) - np.sin(h)) / round_)
+    north = np.where(bend == 0, np.sin(h) * gone, (np.cos(h) - np.cos(turned)) / round_)
+    return x + east, y + north
 
 
 def words(d: float, a: float, b: float) -> dict[str, tuple[float, float, float]]:

@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.aim import Aim, Reach
-from unsown.core.dubins import Dubins, Pose, ways
+from unsown.core.dubins import Dubins, Pose, lines, ways
 from unsown.core.order import Costs
 from unsown.core.words import Bools, Floats
 
@@ -135,8 +135,7 @@ def _free(
         open_ = [k for k in open_ if turn < len(choices[k])]
         if not open_:
             break
-        lines = [shapely.linestrings(choices[k][turn].poses(_STEP_M)[:, :2]) for k in open_]
-        fits = shapely.covers(room, np.asarray(lines, dtype=object))
+        fits = shapely.covers(room, lines([choices[k][turn] for k in open_], _STEP_M))
         for k, fit in zip(open_, fits, strict=True):
             if fit:
                 out[k] = choices[k][turn], False
