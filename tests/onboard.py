@@ -40,7 +40,7 @@ _WIPE = """() => new Promise((done, failed) => {
   };
 })"""
 #: What was put beside the page is driven instead of the phone's own positions.
-_REPLAY = """if (localStorage.told) window.unsownReplay =
+REPLAY = """if (localStorage.told) window.unsownReplay =
   Object.assign(JSON.parse(localStorage.told), {begun_ms: Number(localStorage.begun)})"""
 
 Piece = tuple[float, float, float]
@@ -136,7 +136,7 @@ def installed(
 ) -> Iterator[Onboard]:
     """Installs the page, reads the cautions, takes in a farm pack; then home is gone."""
     context = browser.new_context(viewport={"width": 412, "height": 915}, has_touch=True)
-    context.add_init_script(_REPLAY)
+    context.add_init_script(REPLAY)
     said: list[str] = []
     page = context.new_page()
     page.on("pageerror", lambda e: said.append(str(e)))

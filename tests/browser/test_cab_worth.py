@@ -17,6 +17,8 @@ import smallday
 from browsing import too_small, too_wide, violations
 from cabs import Cab
 from handing import Phone, day, phones
+from handset import until
+from onboard import NOW, REPLAY
 from unsown.core.back import Back, back, gate_of
 from unsown.core.day import find
 from unsown.core.price import EXAMPLE
@@ -88,6 +90,39 @@ def test_the_gate_check_weighs_the_patch_as_home_does_and_says_the_way(phone: Ph
     page.locator("[data-decision=go]").click()
     told: list[dict[str, Any]] = [e for e in phone.own() if e.get("about") == "patch"]
     assert [e["answer"] for e in told] == ["go"]
+
+
+def test_go_shows_how_to_drive_up_while_it_stands_and_one_short_line_on_the_way(
+    phone: Phone,
+) -> None:
+    page = phone.page
+    now_ms, (lon, lat) = round(time.time() * 1000), smallday.ring()[0]
+    still = {"lat_deg": lat + 1e-4, "lon_deg": lon + 1e-4, "acc_m": 3.0, "speed_m_s": 0.0}
+    fixes: list[dict[str, Any]] = [{"t_ms": now_ms + 1000 * s, **still} for s in range(1, 600)]
+    for s, fix in enumerate(fixes[400:]):
+        fix |= {"lon_deg": still["lon_deg"] + s * 2e-5, "speed_m_s": 1.45, "course_deg": 90.0}
+    page.add_init_script(REPLAY)
+    page.evaluate(
+        "told => { localStorage.told = told; localStorage.begun = String(Date.now() + 300) }",
+        json.dumps({"track": fixes, "speed": 10}),
+    )
+    page.reload()
+    page.locator("[data-page=work]").click()
+    until(page, f"{NOW} && {NOW}.stood_s > 6")
+    counted(page)
+    enter = plain(page, ".card .enter")
+    assert enter.startswith("Enter from the ")
+    page.locator("[data-decision=go]").click()
+    line = page.locator(".urgent")
+    expect(line).to_contain_text("Patch 1: ")
+    assert enter in plain(page, ".urgent")
+    for size in ((360, 640), (412, 915), (915, 412)):
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        assert too_wide(page) == []
+        assert violations(page) == []
+    until(page, f"{NOW}.stood_s === 0", 60)
+    side, rest = enter.removeprefix("Enter from ").rstrip(".").split(", ")
+    expect(line).to_have_text(f"1 from {side}, {rest.split(' in ')[0]}")
 
 
 def test_other_prices_make_other_labels_and_are_told_apart_from_examples(phone: Phone) -> None:

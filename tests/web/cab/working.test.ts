@@ -98,6 +98,15 @@ describe("the one urgent line", () => {
     expect(urgent({ ...calm, driving: { ...calm.driving, silent: true, left_ms: 1 } })).toBe("No position");
   });
 
+  it("says while it stands how the patch is driven up to that was chosen, and on the way no more than a glance takes", () => {
+    const aim = { number: 4, lat_deg: 0, lon_deg: 0, outline: [], words: "North side, at the fence. Enter from the south, 40 m.", enter: "4 from the south, 40 m" };
+    expect(urgent({ ...calm, aim })).toBe("4 from the south, 40 m");
+    const stands = { ...calm.driving, now: { ...NOW, standing: true } };
+    expect(urgent({ ...calm, aim, driving: stands })).toBe("Patch 4: North side, at the fence. Enter from the south, 40 m.");
+    expect(urgent({ ...calm, aim: { ...aim, enter: "" } })).toBe("To patch 4");
+    expect(urgent({ ...calm, aim, driving: { ...calm.driving, silent: true } })).toBe("No position");
+  });
+
   it("says corners, low batteries and a screen that may sleep before the count", () => {
     const kept = { ...calm.driving, strains: 3, strained_ms: T0_MS - 5_000 };
     expect(urgent({ ...calm, driving: kept })).toBe("Corner kept: 3");

@@ -7,7 +7,10 @@ export interface Aim {
   readonly lon_deg: number;
   /** Corners on the ground, degrees: the outline's rings as longitude and latitude by turns. */
   readonly outline: readonly Float64Array[];
+  /** Where it lies and how it is driven up to: for whoever stands. */
   readonly words: string;
+  /** From which side and how far, to be had at a glance; empty where no way leads through it. */
+  readonly enter: string;
 }
 
 export const aim = createStore<{ readonly aim: Aim | null }>({ aim: null });

@@ -17,7 +17,7 @@ import { dried } from "./dried";
 import { drawing, type Spot } from "./drawing";
 import { kept } from "./last";
 import { wanted } from "./wanted";
-import { approach, foot, wayLines } from "./worthy";
+import { approach, stopOf, foot, wayLines } from "./worthy";
 
 interface State {
   sums: Sums | null;
@@ -177,8 +177,10 @@ function summary(sums: Sums, known: Map<unknown, Decision>, marked: readonly Kee
 
 function aimOf(sums: Sums, { number, patch }: Spot): NonNullable<ReturnType<typeof aim.get>["aim"]> {
   const plane = new Plane(sums.lat0_deg, sums.lon0_deg);
+  const stop = stopOf(patch, sums);
   return {
     number,
+    enter: stop === undefined ? "" : t.work.urgent.enter(number, stop.from, distance(stop.length_m)),
     lat_deg: patch.lat_deg,
     lon_deg: patch.lon_deg,
     outline: plane.areaToDegrees([patch.outline])[0] ?? [],

@@ -27,9 +27,12 @@ export function worthLines(patch: Found, sums: Sums): Child[] {
   ];
 }
 
+/** Where the way leads through a patch. */
+export const stopOf = ({ number }: Found, { going }: Pick<Sums, "going">): Going["stops"][number] | undefined => going?.stops.find(({ patches }) => patches.indexOf(number) >= 0);
+
 /** How a patch is driven up to; empty where no way leads through it. */
-export function approach({ number }: Found, { going }: Pick<Sums, "going">): string {
-  const stop = going?.stops.find(({ patches }) => patches.indexOf(number) >= 0);
+export function approach(patch: Found, sums: Pick<Sums, "going">): string {
+  const stop = stopOf(patch, sums);
   return stop === undefined ? "" : t.worth.enter(stop.from, distance(stop.length_m), stop.runs);
 }
 

@@ -10,7 +10,6 @@ import { minute, size } from "../say";
 import { cab, keeper } from "../state";
 import { t } from "../words";
 import { picture } from "./pictures";
-import { acts } from "../work/engine";
 import { sinceEntries, sinces, stopped } from "./since";
 import { takenBack, takenEntries } from "./taken";
 
@@ -97,16 +96,12 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
         looks += 1;
         open = [question, ...open];
         note = [];
-        if (isOops(question)) acts.retake();
         show();
       };
       open = open.filter((each) => each !== question);
       if (!isOops(question) && open.length === 0) void keeper().marks().then(openHere); // what the gate check will ask for, with the answers in it
       note = [h("p", { role: "status", class: "was" }, t.stand.questions.said(said)), button(t.stand.questions.undo, () => void back().catch(() => undefined))];
-      if (isOops(question)) {
-        acts.retake();
-        return void look(note);
-      }
+      if (isOops(question)) return void look(note);
     } catch {
       note = [h("p", { role: "alert" }, t.stand.lost)];
     }

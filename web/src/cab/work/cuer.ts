@@ -33,6 +33,13 @@ export function countOf(rig: Rig | null, speed_m_s: number, prices: Prices): Cou
   return count.lift_s === null && count.lower_s === null ? null : count;
 }
 
+/** When the lever must move for seed to begin or to end at the edge that is seen, as fast as it goes. */
+export function edgeTime({ edge, rig, down, speed_m_s, t_ms }: Now): { down: boolean; ms: number } | null {
+  if (edge === null || rig === null) return null;
+  const { lift_m, lower_m } = cue(rig, speed_m_s, 0);
+  return { down, ms: Math.round(t_ms + (1000 * ((down ? lift_m : lower_m) - edge.past_m)) / speed_m_s) };
+}
+
 /** Tells once an approach when to sound. */
 export class Cuer {
   private done = false;

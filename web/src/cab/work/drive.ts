@@ -1,16 +1,16 @@
 // Logs and shows: ties the positions, the log, the live picture and the signs together. It goes on
 // whatever page is shown.
-import { cue } from "../../core/cue";
 import { Plane } from "../../core/plane";
 import type { Log } from "../../core/words";
 import type { Draft, LeverHow } from "../../keep/entry";
 import type { Keeper } from "../../keep/keep";
 import type { Pack } from "../../carry/pack";
-import { Live, type Fix, type Happened, type Now } from "../live";
+import { Live, type Fix, type Happened } from "../live";
 import { paddockHere, rigsFor } from "../pick";
 import { BACK_MS, leftBy, relive } from "../relive";
 import { alsoKeeping, kept } from "../role";
 import type { PositionSource } from "../source";
+import { edgeTime } from "./cuer";
 import { fenceOf } from "./fence";
 import { driving } from "./driving";
 import { Levers } from "./levers";
@@ -343,13 +343,6 @@ export class Drive {
       if (mine !== this.making) return null;
     }
   }
-}
-
-/** When the lever must move for seed to begin or to end at the edge that is seen, as fast as it goes. */
-function edgeTime({ edge, rig, down, speed_m_s, t_ms }: Now): { down: boolean; ms: number } | null {
-  if (edge === null || rig === null) return null;
-  const { lift_m, lower_m } = cue(rig, speed_m_s, 0);
-  return { down, ms: Math.round(t_ms + (1000 * ((down ? lift_m : lower_m) - edge.past_m)) / speed_m_s) };
 }
 
 const wait = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));

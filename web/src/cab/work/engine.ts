@@ -95,7 +95,6 @@ export const acts = {
   mark: (): boolean => touched() && (drive?.mark() ?? false),
   flow: (): boolean => touched() && (drive?.flow() ?? false),
   oops: (): boolean => touched() && (drive?.oops() ?? false),
-  retake: (): void => void drive?.retake(),
 };
 
 function touched(): boolean {
@@ -120,6 +119,10 @@ export function listen(): void {
   // what could not be written at first is written with what comes later
   keeper().onWrite(({ state }) => {
     if (state === "stored" && keeper().unstored().length === 0) driving.set({ unstored: 0 });
+  });
+  // an answer moved the lever, or was taken back
+  keeper().onWrite(({ state, entries }) => {
+    if (state === "stored" && entries.some((entry) => (entry.kind === "lever" ? entry.how === "afterwards" : entry.kind === "undo" && entry.about === undefined))) void drive?.retake();
   });
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") drive?.shown();

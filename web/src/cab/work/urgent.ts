@@ -47,7 +47,8 @@ function calmer({ cab, driving, count, aim, scarce }: Seen): string {
   if (cab.battery !== null && !cab.battery.charging && cab.battery.part <= LOW) return words.battery(Math.round(cab.battery.part * 100));
   const short = scarcely(scarce);
   if (short !== "") return short;
-  if (aim !== null) return words.aim(aim.number);
+  // whoever moves has one short line; how to drive up to it is read before
+  if (aim !== null) return now?.standing === true ? words.aim(aim.number, aim.words) : aim.enter || words.aim(aim.number, "");
   // said when it happens, and again when he stands and can look at the tines
   const lately = now !== null && (now.standing || now.t_ms - driving.strained_ms < SAID_MS);
   if (driving.strains > 0 && lately) return words.strain(driving.strains);
