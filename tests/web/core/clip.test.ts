@@ -50,6 +50,16 @@ describe("rings sorted into polygons", () => {
     const touching = Float64Array.of(0, 0, 5, 8, 8, 5);
     expect(nested([square(0, 0, 20), touching]).map((polygon) => polygon.length)).toEqual([2]);
   });
+
+  it("lose no hole whose longest edge lies on that of the ring round it, on whichever side rounding puts it", () => {
+    const outer = Float64Array.of(0, 0, 20, 0, 20, 20, 0, 20);
+    for (const off of [-1e-4, 0, 1e-4]) {
+      const beside = Float64Array.of(off, 5, off, 14, 2, 14, 2, 5);
+      expect(areaOf(nested([outer, beside]))).toBeCloseTo(400 - 18, 2);
+      const leaning = Float64Array.of(2.5 + off, 5, 7 + off, 14, 9, 14, 9, 5);
+      expect(areaOf(nested([Float64Array.of(0, 0, 20, 0, 10, 20), leaning]))).toBeCloseTo(200 - 38.25, 2);
+    }
+  });
 });
 
 describe("the clipping library as it is built in", () => {

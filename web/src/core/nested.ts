@@ -25,13 +25,18 @@ export function nested(rings: readonly Ring[]): Area {
   for (const hole of holes) {
     const box = boxOf([hole]);
     const [x, y] = onEdge(hole);
-    smallest.find((outer) => within(box, outer.box) && holds([outer.rings[0]], x, y))?.rings.push(hole);
+    const around = smallest.filter((outer) => within(box, outer.box));
+    // where no ground is left between them that edge is one of the outer ring, and inside and outside are one
+    (around.find((outer) => holds([outer.rings[0]], x, y)) ?? around[0])?.rings.push(hole);
   }
   return outers.map((outer) => outer.rings);
 }
 
+/** Corners are rounded: by so much a hole may stick out, m. */
+const ROUNDED_M = 2e-4;
+
 function within(box: Box, other: Box): boolean {
-  return box.west >= other.west && box.east <= other.east && box.south >= other.south && box.north <= other.north;
+  return Math.min(box.west - other.west, other.east - box.east, box.south - other.south, other.north - box.north) >= -ROUNDED_M;
 }
 
 /** The middle of the longest edge: rings that touch share corners, not the middles of edges. */
