@@ -13,7 +13,8 @@ interface Run {
   readonly number: number;
   readonly x_m: number;
   readonly y_m: number;
-  to: readonly [number, number];
+  to_x: number;
+  to_y: number;
   length_m: number;
 }
 
@@ -26,19 +27,22 @@ export class Metered {
   add(run: number, t_s: number, way_m: number, width_m: number, x_m: number, y_m: number): void {
     const last = this.t_s.length - 1;
     const sum = (this.ha[last] ?? 0) + (way_m * width_m) / 1e4;
-    if (last > 0 && t_s - (this.t_s[last - 1] ?? 0) < EVERY_S) [this.t_s[last], this.ha[last]] = [t_s, sum];
-    else {
+    if (last > 0 && t_s - (this.t_s[last - 1] ?? 0) < EVERY_S) {
+      this.t_s[last] = t_s;
+      this.ha[last] = sum;
+    } else {
       this.t_s.push(t_s);
       this.ha.push(sum);
     }
     let now = this.runs[this.runs.length - 1];
     if (now?.number !== run) {
-      now = { number: run, x_m, y_m, to: [x_m, y_m], length_m: 0 };
+      now = { number: run, x_m, y_m, to_x: x_m, to_y: y_m, length_m: 0 };
       this.runs.push(now);
       if (this.runs.length > 4 * LAST) this.runs = this.runs.slice(-2 * LAST);
     }
     now.length_m += way_m;
-    now.to = [x_m, y_m];
+    now.to_x = x_m;
+    now.to_y = y_m;
   }
 
   seeded(): Seeded {
@@ -48,7 +52,7 @@ export class Metered {
   /** The way with seed of one round, once round or up and back, m; null where no run tells it. */
   round_m(): number | null {
     const whole = this.runs.filter(({ length_m }) => length_m >= LONG_M);
-    const lengths = whole.map(({ x_m, y_m, to, length_m }) => (Math.hypot(to[0] - x_m, to[1] - y_m) < CLOSED * length_m ? length_m : 2 * length_m));
+    const lengths = whole.map(({ x_m, y_m, to_x, to_y, length_m }) => (Math.hypot(to_x - x_m, to_y - y_m) < CLOSED * length_m ? length_m : 2 * length_m));
     return lengths.length === 0 ? null : median(lengths.slice(-LAST));
   }
 }

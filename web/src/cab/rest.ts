@@ -29,10 +29,13 @@ export class Rest {
     if (Number.isNaN(this.moved_s)) this.moved_s = t_s;
     if (first === undefined) return this.stands;
     const far = Math.sqrt((x_m - first.x_m) ** 2 + (y_m - first.y_m) ** 2);
-    const told = this.rows.every((row) => Number.isFinite(row.speed_m_s));
     const whole = t_s - first.t_s >= WINDOW_S;
-    if (this.stands) this.stands = told ? speed_m_s < GO_M_S : far < GO_M;
-    else if (whole) this.stands = told ? far < GO_M && this.rows.every((row) => row.speed_m_s < SLOW_M_S) : far < SLOW_M_S * WINDOW_S;
+    // what has come so far goes: the rest need not be looked at
+    if (this.stands || (whole && far < GO_M)) {
+      const told = this.rows.every((row) => Number.isFinite(row.speed_m_s));
+      if (this.stands) this.stands = told ? speed_m_s < GO_M_S : far < GO_M;
+      else this.stands = told ? this.rows.every((row) => row.speed_m_s < SLOW_M_S) : far < SLOW_M_S * WINDOW_S;
+    }
     if (!this.stands) this.moved_s = t_s;
     return this.stands;
   }

@@ -1,4 +1,7 @@
 // The tool behind the phone, step by step: what `bar` does for a whole track, for the picture on the way.
+//
+// Numbers in fields, no objects: a day is followed anew before the driver sees his ground again.
+import { hypot } from "./columns";
 import { Link } from "./tow";
 import type { Rig } from "./words";
 
@@ -26,20 +29,27 @@ export interface Stance {
   readonly swing_rad: number;
 }
 
-/** One link and the front point it was last dragged by. */
+/** One link: the front point it was last dragged by, and the point that it draws behind its axle. */
 class Towed {
+  heading: number;
+  /** Its axle. */
+  x = 0;
+  y = 0;
   private readonly link: Link;
   private pushed = 0;
 
-  constructor(private readonly length_m: number, private x: number, private y: number, heading: number) {
+  constructor(private readonly length_m: number, private fx: number, private fy: number, heading: number) {
     this.link = new Link(heading);
+    this.heading = heading;
   }
 
-  /** Drags the link's front point to a place; its heading there. `reset`: backing makes it straight. */
-  to(x: number, y: number, back: boolean, reset: boolean): number {
-    const [dx, dy] = [x - this.x, y - this.y];
-    const step = Math.sqrt(dx * dx + dy * dy);
-    [this.x, this.y] = [x, y];
+  /** Drags the link's front point to a place. `reset`: backing makes it straight. */
+  to(x: number, y: number, back: boolean, reset: boolean): void {
+    const dx = x - this.fx;
+    const dy = y - this.fy;
+    const step = hypot(dx, dy);
+    this.fx = x;
+    this.fy = y;
     this.pushed = back ? this.pushed + step : 0;
     if (step > MOVED_M) {
       const way = Math.atan2(dy, dx) + (back ? Math.PI : 0);
@@ -47,106 +57,133 @@ class Towed {
       else if (!back) this.link.drag(way, step / this.length_m);
       else if (this.pushed <= this.length_m / 2) this.link.drag(way, -step / this.length_m);
     }
-    return this.link.heading();
+    this.heading = this.link.heading();
+    this.x = x - this.length_m * Math.cos(this.heading);
+    this.y = y - this.length_m * Math.sin(this.heading);
   }
 
-  /** Puts the front point elsewhere; nothing was dragged. */
-  put(x: number, y: number): void {
-    [this.x, this.y] = [x, y];
+  /** The picture moved under it: nothing was dragged. */
+  shift(dx: number, dy: number): void {
+    this.fx += dx;
+    this.fy += dy;
+    this.x += dx;
+    this.y += dy;
   }
 }
 
 export class Follow {
+  /** The tool: the middle of its bar at its axle. */
+  x_m = 0;
+  y_m = 0;
+  heading_rad = 0;
   private tractor: Towed | null = null;
   private cart: Towed | null = null;
   private tool: Towed | null = null;
   private gone_m = 0;
-  private last: readonly [number, number, number] = [0, 0, 0];
+  /** The phone's place over the tractor's middle line, its nose, and the tractor's own. */
+  private cx = 0;
+  private cy = 0;
+  private course = 0;
+  private nose = 0;
+  private swing = START_RAD;
 
   constructor(private readonly rig: Rig) {}
 
-  /** Whether it stands behind a phone yet. */
-  get begun(): boolean {
-    return this.tool !== null || this.tractor !== null || this.gone_m > 0;
-  }
-
   /** Straight behind a phone at a place with a nose; what was known of the tool's heading is forgotten. */
-  begin(x_m: number, y_m: number, nose_rad: number): Stance {
+  begin(x_m: number, y_m: number, nose_rad: number): void {
     const { rig } = this;
-    const [cx, cy] = this.centre(x_m, y_m, nose_rad);
-    const [c, s] = [Math.cos(nose_rad), Math.sin(nose_rad)];
+    this.centre(x_m, y_m, nose_rad);
+    const c = Math.cos(nose_rad);
+    const s = Math.sin(nose_rad);
+    const towed = (length_m: number, back: number): Towed => new Towed(length_m, this.cx - back * c, this.cy - back * s, nose_rad);
     const ahead = rig.phone.ahead_of_axle_m;
-    this.tractor = ahead >= DRAGGED_FROM_M ? new Towed(ahead, cx, cy, nose_rad) : null;
+    this.tractor = ahead >= DRAGGED_FROM_M ? towed(ahead, 0) : null;
     let back = ahead + rig.axle_to_pin_m;
     this.cart = null;
     if (rig.cart !== null) {
-      this.cart = new Towed(rig.cart.pin_to_axle_m, cx - back * c, cy - back * s, nose_rad);
+      this.cart = towed(rig.cart.pin_to_axle_m, back);
       back += rig.cart.pin_to_axle_m + rig.cart.axle_to_pin_m;
     }
-    this.tool = rig.kind === "mounted" ? null : new Towed(rig.tool.pin_to_axle_m, cx - back * c, cy - back * s, nose_rad);
+    this.tool = rig.kind === "mounted" ? null : towed(rig.tool.pin_to_axle_m, back);
     this.gone_m = 0;
-    return this.step(x_m, y_m, nose_rad, false);
+    this.step(x_m, y_m, nose_rad, false);
   }
 
   /** The phone came to a place with a nose, straight from the last one; backwards where `back`. */
-  step(x_m: number, y_m: number, nose_rad: number, back: boolean): Stance {
-    const [cx, cy] = this.centre(x_m, y_m, nose_rad);
-    const way = Math.sqrt((cx - this.last[0]) ** 2 + (cy - this.last[1]) ** 2);
-    const nose = this.tractor === null ? this.leaning(nose_rad, way) : this.tractor.to(cx, cy, back, true);
-    this.last = [cx, cy, nose_rad];
-    const stance = this.behind(cx, cy, nose, back);
+  step(x_m: number, y_m: number, nose_rad: number, back: boolean): void {
+    const { rig, cx, cy, course } = this;
+    this.centre(x_m, y_m, nose_rad);
+    const way = hypot(this.cx - cx, this.cy - cy);
+    if (this.tractor === null) this.nose = this.leaning(nose_rad, course, way);
+    else {
+      this.tractor.to(this.cx, this.cy, back, true);
+      this.nose = this.tractor.heading;
+    }
+    this.behind(back);
+    const settle = rig.kind === "mounted" ? 0.1 : Math.max(rig.tool.pin_to_axle_m, 0.1);
+    this.swing = START_RAD * Math.exp(-this.gone_m / settle);
     this.gone_m = back ? 0 : this.gone_m + way;
-    return stance;
   }
 
   /** The picture moved under a rig that stood: nothing was dragged. */
-  shift(dx_m: number, dy_m: number, stance: Stance): Stance {
-    const by = (place: Place): Place => ({ ...place, x_m: place.x_m + dx_m, y_m: place.y_m + dy_m });
-    const [cx, cy] = [this.last[0] + dx_m, this.last[1] + dy_m];
-    this.last = [cx, cy, this.last[2]];
-    this.tractor?.put(cx, cy);
-    const moved = { ...stance, tractor: by(stance.tractor), pin: by(stance.pin), cart: stance.cart === null ? null : by(stance.cart), tool: by(stance.tool) };
-    this.cart?.put(moved.pin.x_m, moved.pin.y_m);
-    const drawn = moved.cart === null ? moved.pin : this.cartPin(moved.cart);
-    this.tool?.put(drawn.x_m, drawn.y_m);
-    return moved;
+  shift(dx_m: number, dy_m: number): void {
+    this.cx += dx_m;
+    this.cy += dy_m;
+    this.x_m += dx_m;
+    this.y_m += dy_m;
+    for (const each of [this.tractor, this.cart, this.tool]) each?.shift(dx_m, dy_m);
   }
 
-  private centre(x: number, y: number, nose: number): [number, number] {
+  stance(): Stance {
+    const { rig, nose, cart } = this;
+    const on = (by: number): Place => ({ x_m: this.cx - by * Math.cos(nose), y_m: this.cy - by * Math.sin(nose), heading_rad: nose });
+    const ahead = rig.phone.ahead_of_axle_m;
+    return {
+      tractor: on(ahead),
+      pin: on(ahead + rig.axle_to_pin_m),
+      cart: cart === null ? null : { x_m: cart.x, y_m: cart.y, heading_rad: cart.heading },
+      tool: { x_m: this.x_m, y_m: this.y_m, heading_rad: this.heading_rad },
+      swing_rad: this.swing,
+    };
+  }
+
+  private centre(x: number, y: number, nose: number): void {
     const left = this.rig.phone.left_of_centre_m;
-    return [x + left * Math.sin(nose), y - left * Math.cos(nose)];
+    this.cx = x + left * Math.sin(nose);
+    this.cy = y - left * Math.cos(nose);
+    this.course = nose;
   }
 
   /** A phone over or behind the axle: the nose leans into the turn. */
-  private leaning(nose: number, way: number): number {
-    const bend = way > 0.05 ? (nose - this.last[2]) / way : 0;
+  private leaning(nose: number, before: number, way: number): number {
+    const bend = way > 0.05 ? (nose - before) / way : 0;
     return nose - Math.asin(Math.min(Math.max(this.rig.phone.ahead_of_axle_m * bend, -0.7), 0.7));
   }
 
-  private behind(cx: number, cy: number, nose: number, back: boolean): Stance {
-    const { rig } = this;
-    const along = (from: Place, by: number): Place => ({
-      x_m: from.x_m + by * Math.cos(from.heading_rad),
-      y_m: from.y_m + by * Math.sin(from.heading_rad),
-      heading_rad: from.heading_rad,
-    });
-    const tractor = along({ x_m: cx, y_m: cy, heading_rad: nose }, -rig.phone.ahead_of_axle_m);
-    const pin = along(tractor, -rig.axle_to_pin_m);
-    let [cart, drawn]: [Place | null, Place] = [null, pin];
-    if (this.cart !== null && rig.cart !== null) {
-      cart = along({ ...pin, heading_rad: this.cart.to(pin.x_m, pin.y_m, back, false) }, -rig.cart.pin_to_axle_m);
-      drawn = this.cartPin(cart);
+  /** From the tractor's pin to the bar. */
+  private behind(back: boolean): void {
+    const { rig, nose, cart, tool } = this;
+    const c = Math.cos(nose);
+    const s = Math.sin(nose);
+    let x = this.cx - rig.phone.ahead_of_axle_m * c;
+    let y = this.cy - rig.phone.ahead_of_axle_m * s;
+    let heading = nose;
+    if (tool !== null) {
+      x -= rig.axle_to_pin_m * c;
+      y -= rig.axle_to_pin_m * s;
+      if (cart !== null && rig.cart !== null) {
+        cart.to(x, y, back, false);
+        x = cart.x - rig.cart.axle_to_pin_m * Math.cos(cart.heading);
+        y = cart.y - rig.cart.axle_to_pin_m * Math.sin(cart.heading);
+      }
+      tool.to(x, y, back, false);
+      x = tool.x;
+      y = tool.y;
+      heading = tool.heading;
     }
-    let tool = tractor;
-    if (this.tool !== null) tool = along({ ...drawn, heading_rad: this.tool.to(drawn.x_m, drawn.y_m, back, false) }, -rig.tool.pin_to_axle_m);
     const aside = rig.tool.offset_left_m;
-    tool = { ...tool, x_m: tool.x_m - aside * Math.sin(tool.heading_rad), y_m: tool.y_m + aside * Math.cos(tool.heading_rad) };
-    const settle = rig.kind === "mounted" ? 0.1 : Math.max(rig.tool.pin_to_axle_m, 0.1);
-    return { tractor, pin, cart, tool, swing_rad: START_RAD * Math.exp(-this.gone_m / settle) };
-  }
-
-  private cartPin(cart: Place): Place {
-    const by = this.rig.cart?.axle_to_pin_m ?? 0;
-    return { x_m: cart.x_m - by * Math.cos(cart.heading_rad), y_m: cart.y_m - by * Math.sin(cart.heading_rad), heading_rad: cart.heading_rad };
+    this.x_m = x - aside * Math.sin(heading);
+    this.y_m = y + aside * Math.cos(heading);
+    this.heading_rad = heading;
   }
 }

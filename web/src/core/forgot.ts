@@ -14,13 +14,13 @@ const PARKED_S = 90;
 /** After ringing it is quiet for so long, s. */
 const QUIET_S = 300;
 
-/** What one moment says: speed, how the nose turns per metre, whether the bar is on ground to be sown. */
+/** What one moment says: speed, how the nose turns per metre, whether the bar is on ground to be sown (asked only where it decides). */
 export interface Moment {
   readonly t_s: number;
   readonly speed_m_s: number;
   readonly bend_1_m: number;
   readonly down: boolean;
-  readonly fresh: boolean;
+  readonly fresh: () => boolean;
   /** The day's speed with the tool down; NaN while there is none. */
   readonly usual_m_s: number;
 }
@@ -79,11 +79,11 @@ export class Forgot {
 }
 
 function likeSowing({ speed_m_s, usual_m_s, bend_1_m, fresh }: Moment): boolean {
-  return fresh && Math.abs(speed_m_s / usual_m_s - 1) < LIKE_USUAL && Math.abs(bend_1_m) < STRAIGHT_1_M;
+  return Math.abs(speed_m_s / usual_m_s - 1) < LIKE_USUAL && Math.abs(bend_1_m) < STRAIGHT_1_M && fresh();
 }
 
 function unlikeSowing({ speed_m_s, usual_m_s, bend_1_m, fresh }: Moment): boolean {
   if (speed_m_s > usual_m_s + FAST_M_S) return true;
   // a loop over ground that is sown already is a headland turn
-  return speed_m_s > 0.5 && Math.abs(bend_1_m) > TURN_1_M && !fresh;
+  return speed_m_s > 0.5 && Math.abs(bend_1_m) > TURN_1_M && !fresh();
 }

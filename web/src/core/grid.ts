@@ -179,17 +179,20 @@ export class LiveGrid {
   }
 
   private fill(row: number, from: number, to: number, moment: Moment): void {
+    const { now } = this;
     for (let column = from; column < to; ) {
       const tile = this.made(column >> 8, row >> 8);
       const end = Math.min(to, ((column >> 8) + 1) << 8);
-      const [west, south] = [column & 255, row & 255];
+      const south = row & 255;
+      const west = column & 255;
       const east = west + (end - column);
       const { passes, last } = tile;
-      const { now } = this;
-      for (let at = (south << 8) + west; at < (south << 8) + east; at++) {
+      const until = (south << 8) + east;
+      let fresh = 0;
+      for (let at = (south << 8) + west; at < until; at++) {
         const before = passes[at];
         if (before === 0) {
-          this.covered += 1;
+          fresh += 1;
           passes[at] = 1;
         } else if (last[at] === now) {
           continue;
@@ -199,6 +202,7 @@ export class LiveGrid {
         }
         last[at] = now;
       }
+      this.covered += fresh;
       grow(tile, west, south, east);
       column = end;
     }
@@ -228,10 +232,10 @@ function grow(tile: Kept, west: number, south: number, east: number): void {
     tile.dirty = { west, south, east, north: south + 1 };
     return;
   }
-  dirty.west = Math.min(dirty.west, west);
-  dirty.south = Math.min(dirty.south, south);
-  dirty.east = Math.max(dirty.east, east);
-  dirty.north = Math.max(dirty.north, south + 1);
+  if (west < dirty.west) dirty.west = west;
+  if (south < dirty.south) dirty.south = south;
+  if (east > dirty.east) dirty.east = east;
+  if (south >= dirty.north) dirty.north = south + 1;
 }
 
 /**

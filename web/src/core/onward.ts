@@ -29,7 +29,11 @@ const BACKING_M_S = 1.5;
 const BACKING_M = 60;
 
 const N = 5;
-const [X, Y, V, H, W] = [0, 1, 2, 3, 4];
+const X = 0;
+const Y = 1;
+const V = 2;
+const H = 3;
+const W = 4;
 
 /** The way from one direction round to another, the shorter one, radians. */
 const apart = (to: number, from: number): number => modulo(to - from + Math.PI, 2 * Math.PI) - Math.PI;
@@ -53,8 +57,7 @@ export class Onward {
   known = false;
   private readonly s = new Float64Array(N);
   private readonly p = new Float64Array(N * N);
-  private readonly f = new Float64Array(N * N);
-  private readonly spare = new Float64Array(N * N);
+  private readonly spare = new Float64Array(2 * N);
   private quick = QUICK_M ** 2;
   private refused = 0;
   private backed_m = 0;
@@ -153,53 +156,57 @@ export class Onward {
   }
 
   private predict(dt: number): void {
-    const { s, f } = this;
+    const { s, p } = this;
     const middle = s[H] + (s[W] * dt) / 2;
-    const [c, si] = [Math.cos(middle), Math.sin(middle)];
-    f.fill(0);
-    for (let i = 0; i < N; i++) f[i * N + i] = 1;
-    f[X * N + V] = dt * c;
-    f[Y * N + V] = dt * si;
-    f[X * N + H] = -s[V] * dt * si;
-    f[Y * N + H] = s[V] * dt * c;
-    f[X * N + W] = (f[X * N + H] * dt) / 2;
-    f[Y * N + W] = (f[Y * N + H] * dt) / 2;
-    f[H * N + W] = dt;
+    const c = Math.cos(middle);
+    const si = Math.sin(middle);
+    const xh = -s[V] * dt * si;
+    const yh = s[V] * dt * c;
     s[X] += s[V] * dt * c;
     s[Y] += s[V] * dt * si;
     s[H] += s[W] * dt;
-    this.carry();
+    // P <- F P F': rows first, then columns; all that F has beside its ones stands in the rows of x, y and heading
+    for (let j = 0; j < N; j++) this.carry(j, N, dt * c, dt * si, xh, yh, dt);
+    for (let i = 0; i < N; i++) this.carry(i * N, 1, dt * c, dt * si, xh, yh, dt);
     const along = (ACCELERATION * dt * dt) / 2;
-    const push = [along * c, along * si, ACCELERATION * dt, 0, 0];
-    const yaw = [0, 0, 0, (YAW_ACCELERATION * dt * dt) / 2, YAW_ACCELERATION * dt];
-    for (let i = 0; i < N; i++) {
-      for (let j = 0; j < N; j++) this.p[i * N + j] += push[i] * push[j] + yaw[i] * yaw[j];
-    }
+    const pushX = along * c;
+    const pushY = along * si;
+    const pushV = ACCELERATION * dt;
+    const yawH = (YAW_ACCELERATION * dt * dt) / 2;
+    const yawW = YAW_ACCELERATION * dt;
+    p[X * N + X] += pushX * pushX;
+    p[X * N + Y] += pushX * pushY;
+    p[X * N + V] += pushX * pushV;
+    p[Y * N + X] += pushY * pushX;
+    p[Y * N + Y] += pushY * pushY;
+    p[Y * N + V] += pushY * pushV;
+    p[V * N + X] += pushV * pushX;
+    p[V * N + Y] += pushV * pushY;
+    p[V * N + V] += pushV * pushV;
+    p[H * N + H] += yawH * yawH;
+    p[H * N + W] += yawH * yawW;
+    p[W * N + H] += yawW * yawH;
+    p[W * N + W] += yawW * yawW;
   }
 
-  /** P <- F P F'. */
-  private carry(): void {
-    const { f, p, spare } = this;
-    for (let i = 0; i < N; i++) {
-      for (let j = 0; j < N; j++) {
-        let sum = 0;
-        for (let k = 0; k < N; k++) sum += f[i * N + k] * p[k * N + j];
-        spare[i * N + j] = sum;
-      }
-    }
-    for (let i = 0; i < N; i++) {
-      for (let j = 0; j < N; j++) {
-        let sum = 0;
-        for (let k = 0; k < N; k++) sum += spare[i * N + k] * f[j * N + k];
-        p[i * N + j] = sum;
-      }
-    }
+  /** One column of F P, or one row of P F': five numbers from `at` on, `by` apart. */
+  private carry(at: number, by: number, xv: number, yv: number, xh: number, yh: number, dt: number): void {
+    const { p } = this;
+    const v = p[at + V * by];
+    const h = p[at + H * by];
+    const w = p[at + W * by];
+    p[at] = p[at] + xv * v + xh * h + ((xh * dt) / 2) * w;
+    p[at + by] = p[at + by] + yv * v + yh * h + ((yh * dt) / 2) * w;
+    p[at + H * by] = h + dt * w;
   }
 
   private unlikely(fix: Seen): boolean {
-    const [dx, dy] = [fix.x_m - this.s[X], fix.y_m - this.s[Y]];
     const { p, quick } = this;
-    const [a, b, d] = [p[0] + quick, p[1], p[N + 1] + quick];
+    const dx = fix.x_m - this.s[X];
+    const dy = fix.y_m - this.s[Y];
+    const a = p[0] + quick;
+    const b = p[1];
+    const d = p[N + 1] + quick;
     return (d * dx * dx - 2 * b * dx * dy + a * dy * dy) / (a * d - b * b) > UNLIKELY;
   }
 

@@ -133,15 +133,26 @@ function conformal(tau: number): number {
  * multiples by recurrence.
  */
 function bent(xi: number, eta: number, terms: readonly number[], sign: number): [number, number] {
-  const [cos, sin] = [Math.cos(2 * xi), Math.sin(2 * xi)];
-  const [cosh, sinh] = [Math.cosh(2 * eta), Math.sinh(2 * eta)];
-  let [c, s, ch, sh] = [1, 0, 1, 0];
-  let [x, y] = [xi, eta];
-  for (const term of terms) {
-    [c, s] = [c * cos - s * sin, s * cos + c * sin];
-    [ch, sh] = [ch * cosh + sh * sinh, sh * cosh + ch * sinh];
-    x += sign * term * s * ch;
-    y += sign * term * c * sh;
+  const cos = Math.cos(2 * xi);
+  const sin = Math.sin(2 * xi);
+  const cosh = Math.cosh(2 * eta);
+  const sinh = Math.sinh(2 * eta);
+  let c = 1;
+  let s = 0;
+  let ch = 1;
+  let sh = 0;
+  let x = xi;
+  let y = eta;
+  // plain assignments: a day of positions goes through here before the driver sees his ground again
+  for (let k = 0; k < terms.length; k++) {
+    const c1 = c * cos - s * sin;
+    s = s * cos + c * sin;
+    c = c1;
+    const ch1 = ch * cosh + sh * sinh;
+    sh = sh * cosh + ch * sinh;
+    ch = ch1;
+    x += sign * terms[k] * s * ch;
+    y += sign * terms[k] * c * sh;
   }
   return [x, y];
 }

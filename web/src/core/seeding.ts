@@ -8,6 +8,8 @@ export interface Window {
   readonly run: number;
   readonly on_s: number;
   off_s: number;
+  /** The way when it began; NaN while that is ahead. */
+  begun_m: number;
 }
 
 export class Seeding {
@@ -51,12 +53,11 @@ export class Seeding {
     return t_s >= this.inFrom_s && t_s < this.inTo_s;
   }
 
-  /** The windows that touch a span; older ones are forgotten. */
-  between(from_s: number, to_s: number): readonly Window[] {
+  /** The windows that may touch what comes after a moment; older ones are forgotten. */
+  from(t_s: number): readonly Window[] {
     const { windows } = this;
-    while (windows.length > 0 && windows[0].off_s <= from_s) windows.shift();
-    if (windows.length === 0) return windows;
-    return windows.filter((window) => window.on_s < to_s && window.off_s > Math.max(window.on_s, from_s));
+    while (windows.length > 0 && windows[0].off_s <= t_s) windows.shift();
+    return windows;
   }
 
   private filled(t_s: number): number {
@@ -68,7 +69,7 @@ export class Seeding {
   }
 
   private open(t_s: number, after_s: number): void {
-    this.windows.push({ run: this.run, on_s: t_s + after_s, off_s: Infinity });
+    this.windows.push({ run: this.run, on_s: t_s + after_s, off_s: Infinity, begun_m: Number.NaN });
   }
 
   private close(t_s: number, after_s: number): void {

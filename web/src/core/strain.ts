@@ -42,6 +42,15 @@ export interface Strained {
   readonly side: "left" | "right";
 }
 
+/** What a step tells. */
+export interface Straining {
+  readonly begun: boolean;
+  readonly severe: boolean;
+  readonly over: Strained | null;
+}
+
+export const CALM: Straining = { begun: false, severe: false, over: null };
+
 /** Follows the angle step by step and tells of events. */
 export class Strain {
   private since_s = Number.NaN;
@@ -55,9 +64,10 @@ export class Strain {
    * One step: `begun` once when an angle over the caution limit has lasted long enough, `severe` once
    * when it passes the severe limit, `over` when such a stretch ends. `in_ground`: the points are.
    */
-  step(t_s: number, turn_rad_s: number, speed_m_s: number, in_ground: boolean): { begun: boolean; severe: boolean; over: Strained | null } {
+  step(t_s: number, turn_rad_s: number, speed_m_s: number, in_ground: boolean): Straining {
+    if (!in_ground && Number.isNaN(this.since_s)) return CALM;
     const angle = in_ground ? worstDeg(this.tool, turn_rad_s, speed_m_s) : 0;
-    if (!(angle > this.tool.tine_caution_deg)) return { begun: false, severe: false, over: this.end(t_s) };
+    if (!(angle > this.tool.tine_caution_deg)) return Number.isNaN(this.since_s) ? CALM : { begun: false, severe: false, over: this.end(t_s) };
     if (Number.isNaN(this.since_s)) {
       this.since_s = t_s;
       this.last_s = t_s;

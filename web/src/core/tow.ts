@@ -44,11 +44,13 @@ export class Link {
 
   /** Dragged (or with a negative length pushed) along a step: `signed` is its length in links. */
   drag(way: number, signed: number): void {
-    const [c, s] = [Math.cos(way / 2), Math.sin(way / 2)];
+    const c = Math.cos(way / 2);
+    const s = Math.sin(way / 2);
     const grow = Math.exp(Math.min(signed, 60) / 2);
     const along = (c * this.c + s * this.s) * grow;
     const aside = (c * this.s - s * this.c) / grow;
-    [this.c, this.s] = [c * along - s * aside, s * along + c * aside];
+    this.c = c * along - s * aside;
+    this.s = s * along + c * aside;
     this.scale();
   }
 
