@@ -1,6 +1,6 @@
 // What is made of a counted day, beside the page: what to go back for and the way, the handover, the bins.
-// Patches get their numbers here, in the order in which they are driven to, so that cards, map, way and
-// handover mean the same ones.
+// Patches keep the numbers of the count, the largest first: the same ones stand at the desk and on paper. They
+// are listed in the order in which they are driven to.
 import type { Aim } from "../core/aim";
 import { type Back, back, gateOf, speedOf } from "../core/back";
 import { type Lost, lostOf, theoreticalHaH } from "../core/capacity";
@@ -39,32 +39,42 @@ export interface After {
   readonly lost: Lost | null;
 }
 
-/** A log with what was counted from it, its rigs, and the paddock's name. */
+/** This rig's log, all rigs, the paddock's name, and which of the tally's rigs this is; below nought: the only one. */
 export interface Counted {
   readonly log: Log;
   readonly rigs: readonly Rig[];
   readonly name: string;
+  readonly share: number;
 }
 
-export function after({ tally, plane }: Day, { log, rigs, name }: Counted, job: Job, clip: Clip): After {
+/** What of a tally one of several rigs did; the ground stays that of all. */
+function ofRig(tally: Tally, share: number): Tally {
+  const rig = tally.rigs[share];
+  if (rig === undefined) return tally;
+  const runs = tally.runs.filter(({ outfit }) => outfit === share);
+  const ways = tally.ways.filter(({ phone }) => rig.phones.indexOf(phone) >= 0);
+  const [down_km, swept_ha] = [ways.reduce((sum, way) => sum + way.length_m / 1e3, 0), ways.reduce((sum, way) => sum + (way.length_m * way.width_m) / 1e4, 0)];
+  return { ...tally, runs, ways, down_km, swept_ha };
+}
+
+export function after({ tally: all, plane }: Day, { log, rigs, name, share }: Counted, job: Job, clip: Clip): After {
+  const tally = ofRig(all, share);
+  const rig = rigs[tally.runs[tally.runs.length - 1]?.rig ?? rigs.length - 1];
   const { net, keep_out } = tally.ground;
   const t0_ms = log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
   const [x_m, y_m] = plane.toXy(log.fixes.lon_deg, log.fixes.lat_deg);
-  const standing = standingAt(log, x_m, y_m, rigs);
+  const standing = standingAt(log, x_m, y_m, rig);
   const rows = order(log.fixes.t_ms);
   const gate = gateOf([...net, ...keep_out], taken(x_m, rows), taken(y_m, rows));
-  const found = !job.weigh ? null : back(tally, rigs, job.prices, gate, job.trip_s, standing, clip);
-  const numbers = numbered(tally.patches, found, standing ?? [0, 0, 0]);
-  const patches = tally.patches
-    .map((patch): Found => Object.assign({}, patch, { number: numbers.get(patch.number) ?? 0, place: placeOf(patch.outline, net) }))
-    .sort((a, b) => a.number - b.number);
+  const found = !job.weigh ? null : back({ ...tally, ways: all.ways }, rigs, job.prices, gate, job.trip_s, standing, clip);
+  const patches = driven(tally.patches, found, standing ?? [0, 0, 0]).map((patch): Found => Object.assign({}, patch, { place: placeOf(patch.outline, net) }));
   const { marks } = log;
-  const width_m = rigs[rigs.length - 1]?.tool.width_m ?? 1;
+  const width_m = rig?.tool.width_m ?? 1;
   const bins = binsOf({ marks, seeded: seededOf(tally.ways), round_m: roundOf(tally.ways), width_m, rates: job.rates, t0_ms, until_ms: until(log) });
-  const going = found === null ? null : goingOf(found, numbers, bins, width_m);
-  const told = besideOf(marks, name, bins, going, rigs, job.day_ms);
+  const going = found === null ? null : goingOf(found, bins, width_m);
+  const told = besideOf(marks, name, bins, going, patches, rig, job.day_ms);
   const areas = areasOf(log, tally, bins, job.rates, t0_ms);
-  const lost = lostIn(tally, log, { rows, x_m, y_m }, { t0_ms, day_ms: job.day_ms, width_m });
+  const lost = lostIn({ ...tally, sown_ha: all.rigs[share]?.sown_ha ?? all.sown_ha }, log, { rows, x_m, y_m }, { t0_ms, day_ms: job.day_ms, width_m });
   return { patches, going, bins, areas, lost, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
 }
 
@@ -93,9 +103,8 @@ export function until({ fixes, marks }: Log): number {
 }
 
 /** The rear axle at the newest position, by the way that led there; null: it never moved. */
-function standingAt({ fixes }: Log, x_m: Float64Array, y_m: Float64Array, rigs: readonly Rig[]): Pose | null {
+function standingAt({ fixes }: Log, x_m: Float64Array, y_m: Float64Array, rig: Rig | undefined): Pose | null {
   const at = newest(fixes);
-  const rig = rigs[rigs.length - 1];
   if (at < 0 || rig === undefined) return null;
   const [x, y] = [x_m[at] ?? 0, y_m[at] ?? 0];
   for (let i = at - 1; i >= 0; i--) {
@@ -108,21 +117,20 @@ function standingAt({ fixes }: Log, x_m: Float64Array, y_m: Float64Array, rigs: 
   return null;
 }
 
-/** New numbers by the old: in the order of the way, then always the nearest one next. */
-function numbered(patches: readonly Patch[], found: Back | null, from: Pose): Map<number, number> {
-  const out = new Map<number, number>();
-  const add = (number: number): void => void (out.has(number) || out.set(number, out.size + 1));
+/** In the order of the way, then always the nearest one next. */
+function driven(patches: readonly Patch[], found: Back | null, from: Pose): Patch[] {
+  const first = new Set<number>();
   let [x, y] = [from[0], from[1]];
   for (const { run } of found?.now.stops ?? []) {
-    run.covers.forEach((_, number) => add(number));
+    run.covers.forEach((_, number) => first.add(number));
     [x, y] = run.end;
   }
-  for (const { number } of inOrder(patches.filter((patch) => !out.has(patch.number)), [x, y])) add(number);
-  return out;
+  const onWay = Array.from(first, (number) => patches.find((patch) => patch.number === number) as Patch);
+  return onWay.concat(inOrder(patches.filter(({ number }) => !first.has(number)), [x, y]));
 }
 
-function goingOf({ now, later }: Back, numbers: ReadonlyMap<number, number>, bins: readonly Bin[], width_m: number): Going {
-  const named = (old: Iterable<number>): number[] => Array.from(old, (number) => numbers.get(number) ?? 0).sort((a, b) => a - b);
+function goingOf({ now, later }: Back, bins: readonly Bin[], width_m: number): Going {
+  const named = (numbers: Iterable<number>): number[] => Array.from(numbers).sort((a, b) => a - b);
   const { poses, tool_down } = now.route;
   const way: number[] = [];
   const down: number[] = [];
@@ -177,23 +185,25 @@ export function blocks(groups: readonly number[]): number[][] {
 const aboardOf = ({ product, unit, left, rounds: many }: Bin): Aboard[] =>
   left === null ? [] : [{ product, unit, amount: left.kg, ha: left.ha, ha_sigma: left.ha_sigma, rounds: many }];
 
-function besideOf(marks: readonly Mark[], paddock: string, bins: readonly Bin[], going: Going | null, rigs: readonly Rig[], day_ms: number): Beside {
+function besideOf(marks: readonly Mark[], paddock: string, bins: readonly Bin[], going: Going | null, patches: readonly Found[], rig: Rig | undefined, day_ms: number): Beside {
   const today = marks.filter(({ kind, t_ms }) => kind === "mark" && t_ms >= day_ms);
   const what = (mark: Mark): string => String(mark.says["what"] ?? "");
   const outs = today.filter(({ says }) => says["note"] === KEEP_OUT);
   const pegs = marks.filter(({ kind, says }) => kind === "peg" && typeof says["name"] === "string" && says["name"] !== "");
   const shifts = marks.filter(({ kind, says }) => kind === "shift" && says["shift"] === "start" && typeof says["driver"] === "string");
   const last = shifts.reduce<Mark | null>((late, mark) => (late === null || mark.t_ms >= late.t_ms ? mark : late), null);
-  const rows: (readonly [number, string])[] = [];
-  for (const { patches, label } of going?.groups ?? []) patches.forEach((number) => rows.push([number, label]));
-  const labels = new Map(rows.sort(([a], [b]) => a - b)); // numbers are in driving order
+  const labels = new Map<number, string>();
+  for (const { number } of patches) {
+    const group = going?.groups.find((each) => each.patches.indexOf(number) >= 0);
+    if (group !== undefined) labels.set(number, group.label);
+  }
   return {
     paddock,
     aboard: bins.reduce<Aboard[]>((all, bin) => all.concat(aboardOf(bin)), []),
     hazards: outs.map(what).filter((kind) => HAZARDS.indexOf(kind) >= 0),
     outs: outs.map(what).filter((kind) => HAZARDS.indexOf(kind) < 0),
     pegs: Array.from(new Set(pegs.map(({ says }) => String(says["name"])))),
-    machine: [rigs[rigs.length - 1]?.name ?? "", ...today.filter((mark) => what(mark) === "strain").map(() => "strain")].filter((part) => part !== ""),
+    machine: [rig?.name ?? "", ...today.filter((mark) => what(mark) === "strain").map(() => "strain")].filter((part) => part !== ""),
     driver: last === null ? "" : String(last.says["driver"]),
     labels: going === null ? null : labels,
     minutes: going === null || going.stops.length === 0 ? null : going.seconds / 60,

@@ -106,7 +106,7 @@ export interface Sums {
   readonly lon0_deg: number;
   readonly tally: Omit<Tally, "ways" | "ground" | "patches" | "questions" | "runs">;
   readonly ground: { readonly [state in "net" | "keep_out" | "sown" | "twice" | "doubt" | "unreachable"]: Area };
-  /** In driving order: the way first, then always the nearest one next; numbered so. */
+  /** In driving order: the way first, then always the nearest one next. Numbered as home does, the largest first. */
   readonly patches: readonly Found[];
   /** Null: there is nothing to weigh. */
   readonly going: Going | null;
@@ -124,8 +124,10 @@ export interface Sums {
   readonly took_ms: number;
   /** No change of the lever was logged: runs are guessed from the movement. */
   readonly guessed: boolean;
-  /** Another phone was at work at the same time: what it saw then is not counted here. */
+  /** Another rig was at work at the same time, and not every phone named its card: it is not counted here. */
   readonly alone: boolean;
+  /** This phone's rig among the tally's; below nought: there was but one. */
+  readonly share: number;
 }
 
 /** Why nothing came out: an UnsownError's words, or those of what went wrong. */

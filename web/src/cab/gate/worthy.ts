@@ -55,7 +55,7 @@ export function wayLines({ going, patches }: Sums): Child[] {
 export function foot({ going, tally, patches }: Sums): Child[] {
   if (going === null) return [];
   const { trip_min, examples } = costs();
-  const going_m2 = going.groups.filter(({ label }) => label === "worth it").reduce((sum, { patches: some }) => sum + some.reduce((m2, number) => m2 + (patches[number - 1]?.area_m2 ?? 0), 0), 0);
+  const going_m2 = going.groups.filter(({ label }) => label === "worth it").reduce((sum, { patches: some }) => patches.reduce((m2, { number, area_m2 }) => m2 + (some.indexOf(number) >= 0 ? area_m2 : 0), sum), 0);
   const bare = area(tally.bare_ha);
   return [
     h("p", { class: "large", id: "foot" }, going.stops.length === 0 ? t.worth.nothing(bare) : t.worth.foot(bare, area(going_m2 / 1e4), going.seconds)),
