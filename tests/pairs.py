@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import box
 
-from drives import RIGID, START_MS, drive, fixes, marks, paddock
+from drives import RIGID, START_MS, Drive, drive, fixes, marks, paddock
 from hard import moved, noisy, rows
 from unsown.core.words import Fixes, Log, Mark, Paddock, Tool
 
@@ -59,3 +59,36 @@ def ground(fenced: bool = True) -> Paddock:
     if fenced:
         return paddock(box(0.0, -4.2, LONG_M, TOP_M))
     return paddock(box(-60.0, -64.2, LONG_M + 60.0, TOP_M + 60.0))
+
+
+def after(first: Drive, second: Drive, wait_s: float = 300.0) -> Drive:
+    """Two drives, with some minutes between them in which nothing was seen."""
+    by = float(first.t_s[-1]) + wait_s
+    names = ("x_m", "y_m", "heading_rad", "speed_m_s")
+    columns = [np.concatenate([getattr(first, n), getattr(second, n)]) for n in names]
+    levers = (*first.levers, *((t + by, word) for t, word in second.levers))
+    return Drive(np.r_[first.t_s, second.t_s + by], *columns, levers)
+
+
+def interleaved(across: bool) -> Log:
+    """Two rigs of 8 m in one land, every other row each; and ``across``, in a second one too.
+
+    The second rig's phone is 2.0 m north and 1.5 m east of where it is.
+    """
+    drives = []
+    for k in (0, 1):
+        d = drive(rows(6, 300.0, 15.6), at=(0.0, 7.8 * k, 0.0))
+        if across:
+            d = after(d, drive(rows(6, 300.0, 15.6), at=(420.0 - 7.8 * k, 0.0, np.pi / 2)))
+        drives.append(d)
+    # the other one begins a while later, so that they do not drive side by side
+    late = replace(
+        drives[1], t_s=drives[1].t_s + 400.0,
+        levers=tuple((t + 400.0, word) for t, word in drives[1].levers),
+    )  # fmt: skip
+    a, b = noisy(fixes(drives[0]), 1, 0.05, 0.6), noisy(fixes(late), 2, 0.05, 0.6)
+    taps = (*marks(drives[0].levers, "a"), *marks(late.levers, "b"))
+    return Log(together(a, moved(b, 1.5, 2.0)), taps)
+
+
+TWINS = [replace(RIGID, name=f"twin {p}", phones=(p,)) for p in "ab"]

@@ -65,7 +65,7 @@ def _rings(shape: BaseGeometry) -> list[list[list[tuple[float, float]]]]:
     return [[list(r.coords)[:-1] for r in (p.exterior, *p.interiors)] for p in parts]
 
 
-def written(log: Log, paddock: Paddock, rig: Rig) -> Row:
+def written(log: Log, paddock: Paddock, *rigs: Rig) -> Row:
     """A day as JSON: what tests/web/core/given.ts reads."""
     columns = {
         f.name: _column(getattr(log.fixes, f.name)) for f in fields(Fixes) if f.name != "phones"
@@ -84,7 +84,7 @@ def written(log: Log, paddock: Paddock, rig: Rig) -> Row:
                 for k in paddock.keep_outs
             ],
         },
-        "rig": asdict(rig),
+        "rigs": [asdict(rig) for rig in rigs],
     }
 
 

@@ -31,10 +31,10 @@ function main([settings, ...days]: string[]): void {
     const given = JSON.parse(readFileSync(path, "utf8")) as Given;
     const log = logOf(given);
     const clip = new Clip();
-    const { tally, plane } = find(log, paddockOf(given), [given.rig], chosen, clip);
+    const { tally, plane } = find(log, paddockOf(given), given.rigs, chosen, clip);
     const [x_m, y_m] = plane.toXy(log.fixes.lon_deg, log.fixes.lat_deg);
     const { net, keep_out } = tally.ground;
-    const found = back(tally, [given.rig], EXAMPLE, gateOf([...net, ...keep_out], x_m, y_m), EXAMPLE_TRIP_MIN * 60, null, clip);
+    const found = back(tally, given.rigs, EXAMPLE, gateOf([...net, ...keep_out], x_m, y_m), EXAMPLE_TRIP_MIN * 60, null, clip);
     const t0_ms = log.fixes.t_ms[0] ?? 0;
     const row = {
       patches: tally.patches.map(({ number, area_m2, chance, outline }) => ({ number, area_m2, chance, at: centroid([outline]) })),

@@ -23,7 +23,7 @@ function main([settings, ...days]: string[]): void {
       const { user, system } = process.cpuUsage(started);
       return (user + system) / 1e6;
     };
-    const { tally } = find(log, paddock, [given.rig], chosen, new Clip(), ({ stage }) => {
+    const { tally } = find(log, paddock, given.rigs, chosen, new Clip(), ({ stage }) => {
       at[stage] ??= since();
     });
     const { ground, patches, ...rest } = tally;

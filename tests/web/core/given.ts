@@ -12,7 +12,7 @@ export interface Given {
     area: Rings[] | null;
     keep_outs: (Omit<Paddock["keep_outs"][number], "area"> & { area: Rings[] })[];
   };
-  rig: Rig;
+  rigs: Rig[];
 }
 
 const column = (values: Column): Float64Array =>

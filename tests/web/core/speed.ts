@@ -66,7 +66,7 @@ function main([path]: string[]): void {
     stages[stage] = (stages[stage] ?? 0) + now - since;
     [stage, since] = [next, now];
   };
-  const day = took(() => find(log, paddock, [given.rig], SETTINGS, clip, ({ stage: next }) => reach(next)));
+  const day = took(() => find(log, paddock, given.rigs, SETTINGS, clip, ({ stage: next }) => reach(next)));
   reach("done");
   const { tally } = day.made;
   const live = new LiveGrid();

@@ -18,7 +18,7 @@ export function atOnce(painted: Painted, land: Paddock): First | null {
   return firstOf(glance({ all: () => painted.tiles }, netOf(land, plane)));
 }
 
-/** The same from a log: every tap as it was made, nothing settled, nothing doubted. */
+/** The same from a log of one phone: every tap as it was made, nothing settled, nothing doubted. */
 export function anew(log: Log, land: Paddock, rigs: readonly Rig[], plane: Plane): First | null {
   if (land.area === null || log.fixes.t_ms.length < 2 || rigs.length === 0) return null;
   const t0_ms = log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
@@ -30,8 +30,8 @@ export function anew(log: Log, land: Paddock, rigs: readonly Rig[], plane: Plane
     const next = taps[i + 1];
     if (down && next !== undefined && !next.down) pairs.push([t0_ms + t_s * 1000, t0_ms + next.t_s * 1000]);
   });
-  const [leg] = legs;
-  if (leg === undefined) return null;
+  const [leg, more] = legs;
+  if (leg === undefined || more !== undefined) return null;
   for (const run of timeRuns(pairs, rigs, t0_ms)) {
     const at = rigAt(rigs, t0_ms + run.down_s * 1000);
     const [rig, trail] = [rigs[at], leg.trails[at]];

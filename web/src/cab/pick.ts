@@ -2,6 +2,8 @@
 // visits, and the rig cards that were named. The rules are those of server/unsown/service (pick,
 // fence, rigcards), so that phone and home count the same entries.
 import type { PackPaddock, PackRig } from "../carry/pack";
+import { rowsOf } from "../core/columns";
+import { flat } from "../core/cover";
 import { ringsOf, holds, nearest } from "../core/rings";
 import { Plane } from "../core/plane";
 import type { Fixes, Log, Mark, Paddock, Rig, Ring } from "../core/words";
@@ -80,8 +82,8 @@ export function since(log: Log, from_ms: number): Log {
 }
 
 /**
- * The log without what other phones saw while this one was logging. Two phones at work at once are
- * joined at home, where their clocks are compared; here one of them would hide the other.
+ * The log without what other phones saw while this one was logging: where another rig was at work and not every
+ * phone named its card, one of them would hide the other.
  */
 export function alone(log: Log, dev: string): Log {
   const { fixes } = log;
@@ -128,28 +130,36 @@ function visitsOf(fixes: Fixes, mine: readonly number[]): [number, number][] {
   return out;
 }
 
-function rowsOf(fixes: Fixes, rows: readonly number[]): Fixes {
-  const some = (column: Float64Array): Float64Array => Float64Array.from(rows, (i) => column[i] ?? Number.NaN);
-  const ints = (column: Int32Array): Int32Array => Int32Array.from(rows, (i) => column[i] ?? 0);
-  return {
-    t_ms: some(fixes.t_ms),
-    lat_deg: some(fixes.lat_deg),
-    lon_deg: some(fixes.lon_deg),
-    acc_m: some(fixes.acc_m),
-    speed_m_s: some(fixes.speed_m_s),
-    course_deg: some(fixes.course_deg),
-    phone: ints(fixes.phone),
-    segment: ints(fixes.segment),
-    phones: fixes.phones,
-  };
+/** The entries that name a rig card: the last of each phone before a work began, and those while it lasted. */
+export function namedFor(all: Log, { fixes }: Log): Mark[] {
+  const first_ms = fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
+  const last_ms = fixes.t_ms.reduce((most, t) => Math.max(most, t), -Infinity);
+  const there = new Set(Array.from(fixes.phone, (k) => fixes.phones[k]));
+  const named = all.marks.filter(({ kind, phone, t_ms }) => kind === "rig" && there.has(phone) && t_ms <= last_ms);
+  return named.filter(({ phone, t_ms }) => !named.some((other) => other.phone === phone && other.t_ms > t_ms && other.t_ms <= first_ms));
 }
+
+/** The rig cards of each phone by what it named, where several rigs were at work; phones of one card share it. */
+export function rigsByPhone(named: readonly Mark[], cards: readonly PackRig[]): Rig[] {
+  const groups = new Map<string, { phones: string[]; marks: Mark[] }>();
+  for (const phone of Array.from(new Set(named.map((mark) => mark.phone))).sort()) {
+    const mine = named.filter((mark) => mark.phone === phone);
+    const ids = new Set(mine.map((mark) => cardOf(mark, cards)?.id));
+    if (ids.has(undefined)) continue;
+    const key = ids.size === 1 ? `${Array.from(ids)[0] ?? ""} ` : phone;
+    const group = groups.get(key) ?? { phones: [], marks: [] };
+    groups.set(key, { phones: group.phones.concat(phone), marks: group.marks.concat(mine) });
+  }
+  return flat(Array.from(groups.values(), ({ phones, marks }) => rigsFor(marks, cards).map((rig) => Object.assign({}, rig, { phones }))));
+}
+
+const cardOf = ({ says: { card } }: Mark, cards: readonly PackRig[]): PackRig | undefined => cards.find(({ id, name }) => id === card || name === card);
 
 /** The rig cards in the order of their times: those that were named, else the one that was saved last. */
 export function rigsFor(marks: readonly Mark[], cards: readonly PackRig[]): Rig[] {
   const used: { from_ms: number | null; card: PackRig }[] = [];
   for (const mark of marks.filter(({ kind }) => kind === "rig").sort((a, b) => a.t_ms - b.t_ms)) {
-    const named = mark.says["card"];
-    const card = cards.find(({ id, name }) => id === named || name === named);
+    const card = cardOf(mark, cards);
     if (card !== undefined && used[used.length - 1]?.card !== card) used.push({ from_ms: used.length === 0 ? null : mark.t_ms, card });
   }
   const last = cards.slice().sort((a, b) => a.made_ms - b.made_ms || (a.id < b.id ? -1 : 1))[cards.length - 1];

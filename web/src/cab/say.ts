@@ -16,6 +16,9 @@ export const distance = (m: number): string => held(units.distance(m, unit()));
 /** A distance that was measured with a tape: `0.90 m`, `3.0 ft`. */
 export const taped = (m: number): string => held(unit() === "ac" ? `${(m / units.FOOT_M).toFixed(1)} ft` : `${m.toFixed(2)} m`);
 
+/** A width told by satellites: `1.2 m`, `4 ft`. */
+export const width = (m: number): string => held(unit() === "ac" ? `${Math.round(m / units.FOOT_M)} ft` : `${m.toFixed(1)} m`);
+
 /** `0.22 to 0.33 ha`. */
 export const band = (low: number, high: number): string => `${units.area(low, unit()).split(" ")[0] ?? ""} to ${area(high)}`;
 

@@ -5,12 +5,13 @@ import { finding, type Found } from "../core/day";
 import { UnsownError } from "../core/errors";
 import { planeOf } from "../core/land";
 import { thinnedRing } from "../core/rings";
-import type { Area, Log, Paddock, Rig } from "../core/words";
+import { logOf } from "../core/work";
+import type { Area, Log, Paddock, Question, Rig } from "../core/words";
 import { logSince } from "../keep/read";
 import { Shelf } from "../keep/shelf";
 import { after, until, type After } from "./after";
 import { anew, atOnce } from "./first";
-import { alone, belonging, newest, since, paddockHere, rigsFor, seasonOf } from "./pick";
+import { alone, belonging, namedFor, newest, since, paddockHere, rigsByPhone, rigsFor, seasonOf } from "./pick";
 import type { Failure, Job, Said, Sums } from "./sums";
 
 const SHELF = "unsown";
@@ -35,26 +36,33 @@ async function compute(job: Job): Promise<Sums> {
   const begun = Date.now();
   say({ what: "stage", stage: "reading", part: 0 });
   const all = await logSince(new Shelf(SHELF), job.since_ms, job.unstored);
-  const chosen = job.lap ? null : (job.paddocks.find(({ id }) => id === job.paddock) ?? paddockHere(all.fixes, job.paddocks));
+  const seen = logOf(all, [job.dev], []).fixes; // another rig may be in another paddock
+  const chosen = job.lap ? null : (job.paddocks.find(({ id }) => id === job.paddock) ?? paddockHere(seen.t_ms.length > 0 ? seen : all.fixes, job.paddocks));
   const last_ms = all.fixes.t_ms[newest(all.fixes)] ?? Date.now();
   const mine = chosen === null ? since(all, last_ms - LAP_MS) : belonging(all, chosen, seasonOf(last_ms));
   if (mine === null || mine.fixes.t_ms.length < 2) throw new UnsownError("no-fixes", "expected positions in the paddock, but the log has none");
   if (chosen === null && !job.lap) throw new UnsownError("no-paddock", "expected a paddock round the newest position, but there is none");
-  const rigs = rigsFor(mine.marks, job.rigs);
+  const named = namedFor(all, mine);
+  const rigs = rigsFor(named, job.rigs);
   if (rigs.length === 0) throw new UnsownError("no-rig", "expected a rig card, but there is none on this phone");
   const land: Paddock =
     chosen === null
       ? { name: "", area: null, keep_outs: job.outs, boundary: "lap", notes: [] }
       : { ...chosen.land, keep_outs: [...chosen.land.keep_outs, ...job.outs] };
   const paddock = chosen === null ? null : { id: chosen.id, name: chosen.name };
-  try {
-    return count(mine, land, rigs, paddock, job, begun);
-  } catch (error) {
-    const own = alone(mine, job.dev);
-    const two = error instanceof UnsownError && error.code === "two-rigs";
-    if (!two || own.fixes.t_ms.length === mine.fixes.t_ms.length) throw error;
-    return { ...count(own, land, rigs, paddock, job, begun), alone: true };
+  const each = rigsByPhone(named, job.rigs);
+  const own = alone(mine, job.dev);
+  // one rig; else each phone's own; where not all have one, this one by itself
+  for (const cards of each.length > 0 ? [rigs, each] : [rigs]) {
+    try {
+      return count(mine, land, cards, paddock, job, begun);
+    } catch (error) {
+      const two = error instanceof UnsownError && (error.code === "two-rigs" || error.code === "rig-of-phone");
+      if (!two || own.fixes.t_ms.length === mine.fixes.t_ms.length) throw error;
+    }
   }
+  const cards = rigsFor(named.filter(({ phone }) => phone === job.dev), job.rigs);
+  return { ...count(own, land, cards, paddock, job, begun), alone: true };
 }
 
 /** The day of one paddock; a first answer is told on the way. */
@@ -62,26 +70,38 @@ function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["pad
   const plane = planeOf(land, log.fixes);
   // with no change of the lever the movement alone must tell, as at home; what is not clear is asked
   const guessed = !log.marks.some(({ kind, says }) => kind === "lever" && (says["lever"] === "down" || says["lever"] === "up"));
-  const first = job.painted === null ? anew(log, land, rigs, plane) : atOnce(job.painted, land);
-  if (first !== null) say({ what: "first", first });
+  const glance = (): void => {
+    const first = job.painted === null ? anew(log, land, rigs, plane) : atOnce(job.painted, land);
+    if (first !== null) say({ what: "first", first });
+  };
+  // what another rig sowed is not painted here: of several phones it is known only after cleaning
+  const several = new Set(log.fixes.phone).size > 1;
+  if (!several) glance();
   const clip = new Clip();
   const steps = finding(log, land, rigs, guessed ? { ...job.settings, runs: "guess" } : job.settings, clip);
+  // another rig's driver is asked on another phone
+  const ours = ({ phones }: Question): boolean => phones === undefined || phones.indexOf(job.dev) >= 0;
   let step = steps.next();
   while (step.done !== true) {
     const { stage, part, questions } = step.value;
     say({ what: "stage", stage, part });
-    if (questions !== undefined) say({ what: "open", open: { questions, paddock: paddock?.id ?? null } });
+    if (several && stage === "taps" && rigs.every((rig) => (rig.phones ?? []).length === 0)) glance();
+    if (questions !== undefined) say({ what: "open", open: { questions: questions.filter(ours), paddock: paddock?.id ?? null } });
     step = steps.next();
   }
   say({ what: "stage", stage: "the way back", part: 1 });
   const name = paddock?.name ?? "";
-  return { ...sumsOf(step.value, log, paddock), ...after(step.value, { log, rigs, name }, job, clip), guessed, took_ms: Date.now() - begun };
+  const { tally: all } = step.value;
+  const tally = { ...all, questions: all.questions.filter(ours) };
+  const share = all.rigs.findIndex(({ phones }) => phones.indexOf(job.dev) >= 0);
+  const own = share < 0 ? log : logOf(log, all.rigs[share]?.phones ?? [], log.fixes.phones);
+  return { ...sumsOf({ ...step.value, tally }, own, paddock, share), ...after({ ...step.value, tally }, { log: own, rigs, name, share }, job, clip), guessed, took_ms: Date.now() - begun };
 }
 
 /** As a page draws it: a day's tens of thousands of corners would hold an old phone up. */
 const drawn = (area: Area): Area => area.map((polygon) => polygon.map((ring) => thinnedRing(ring, DRAWN_M)));
 
-function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"]): Omit<Sums, keyof After | "took_ms"> {
+function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], share: number): Omit<Sums, keyof After | "took_ms"> {
   const { ways: _ways, ground, patches: _patches, questions, runs, ...rest } = tally;
   const at = newest(log.fixes);
   const here = plane.point(log.fixes.lon_deg[at] ?? 0, log.fixes.lat_deg[at] ?? 0);
@@ -98,6 +118,7 @@ function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"]): Om
     until_ms: until(log),
     guessed: false,
     alone: false,
+    share,
   };
 }
 

@@ -1,5 +1,5 @@
 // What a column of numbers is asked again and again, with the answers numpy gives.
-import type { Flags, Floats, Ints } from "./words";
+import type { Fixes, Flags, Floats, Ints } from "./words";
 
 type Column = ArrayLike<number>;
 
@@ -198,6 +198,23 @@ export function takenInts(a: Ints, rows: Column): Ints {
   const out = new Int32Array(rows.length);
   for (let i = 0; i < out.length; i++) out[i] = a[rows[i]];
   return out;
+}
+
+/** Some of the fixes, in the order given. */
+export function rowsOf(fixes: Fixes, rows: Column): Fixes {
+  const { t_ms, lat_deg, lon_deg, acc_m, speed_m_s, course_deg, phone, segment, phones } = fixes;
+  const some = (column: Floats): Floats => taken(column, rows);
+  return {
+    t_ms: some(t_ms),
+    lat_deg: some(lat_deg),
+    lon_deg: some(lon_deg),
+    acc_m: some(acc_m),
+    speed_m_s: some(speed_m_s),
+    course_deg: some(course_deg),
+    phone: takenInts(phone, rows),
+    segment: takenInts(segment, rows),
+    phones,
+  };
 }
 
 /** Indices that put the values in increasing order, equal ones as they came. */

@@ -90,7 +90,7 @@ export function flat<T>(lists: readonly (readonly T[])[]): T[] {
 }
 
 /** Ground that front and rear rank both seeded, run by run, as rings that may overlap. */
-function sownByAll(clip: Clip, strips: readonly Strip[]): Ring[] {
+export function sownByAll(clip: Clip, strips: readonly Strip[]): Ring[] {
   return flat(
     strips.map(({ pieces }) => {
       const front = flat(pieces.map((p) => p.front));

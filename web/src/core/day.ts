@@ -9,18 +9,23 @@ import {
   patches,
   stripChance,
 } from "./bare";
+import { within } from "./apart";
+import { type Part, type Seam, laidTogether, tested } from "./between";
 import { Chance } from "./chance";
 import type { Clip } from "./clip";
 import { median } from "./columns";
 import { type Strip, ground } from "./cover";
 import { UnsownError } from "./errors";
+import { oneClock } from "./join";
 import { type Land, drivenLap, landOf, planeOf } from "./land";
 import type { Lap } from "./lap";
 import { type Leg, legsOf } from "./legs";
-import { type PegVisit, type Picture, gapOf } from "./picture";
+import { type PegVisit, type Picture, type Stretch, gapOf } from "./picture";
 import type { Plane } from "./plane";
 import { areaOf, ringsOf } from "./rings";
+import { SAMPLE_M } from "./samples";
 import { settle } from "./settle";
+import { shares } from "./shares";
 import { stretchesOf, stripsOf } from "./strips";
 import { type Sure, bandOf, bestOf, countDraws } from "./sure";
 import type {
@@ -36,7 +41,7 @@ import type {
   Tally,
   Way,
 } from "./words";
-import { type Work, workOf } from "./work";
+import { type Work, logOf, workOf } from "./work";
 
 /** What is being done, and the part of the whole that is done, 0 to 1. */
 export interface Stage {
@@ -55,31 +60,32 @@ export interface Found {
 /**
  * Computes one day, stage by stage; between two stages the caller may report, breathe, or drop it.
  *
- * All phones of the log are taken to be on one clock: two phones whose clocks differ are put on one at
- * home. `paddock.area` null takes the boundary from the first lap.
+ * `paddock.area` null takes the boundary from the first lap.
  *
  * Throws UnsownError: `track-empty`, `track-unusable` or `no-lever` where the log holds too little,
- * `track-elsewhere`, `two-rigs`, `lap-none` or `lap-open` where log, paddock and rig do not fit together.
+ * `track-elsewhere`, `two-rigs`, `rig-of-phone`, `lap-none` or `lap-open` where log, paddock and rig do not fit
+ * together.
  */
 export function* finding(
-  log: Log,
+  given: Log,
   paddock: Paddock,
   rigs: readonly Rig[],
   settings: Settings,
   clip: Clip,
 ): Generator<Stage, Found, void> {
-  const { fixes } = log;
-  if (fixes.t_ms.length < 2) {
+  const { fixes: raw } = given;
+  if (raw.t_ms.length < 2) {
     throw new UnsownError(
       "track-empty",
-      `expected a track of positions with times, but it has ${fixes.t_ms.length}`,
+      `expected a track of positions with times, but it has ${raw.t_ms.length}`,
       { hint: "Check that the log holds the day that was sown." },
     );
   }
-  const plane = planeOf(paddock, fixes);
-  const t0_ms = fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
+  const plane = planeOf(paddock, raw);
+  const t0_ms = raw.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
   yield { stage: "cleaning", part: 0.05 };
-  const { legs, dropped } = legsOf(fixes, plane, rigs, t0_ms);
+  const { log, clocks } = oneClock(given, plane);
+  const { legs, dropped } = legsOf(log.fixes, plane, rigs, t0_ms);
   yield { stage: "taps", part: 0.2 };
   const last_s = Math.max(...legs.map(({ track }) => track.t_s[track.t_s.length - 1]));
   const now_ms = t0_ms + Math.round(1000 * last_s);
@@ -98,16 +104,8 @@ export function* finding(
   }
   const { runs, bridged } = work;
   yield { stage: "settling", part: 0.3, questions: work.questions };
-  const rates = legs.map((leg) => leg.track.rate).filter(Number.isFinite);
-  const how = {
-    white_m: Math.max(...legs.map((leg) => leg.track.sigma_m)),
-    rate: median(rates),
-    pegs: pegsOf(log, legs, plane, t0_ms),
-    draws: settings.draws,
-    move: settings.settle,
-  };
   const stretches = stretchesOf(legs, runs, rigs, bridged);
-  const picture = settle(stretches, land.surveyed, how, new Chance(settings.seed));
+  const { picture, seams } = together(stretches, log, legs, land.surveyed, settings, plane, t0_ms);
   yield { stage: "sweeping", part: 0.5 };
   const strips = stripsOf(picture, legs, runs, rigs, bridged);
   const { states, again_m2 } = ground(
@@ -126,7 +124,7 @@ export function* finding(
     aside: clip.union([...ringsOf(states.doubt), ...ringsOf(states.unreachable)]),
     bare_m2: areaOf(states.bare),
     patches: shapes.map((shape) => shape.outline),
-    most: shapes.map((shape) => stripChance(shape, gapOf(picture, shape.length_m), width_m)),
+    most: shapes.map((shape) => stripChance(shape, gapIn(shape, picture, seams, width_m), width_m)),
   };
   const counting = countDraws(wanted, new Chance(settings.seed));
   let count = counting.next();
@@ -138,7 +136,8 @@ export function* finding(
   const around = new Surroundings(clip, clip.polygons(land.boundary), states.keep_out, strips);
   const found = patchesOf(shapes, sure, around, strips, runs, plane);
   const ways = waysOf(picture, legs, runs);
-  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways };
+  const sides = seams.map((seam) => seam.told);
+  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks };
   return { tally: tallyOf(states, work, sums, notesOf(paddock, log, land, work)), plane };
 }
 
@@ -172,6 +171,48 @@ function pegsOf(log: Log, legs: readonly Leg[], plane: Plane, t0_ms: number): Pe
     out.push({ t_s, leg, x_m, y_m, name: typeof name === "string" ? name : "" });
   }
   return out;
+}
+
+/** The settled picture; of several rigs each by itself, then laid together and tested. */
+function together(
+  stretches: readonly Stretch[],
+  log: Log,
+  legs: readonly Leg[],
+  boundary: Land["surveyed"],
+  settings: Settings,
+  plane: Plane,
+  t0_ms: number,
+): { picture: Picture; seams: readonly Seam[] } {
+  const every = pegsOf(log, legs, plane, t0_ms);
+  const outfits = legs.map((leg) => leg.outfit);
+  const parts = Array.from({ length: Math.max(...outfits) + 1 }, (_, outfit): Part => {
+    const mine = legs.filter((leg) => leg.outfit === outfit);
+    const pegs = every.filter(({ leg }) => outfits[leg] === outfit);
+    const how = {
+      white_m: Math.max(...mine.map((leg) => leg.track.sigma_m)),
+      rate: median(mine.map((leg) => leg.track.rate).filter(Number.isFinite)),
+      pegs,
+      draws: settings.draws,
+      move: settings.settle,
+    };
+    const own = stretches.filter(({ leg }) => outfits[leg] === outfit);
+    const { acc_m } = logOf(log, mine.map((leg) => leg.phone), []).fixes;
+    const accuracy_m = median(acc_m.filter(Number.isFinite));
+    return { picture: settle(own, boundary, how, new Chance(settings.seed)), pegs, accuracy_m: accuracy_m || Infinity };
+  });
+  if (parts.length === 1) return { picture: parts[0].picture, seams: [] };
+  const picture = laidTogether(parts, new Chance(settings.seed + 3));
+  return { picture, seams: tested(picture, outfits, plane) };
+}
+
+/** The constant gap, one sigma, that drift alone leaves along a patch, or two rigs' offset. */
+function gapIn({ outline, length_m }: Shape, picture: Picture, seams: readonly Seam[], width_m: number): number {
+  let gap = gapOf(picture, length_m);
+  for (const { told, x_m, y_m } of seams) {
+    const near = x_m.filter((x, i) => within(outline, [Float64Array.of(x, y_m[i])], width_m));
+    if (near.length * SAMPLE_M > 0.5 * length_m) gap = Math.max(gap, told.sigma_m);
+  }
+  return gap;
 }
 
 /** Where the tool's middle went, stretch by stretch as settled. */
@@ -239,6 +280,9 @@ interface Sums {
   readonly settle: Tally["settle"];
   readonly dropped: Tally["dropped"];
   readonly ways: Tally["ways"];
+  readonly rigs: Tally["rigs"];
+  readonly between: Tally["between"];
+  readonly clocks: Tally["clocks"];
 }
 
 function tallyOf(states: Ground, work: Work, sums: Sums, notes: readonly string[]): Tally {
@@ -282,5 +326,8 @@ function tallyOf(states: Ground, work: Work, sums: Sums, notes: readonly string[
     dropped: sums.dropped,
     settle: sums.settle,
     ways: sums.ways,
+    rigs: sums.rigs,
+    between: sums.between,
+    clocks: sums.clocks,
   };
 }

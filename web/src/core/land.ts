@@ -137,6 +137,7 @@ export function drivenLap(
   const { tool } = rigs[first.rig];
   const middle = (tool.front_rank_m + tool.rear_rank_m) / 2;
   for (const leg of legs) {
+    if (leg.outfit !== first.outfit) continue;
     const path = leg.trails[first.rig];
     const from = path.t_s.findIndex((t) => t >= first.down_s);
     if (from < 0 || path.t_s.length - from <= 2) continue;

@@ -1,7 +1,8 @@
-// Each phone cleaned and towed by itself; where two overlap the better one is believed.
+// Each phone cleaned and towed by itself; where two of a rig overlap the better one is believed.
 import { type Raw, type Track, clean } from "./clean";
-import { firstNotBelow, hypot, interpAt, median, taken, where } from "./columns";
+import { hypot, taken, where } from "./columns";
 import { UnsownError } from "./errors";
+import { outfits } from "./outfits";
 import type { Plane } from "./plane";
 import { type Span, joined, without } from "./spans";
 import { type Trail, trail } from "./trail";
@@ -12,26 +13,26 @@ import type { Fixes, Rig } from "./words";
 const LEFT = "the phone left the cab";
 /** Fixes further apart than this leave the way to another phone, where one saw it, s. */
 const SELDOM_S = 12;
-/** Two rigs: both drove (m/s), seen within this (s), for this long (s), this far apart (m). */
-const DRIVES_M_S = 0.5;
-const SEEN_S = 10;
-const AT_ONCE_S = 120;
-const APART_M = 50;
 
-/** One phone's track and its trail for each rig card, with the times it is believed for. */
+/**
+ * One phone's track and its trail for each rig card, with the times it is believed for. `outfit` numbers the
+ * rigs at work, `cards` are the places of its rig's cards.
+ */
 export interface Leg {
   readonly phone: string;
   readonly track: Track;
   readonly trails: readonly Trail[];
   readonly windows: readonly Span[];
+  readonly outfit: number;
+  readonly cards: readonly number[];
 }
 
 /**
  * The legs in the order of `fixes.phones`, and how many fixes were left out and why. Seconds are counted
  * from `t0_ms`.
  *
- * Throws UnsownError `track-unusable` where no phone has two usable fixes, `two-rigs` where two phones
- * drove at the same time far from each other.
+ * Throws UnsownError `track-unusable` where no phone has two usable fixes, `rig-of-phone` or `two-rigs` where
+ * phones drove at the same time far from each other and no card names them.
  */
 export function legsOf(
   fixes: Fixes,
@@ -60,7 +61,7 @@ export function legsOf(
     count(LEFT, walked);
     for (const [reason, many] of Object.entries(track.dropped)) count(reason, many);
     if (track.t_s.length === 0) return;
-    legs.push({ phone, track, trails: rigs.map((rig) => trail(track, rig)), windows: [] });
+    legs.push({ phone, track, trails: rigs.map((rig) => trail(track, rig)), windows: [], outfit: 0, cards: [] });
   });
   if (legs.length === 0) {
     const why = Object.entries(dropped).map(([reason, many]) => `${many} ${reason}`);
@@ -70,8 +71,13 @@ export function legsOf(
         why.sort().join(", "),
     );
   }
-  oneRig(legs);
-  return { legs: believed(legs), dropped };
+  const found = outfits(legs.map((leg) => leg.phone), legs.map((leg) => leg.track), rigs);
+  found.forEach(({ tracks, cards }, outfit) => {
+    believed(tracks.map((i) => legs[i])).forEach((leg, k) => {
+      legs[tracks[k]] = { ...leg, outfit, cards };
+    });
+  });
+  return { legs, dropped };
 }
 
 function rows(raw: Raw, which: ArrayLike<number>): Raw {
@@ -95,42 +101,6 @@ function inTheCab(raw: Raw): { track: Track; walked: number } {
   if (away.length === 0) return { track, walked: 0 };
   const inside = where(raw.t_s.map((t) => (away.some(([a, b]) => t > a && t < b) ? 0 : 1)));
   return { track: clean(rows(raw, inside)), walked: raw.t_s.length - inside.length };
-}
-
-/** Refuses phones that drove at the same time far from each other: one would hide the other. */
-function oneRig(legs: readonly Leg[]): void {
-  legs.forEach((one, i) => {
-    for (const other of legs.slice(i + 1)) {
-      const [a, b] = [one.track.t_s, other.track.t_s];
-      const end = Math.min(a[a.length - 1], b[b.length - 1]);
-      const apart: number[] = [];
-      for (let t = Math.max(a[0], b[0]); t < end; t++) {
-        const [p, q] = [driving(one.track, t), driving(other.track, t)];
-        if (p !== null && q !== null) apart.push(hypot(p[0] - q[0], p[1] - q[1]));
-      }
-      if (apart.length > AT_ONCE_S && median(apart) > APART_M) {
-        throw new UnsownError(
-          "two-rigs",
-          `expected phones of one rig, but '${one.phone}' and '${other.phone}' drove` +
-            ` ${median(apart).toFixed(0)} m apart for ${Math.floor(apart.length / 60)} min at the same time`,
-          {
-            hint:
-              "Compute each rig's day by itself, or leave out the phone that was elsewhere." +
-              " If it is one rig, their clocks differ more than could be told.",
-          },
-        );
-      }
-    }
-  });
-}
-
-/** Place of a phone at a time; null where it was not seen to drive there. */
-function driving(track: Track, t: number): [number, number] | null {
-  const { motion: m, t_s } = track;
-  const after = Math.min(Math.max(firstNotBelow(t_s, t), 1), t_s.length - 1);
-  if (t_s[after] - t_s[after - 1] >= SEEN_S) return null;
-  if (interpAt(t, t_s, m.speed_m_s.map(Math.abs)) <= DRIVES_M_S) return null;
-  return [interpAt(t, t_s, m.x_m), interpAt(t, t_s, m.y_m)];
 }
 
 /**

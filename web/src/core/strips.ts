@@ -8,12 +8,15 @@ import { type Poses, blindBetween, blindSwath, pieceCuts, posesBetween, swept } 
 import type { Trail } from "./trail";
 import type { Ring, Rig, Run } from "./words";
 
+/** A blind stretch that was answered to be driven, s, and the outfit that it is about. */
+export type Bridged = readonly [from_s: number, to_s: number, outfit: number];
+
 /** All unbroken stretches of all sure runs; blind steps that were answered count as driven. */
 export function stretchesOf(
   legs: readonly Leg[],
   runs: readonly Run[],
   rigs: readonly Rig[],
-  bridged: readonly Span[],
+  bridged: readonly Bridged[],
 ): Stretch[] {
   const out: Stretch[] = [];
   runs.forEach((run, i) => {
@@ -24,7 +27,7 @@ export function stretchesOf(
       for (const [lo, hi] of believedIn(leg, run)) {
         const parts = posesBetween(path, lo, hi);
         for (const [k, m] of blindBetween(path, lo, hi)) {
-          if (answeredDown(path, k, m, bridged)) parts.push(across(path, k, m));
+          if (answeredDown(leg, path, k, m, bridged)) parts.push(across(path, k, m));
         }
         for (const poses of parts) out.push({ run: i, leg: j, front_m, rear_m, width_m, poses });
       }
@@ -39,7 +42,7 @@ export function stripsOf(
   legs: readonly Leg[],
   runs: readonly Run[],
   rigs: readonly Rig[],
-  bridged: readonly Span[],
+  bridged: readonly Bridged[],
 ): Strip[] {
   return runs.map((run, i) => {
     const { tool } = rigs[run.rig];
@@ -52,7 +55,7 @@ export function stripsOf(
       const path = leg.trails[run.rig];
       for (const [lo, hi] of believedIn(leg, run)) {
         for (const [k, m] of blindBetween(path, lo, hi)) {
-          if (answeredDown(path, k, m, bridged)) continue;
+          if (answeredDown(leg, path, k, m, bridged)) continue;
           const by = movedAt(picture, (path.t_s[k] + path.t_s[m]) / 2, j);
           doubt.push(...moved(blindSwath(path, k, m, tool.width_m), by));
         }
@@ -74,14 +77,15 @@ export function stripsOf(
 
 /** The parts of a run for which this phone is believed, seconds. */
 function believedIn(leg: Leg, run: Run): Span[] {
+  if (leg.outfit !== run.outfit) return [];
   return leg.windows
     .map(([a, b]): Span => [Math.max(a, run.on_s), Math.min(b, run.off_s)])
     .filter(([lo, hi]) => hi > lo);
 }
 
-function answeredDown(path: Trail, k: number, m: number, bridged: readonly Span[]): boolean {
+function answeredDown({ outfit }: Leg, path: Trail, k: number, m: number, bridged: readonly Bridged[]): boolean {
   const [a, b] = [path.t_s[k], path.t_s[m]];
-  return bridged.some(([from, to]) => from <= a + 1e-6 && b <= to + 1e-6);
+  return bridged.some(([from, to, who]) => who === outfit && from <= a + 1e-6 && b <= to + 1e-6);
 }
 
 /** The straight stretch over a blind step. */

@@ -128,6 +128,8 @@ export interface Rig {
   readonly times: Times;
   readonly from_ms: number | null;
   readonly notes: readonly string[];
+  /** The phones that it holds for; none: for every phone that no card names. */
+  readonly phones?: readonly string[];
 }
 
 /**
@@ -158,7 +160,8 @@ export interface Paddock {
 
 /**
  * One stretch with the tool in the ground, seconds since the day's first fix. Between `on_s` and
- * `off_s` every opener seeds at full depth. `sure` false means the stretch is doubt, not sown.
+ * `off_s` every opener seeds at full depth. `sure` false means the stretch is doubt, not sown. `outfit`
+ * numbers the rigs at work.
  */
 export interface Run {
   readonly number: number;
@@ -169,6 +172,7 @@ export interface Run {
   readonly rig: number;
   readonly sure: boolean;
   readonly how: string;
+  readonly outfit?: number;
 }
 
 /**
@@ -207,7 +211,8 @@ export interface Patch {
 
 /**
  * Something the log cannot tell: asked later, answered by a log entry. `answers` maps each possible
- * answer to the ground it would call sown, m².
+ * answer to the ground it would call sown, m². `phones` are those of the rig it is about, where several
+ * worked.
  */
 export interface Question {
   readonly number: number;
@@ -218,6 +223,34 @@ export interface Question {
   readonly lat_deg: number;
   readonly text: string;
   readonly answers: Readonly<Record<string, number>>;
+  readonly phones?: readonly string[];
+}
+
+/** What one of several rigs did: its first card's name, its phones, the ground of its own strips. */
+export interface Share {
+  readonly name: string;
+  readonly phones: readonly string[];
+  readonly sown_ha: number;
+}
+
+/**
+ * The seam between two of `Tally.rigs`: mean gap and sigma, m; chance that it is bare; a place along it.
+ */
+export interface Between {
+  readonly rigs: readonly [number, number];
+  readonly length_m: number;
+  readonly gap_m: number;
+  readonly sigma_m: number;
+  readonly chance: number;
+  readonly lon_deg: number;
+  readonly lat_deg: number;
+}
+
+/** A phone whose clock ran ahead of that of another one in its cab, s (below nought: behind it). */
+export interface Ahead {
+  readonly phone: string;
+  readonly other: string;
+  readonly ahead_s: number;
 }
 
 /** The states of the paddock's ground as areas on its plane. */
@@ -259,6 +292,10 @@ export interface Tally {
   readonly dropped: Readonly<Record<string, number>>;
   readonly settle: Readonly<Record<string, number>> | null;
   readonly ways: readonly Way[];
+  /** The rigs at work; none where it was one. */
+  readonly rigs: readonly Share[];
+  readonly between: readonly Between[];
+  readonly clocks: readonly Ahead[];
 }
 
 /**

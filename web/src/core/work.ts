@@ -1,12 +1,13 @@
 // From the log to runs: what was tapped, what must be doubted, what has to be asked.
-import { median } from "./columns";
+import { median, rowsOf, where } from "./columns";
+import { flat } from "./cover";
 import { UnsownError } from "./errors";
 import { infer } from "./infer";
 import type { Leg } from "./legs";
 import { rigAt, runsFromSegments } from "./lever";
 import { type Asked, asRuns } from "./outcome";
 import type { Plane } from "./plane";
-import type { Span } from "./spans";
+import type { Bridged } from "./strips";
 import { answered, tapped } from "./told";
 import type { Log, Question, Rig, Ring, Run, Settings } from "./words";
 
@@ -21,18 +22,67 @@ const BEFORE_S = 60;
  */
 export interface Work {
   readonly runs: readonly Run[];
-  readonly bridged: readonly Span[];
+  readonly bridged: readonly Bridged[];
   readonly questions: readonly Question[];
   readonly notes: readonly string[];
   readonly hidden_m2: number;
 }
 
 /**
- * The runs of the day; `fence` is ground that can be sown, on the plane, null where not known yet.
+ * The runs of the day, of every rig at work; one of several without a tap is guessed. `fence` is ground that can
+ * be sown, on the plane, null where not known yet.
  *
  * Throws UnsownError `no-lever` where there are no taps and no guess was asked for.
  */
 export function workOf(
+  log: Log,
+  legs: readonly Leg[],
+  rigs: readonly Rig[],
+  settings: Settings,
+  fence: readonly Ring[] | null,
+  plane: Plane,
+  t0_ms: number,
+): Work {
+  const parts: Work[] = [];
+  const several = legs.some((leg) => leg.outfit > 0);
+  for (let outfit = 0; ; outfit++) {
+    const all = legs.filter((leg) => leg.outfit === outfit);
+    if (all.length === 0) break;
+    const [{ cards }] = all;
+    const phones = all.map((leg) => leg.phone);
+    const mine = all.map((leg) => Object.assign({}, leg, { trails: cards.map((k) => leg.trails[k]) }));
+    const own = several ? logOf(log, phones, legs.map((leg) => leg.phone)) : log;
+    const silent = several && settings.runs === "marked" && tapped(own.marks, t0_ms).taps.length === 0;
+    const how = silent ? ({ ...settings, runs: "guess" } as const) : settings;
+    const work = ofOne(own, mine, cards.map((k) => rigs[k]), how, fence, plane, t0_ms);
+    parts.push({
+      ...work,
+      runs: work.runs.map((run) => Object.assign(run, { rig: cards[run.rig], outfit })),
+      questions: several ? work.questions.map((asked) => Object.assign(asked, { phones })) : work.questions,
+      bridged: work.bridged.map(([from, to]) => [from, to, outfit] as const),
+    });
+  }
+  const runs = flat(parts.map((part) => part.runs)).sort((a, b) => a.on_s - b.on_s);
+  const questions = flat(parts.map((part) => part.questions)).sort((a, b) => a.from_ms - b.from_ms);
+  return {
+    runs: runs.map((run, i) => Object.assign(run, { number: i + 1 })),
+    bridged: flat(parts.map((part) => part.bridged)),
+    questions: questions.map((q, i) => Object.assign(q, { number: i + 1 })),
+    notes: Array.from(new Set(flat(parts.map((part) => part.notes)))),
+    hidden_m2: parts.reduce((sum, part) => sum + part.hidden_m2, 0),
+  };
+}
+
+/** What of the log is about one of several rigs: of its phones, and of the desk for them. */
+export function logOf(log: Log, phones: readonly string[], everyone: readonly string[]): Log {
+  const { fixes } = log;
+  const rows = where(fixes.phone.map((k) => Number(phones.indexOf(fixes.phones[k]) >= 0)));
+  const marks = log.marks.filter(({ phone, says }) => phones.indexOf(phone) >= 0 || (everyone.indexOf(phone) < 0 && phones.indexOf(String(says["of_dev"])) >= 0));
+  return { ...log, fixes: rowsOf(fixes, rows), marks };
+}
+
+/** The runs of one rig. */
+function ofOne(
   log: Log,
   legs: readonly Leg[],
   rigs: readonly Rig[],
@@ -56,7 +106,7 @@ export function workOf(
     );
   }
   const runs: Run[] = [];
-  const bridged: Span[] = [];
+  const bridged: Bridged[] = [];
   const questions: Question[] = [];
   let hidden_m2 = 0;
   const days = daysOf(legs);
@@ -70,19 +120,12 @@ export function workOf(
     const driven = { track: leg.track, trail: leg.trails[which], rig: rigs[which] };
     const found = infer(driven, mine, fence, answers, guess);
     runs.push(...asRuns(found, rigs, t0_ms));
-    bridged.push(...found.bridged);
+    bridged.push(...found.bridged.map(([from, to]) => [from, to, 0] as const));
     notes.push(...found.notes);
     hidden_m2 += found.hidden_m2;
     questions.push(...found.questions.map((asked) => questionOf(asked, plane, t0_ms)));
   });
-  runs.sort((a, b) => a.on_s - b.on_s);
-  return {
-    runs: runs.map((run, i) => Object.assign(run, { number: i + 1 })),
-    bridged,
-    questions: questions.map((q, i) => Object.assign(q, { number: i + 1 })),
-    notes,
-    hidden_m2,
-  };
+  return { runs, bridged, questions, notes, hidden_m2 };
 }
 
 /** One witness for each stretch of time: of phones that ran together the one with more. */

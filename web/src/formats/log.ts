@@ -130,10 +130,15 @@ export class Gathering {
     this.rows.push({ ...columns, phone: new Int32Array(count).fill(this.number(dev)), phones: [] });
   }
 
-  /** Everything taken so far, in the order in which it was taken. */
+  /**
+   * Everything taken so far, as at home: marks by time, phones by their labels, so that it is the same in whatever
+   * order it came.
+   */
   log(): Log {
     this.settle();
     const { rows } = this;
+    const phones = this.phones.slice().sort();
+    const places = this.phones.map((phone) => phones.indexOf(phone));
     const fixes: Fixes = {
       t_ms: joined(rows.map((r) => r.t_ms)),
       lat_deg: joined(rows.map((r) => r.lat_deg)),
@@ -141,11 +146,12 @@ export class Gathering {
       acc_m: joined(rows.map((r) => r.acc_m)),
       speed_m_s: joined(rows.map((r) => r.speed_m_s)),
       course_deg: joined(rows.map((r) => r.course_deg)),
-      phone: joinedInts(rows.map((r) => r.phone)),
+      phone: joinedInts(rows.map((r) => r.phone)).map((place) => places[place] ?? 0),
       segment: joinedInts(rows.map((r) => r.segment)),
-      phones: this.phones.slice(),
+      phones,
     };
-    return { fixes, marks: hide(this.marks), skipped: [], notes: [] };
+    const marks = this.marks.slice().sort((a, b) => a.t_ms - b.t_ms || (a.phone < b.phone ? -1 : Number(a.phone > b.phone)) || a.seq - b.seq);
+    return { fixes, marks: hide(marks), skipped: [], notes: [] };
   }
 
   private number(dev: string): number {

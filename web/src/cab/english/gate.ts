@@ -19,7 +19,12 @@ export function gate(P: Land) {
     lap: (area: string) => `The ${P} is the first lap: ${area}.`,
     asOf: (when: string) => `As of ${when}.`,
     guessed: "No tap was logged: where the tool was down is guessed from the movement. Answer what is asked.",
-    alone: "Another phone was at work at the same time. What it saw is not in this count: home joins the two.",
+    alone: "Another rig was at work at the same time. It is not in this count: name the rig card on both phones, under Settings.",
+    clock: (minutes: number, behind: boolean) => `The other phone’s clock is ${many(minutes, "minute")} ${behind ? "behind" : "ahead"}: both are counted on one.`,
+    ours: "this rig",
+    rigs: (all: readonly string[]) => `Sown by: ${all.join(", ")}.`,
+    seam: (rigs: string, length: string, word: "open" | "closed" | "about" | "can't tell", gap: string, overlap: boolean, spread: string) =>
+      `Seam between ${rigs}, ${length}: ${{ open: `open, about ${gap} left`, closed: "closed", about: `about ${gap} ${overlap ? "of overlap" : "left"}, give or take ${spread}. Look at the furrow`, "can't tell": `can’t tell. Nothing ties the phones together: they may lie ${spread} apart. Look at the furrow` }[word]}.`,
     nothing: "No bare patch was found.",
     map: (patches: number) => `Map of the ${P}, north up, with ${many(patches, "numbered patch", "numbered patches")}`,
     call: { sure: "sure", likely: "likely", "can't tell": "can't tell" },

@@ -1,11 +1,12 @@
 // The gate check: what is still bare before one leaves, how sure that is, and what to do about each.
+import { wordOf } from "../../core/between";
 import { Plane } from "../../core/plane";
 import type { KeepOut, Mark } from "../../core/words";
 import { askedHere, drop, join } from "../ahead";
 import { button, h, put, type Child } from "../dom";
 import { outsMarked } from "../outs/marked";
 import { go, has, type Page } from "../route";
-import { area, band, distance, minute, size } from "../say";
+import { area, band, distance, minute, size, width } from "../say";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
 import type { Failure, Sums } from "../sums";
@@ -143,7 +144,8 @@ const DAY_MS = 86_400_000 * 40;
 
 function asOf(sums: Sums): Child[] {
   const name = sums.paddock === null ? t.gate.lap(area(sums.tally.net_ha + sums.tally.keep_out_ha)) : `${sums.paddock.name}.`;
-  const besides = [sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : ""].filter((part) => part !== "");
+  const clocks = sums.tally.clocks.map(({ ahead_s }) => t.gate.clock(Math.max(Math.round(Math.abs(ahead_s) / 60), 1), ahead_s < 0));
+  const besides = [sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : "", ...clocks].filter((part) => part !== "");
   return [`${name} `, t.gate.asOf(minute(sums.until_ms)), ...besides.map((part) => ` ${part}`)];
 }
 
@@ -167,11 +169,26 @@ function summary(sums: Sums, known: Map<unknown, Decision>, marked: readonly Kee
       patches.length === 0 ? null : h("p", {}, t.gate.calls(calls("sure"), calls("likely"), calls("can't tell"))),
       tally.doubt_ha < 0.005 ? null : h("p", {}, t.gate.doubt(area(tally.doubt_ha))),
       h("p", {}, t.gate.sown(area(tally.sown_ha), area(tally.net_ha))),
+      ...rigLines(sums),
       dried(cab.get().pack?.paddocks ?? [], sums.paddock?.id ?? null, marked, sums.until_ms).map(({ kind, name, until_ms }) => h("p", { class: "dried" }, t.gate.dried(name || kind, t.date(until_ms ?? 0)))),
       looked === 0 ? null : h("p", {}, t.gate.looked(looked)),
       questions.length === 0 ? null : h("p", {}, t.gate.asked(questions.length)),
     ),
     questions.length === 0 || !has("standing") ? null : button(t.gate.toAsked, () => go("standing")),
+  ];
+}
+
+/** What each of several rigs sowed, and how the seams between them lie. */
+function rigLines({ tally: { rigs, between }, share }: Sums): Child[] {
+  if (rigs.length === 0) return [];
+  const name = (at: number): string => (at === share ? t.gate.ours : (rigs[at]?.name ?? ""));
+  return [
+    h("p", { id: "rigs" }, t.gate.rigs(rigs.map(({ sown_ha }, at) => `${name(at)} ${area(sown_ha)}`))),
+    ...between.map((seam) => {
+      const word = wordOf(seam);
+      const spread = width((word === "about" ? 1 : 2) * seam.sigma_m);
+      return h("p", { class: "seam" }, t.gate.seam(seam.rigs.map(name).join(" and "), distance(seam.length_m), word, width(Math.abs(seam.gap_m)), seam.gap_m < 0, spread));
+    }),
   ];
 }
 

@@ -6,6 +6,7 @@ import type { Draft, LeverHow } from "../../keep/entry";
 import type { Keeper } from "../../keep/keep";
 import type { Pack } from "../../carry/pack";
 import { Live, type Fix, type Happened } from "../live";
+import { logOf } from "../../core/work";
 import { paddockHere, rigsFor } from "../pick";
 import { BACK_MS, leftBy, relive } from "../relive";
 import { alsoKeeping, kept } from "../role";
@@ -25,8 +26,8 @@ const LOST_MS = 60_000;
 const TICK_MS = 20_000;
 /** Positions seldomer than this show turns badly, ms. */
 const SELDOM_MS = 3_000;
-/** Making the picture again gives the hand back after so long, ms. */
-const SLICE_MS = 8;
+/** Making the picture again gives the hand back after so long, ms: a touch waits no longer, and browsers rest 4 ms between. */
+const SLICE_MS = 40;
 /** The paddock is looked for so often, ms of the track. */
 const LOOK_MS = 20_000;
 /** A page that was gone for longer than this says how it left the lever, ms. */
@@ -157,10 +158,12 @@ export class Drive {
     const later: Later[] = [];
     this.later = later;
     driving.set({ making: true });
-    const found = await log.log(source.now() - BACK_MS).catch(() => null);
+    const all = await log.log(source.now() - BACK_MS).catch(() => null);
     if (mine !== this.making) return;
+    if (all !== null) this.a.tell({ also: alsoKeeping(all.fixes, log.dev) });
+    // another rig has its own paddock and card
+    const found = all === null ? null : logOf(all, kept(log.dev), all.fixes.phones);
     this.takeUp(found);
-    if (found !== null) this.a.tell({ also: alsoKeeping(found.fixes, log.dev) });
     const pack = this.a.pack();
     const first_ms = found?.fixes.t_ms[0] ?? this.last?.t_ms ?? source.now();
     const rigs = pack === null ? [] : rigsFor(found?.marks ?? [], pack.rigs);
@@ -227,7 +230,8 @@ export class Drive {
     const gap = clock() - this.fixed;
     this.fixed = clock();
     this.last = fix;
-    this.write({ kind: "fix", clock_ms: Date.now(), ...fix });
+    const { t_ms, lat_deg, lon_deg, acc_m, speed_m_s, course_deg } = fix;
+    this.write({ kind: "fix", t_ms, clock_ms: Date.now(), lat_deg, lon_deg, acc_m, speed_m_s, course_deg });
     const seldom = gap * source.speed > SELDOM_MS;
     this.later?.push((made) => void made.fix(fix));
     if (this.live === null) {
