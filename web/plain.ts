@@ -1,6 +1,10 @@
-// Takes out of clipper2-ts what old phones lack: whole numbers of any size (BigInt), which it turns to only
-// for edges longer than 9 km of ours (corners lie on a grid of 0.1 mm). There its products are rounded to 53
-// bits now; a paddock has no such edge.
+// The libraries as a phone carries them.
+//
+// clipper2-ts turns to whole numbers of any size (BigInt), which old phones lack, for edges longer than 9 km
+// of ours (corners lie on a grid of 0.1 mm). There its products are rounded to 53 bits now; a paddock has no
+// such edge. And left out is what we never ask of it: lines that do not close, trees of polygons, heights.
+// idb goes without what an old phone could only be taught, and the compiler's own helpers are as short as
+// our objects allow.
 import type { Plugin } from "vite";
 
 /** What is replaced by what, and how often it stands there. */
@@ -14,6 +18,26 @@ const CHANGES: readonly (readonly [from: string, to: string, times: number])[] =
   ["BigInt(", "Number(", 10],
 ];
 
+/** What stands in its engine for a thing we never ask for: said to be so, or left out. */
+const NEVER: readonly (readonly [from: RegExp, to: string, times: number])[] = [
+  [/this\.(?:hasOpenPaths|usingPolytree) = \w+;/g, ";", 5],
+  [/ClipperBase\.isOpen(?:End)?\(\w+\)|this\.hasOpenPaths|this\.usingPolytree|this\.reverseSolution/g, "false", 42],
+  [/this\.preserveCollinear/g, "true", 2],
+  [/this\.setZ\(.+\);/g, ";", 11],
+  [/Array\.isArray\(solutionOrTree\)/g, "true", 2],
+];
+
+/** The library's engine without those. Throws where it is not the version that these changes were made for. */
+export function plainEngine(code: string): string {
+  let out = code;
+  for (const [from, to, times] of NEVER) {
+    const found = Array.from(out.matchAll(from)).length;
+    if (found !== times) throw new Error(`clipper2-ts has changed: expected ${from.source} ${times} times, found ${found}`);
+    out = out.replace(from, to);
+  }
+  return out;
+}
+
 /** The library's arithmetic as an old phone runs it. Throws where it is not the version that these changes were made for. */
 export function plainArithmetic(code: string): string {
   let out = code;
@@ -25,14 +49,35 @@ export function plainArithmetic(code: string): string {
   return out;
 }
 
+/** idb without its way of going through a store by `for await`, which an old phone could only be taught. */
+export function plainStore(code: string): string {
+  const [from, to] = [code.indexOf("const advanceMethodProps"), code.indexOf("export {")];
+  if (from < 0 || to < from || !code.slice(from, to).includes("async function* iterate")) throw new Error("idb has changed: expected its iterators before its exports");
+  return code.slice(0, from) + code.slice(to);
+}
+
+/** `{...a}` and `{a, ...rest}` for objects that hold neither accessors nor symbols, as all of ours. */
+const SPREAD = "Object.assign";
+const REST = "(from, without) => { const rest = Object.assign({}, from); without.forEach((name) => delete rest[name]); return rest; }";
+
+/** The files that are changed, and how. */
+const PLAIN: Readonly<Record<string, (code: string) => string>> = {
+  "clipper2-ts/dist/Core.js": plainArithmetic,
+  "clipper2-ts/dist/Engine.js": plainEngine,
+  "idb/build/index.js": plainStore,
+  "helpers/esm/objectSpread2.js": () => `export default ${SPREAD}`,
+  "helpers/esm/objectWithoutProperties.js": () => `export default ${REST}`,
+};
+const FILES = new RegExp(`(?:${Object.keys(PLAIN).join("|").replaceAll(".", "\\.")})$`);
+
 /** The same as a step of the build. */
 export function plain(): Plugin {
   return {
     name: "unsown-plain",
     enforce: "pre",
     transform: {
-      filter: { id: /clipper2-ts\/dist\/Core\.js$/ },
-      handler: (code) => ({ code: plainArithmetic(code), map: null }),
+      filter: { id: FILES },
+      handler: (code, id) => ({ code: (Object.entries(PLAIN).find(([file]) => id.endsWith(file))?.[1] ?? ((same: string) => same))(code), map: null }),
     },
   };
 }

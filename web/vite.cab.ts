@@ -9,6 +9,7 @@ import { parse } from "acorn";
 import { minify } from "terser";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
 import { plain } from "./plain.ts";
+import { withoutUnused } from "./unused.ts";
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
 const BASE = "/cab/";
@@ -57,14 +58,14 @@ function oneScript(): Plugin {
           for (const [name] of (code ?? "").matchAll(/[A-Za-z_]\w{3,}/g)) names.add(name);
         }
         regex = new RegExp(`^(?:${[...theirs].filter((name) => !ours.has(name)).join("|")})$`);
-        made.code = `(()=>{"use strict";${made.code}})();`;
+        made.code = withoutUnused(`(()=>{"use strict";${made.code}})();`);
       }
     },
     async writeBundle(_options, bundle) {
       for (const { fileName, type } of Object.values(bundle)) {
         if (type !== "chunk") continue;
         const file = join(OUT, fileName);
-        const { code } = await minify(readFileSync(file, "utf8"), { ecma: 2017, compress: { passes: 2, unsafe_arrows: true }, mangle: { properties: { regex, keep_quoted: true } } });
+        const { code } = await minify(readFileSync(file, "utf8"), { ecma: 2017, compress: { passes: 2, pure_getters: true, unsafe_arrows: true }, mangle: { properties: { regex, keep_quoted: true } } });
         parse(code ?? "", { ecmaVersion: 2017, sourceType: "script" });
         writeFileSync(file, code ?? "");
       }

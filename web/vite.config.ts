@@ -1,6 +1,7 @@
 import { existsSync } from "node:fs";
 import { fileURLToPath } from "node:url";
 import { defineConfig } from "vitest/config";
+import { plain } from "./plain.ts";
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
 
@@ -27,11 +28,14 @@ export default defineConfig({
       ),
     },
   },
+  // the tests have the libraries as a phone has them
+  plugins: process.env["VITEST"] === undefined ? [] : [plain()],
   server: { proxy: { "/api": "http://127.0.0.1:8610" } },
   test: {
     dir: here("../tests/web"),
     globals: true,
     environment: "node",
+    server: { deps: { inline: [/clipper2-ts/, /idb/] } },
     alias: { "fake-indexeddb": here("node_modules/fake-indexeddb") }, // tests lie outside of this folder
   },
 });
