@@ -10,9 +10,9 @@ import shapely
 from shapely.geometry import box
 
 import tallies
-from unsown.core.back import back, gate_of, speed_m_s
+from unsown.core.back import back, gate_of, speed_m_s, way_out
 from unsown.core.price import EXAMPLE
-from unsown.core.words import Ground, Rig, Run, Tally, Tool, Way
+from unsown.core.words import Fixes, Gate, Ground, Rig, Run, Tally, Tool, Way
 from unsown.formats.going import CAUTION, blocks, to_worth, worth_rows
 
 RIG = Rig("bar", "mounted", Tool(8.0, overlap_wish_m=0.0), tightest_m=8.0)
@@ -74,6 +74,30 @@ def test_the_gate_is_where_the_rig_came_in() -> None:
     x, y = np.array([-50.0, 3.0, 300.0]), np.array([310.0, 310.0, 300.0])
     assert gate_of(SQUARE, x, y) == pytest.approx((0.0, 310.0))
     assert SQUARE.boundary.distance(shapely.Point(gate_of(SQUARE, x[:1], y[:1]))) < 1e-9
+
+
+def test_the_way_ends_at_the_gate_that_is_set_nearest_to_where_the_rig_came_in() -> None:
+    plane, y = tallies.PLANE, [310.0, 310.0, 300.0]
+    lon, lat = plane.to_degrees([-50.0, 3.0, 300.0], y)
+    no, told = np.zeros(3, np.int32), np.zeros(3)
+    fixes = Fixes(np.arange(3), lat, lon, told, told, told, no, no)
+    (west, north), (south_lon, south_lat) = zip(
+        *(a.tolist() for a in plane.to_degrees([-4.0, 200.0], [200.0, 30.0])), strict=True
+    )
+    near, far = Gate(west, north, "Mill road"), Gate(south_lon, south_lat)
+    none, unset = way_out(day(), plane, fixes, ())
+    assert none == pytest.approx((0.0, 310.0), abs=0.01)
+    assert unset is None
+    at, which = way_out(day(), plane, fixes, (far, near))
+    assert at == pytest.approx((0.0, 200.0), abs=0.01), "it lies on the fence"
+    assert which == near
+    said = to_worth(back(day(PATCH), [RIG], EXAMPLE, at, 0.0), day(PATCH), plane, gate=which)
+    assert (said["gate_set"], said["gate_name"]) == (True, "Mill road")
+    assert "  The gate is Mill road." in worth_rows(said, "", examples=False)
+    plain = {**said, "gate_set": False}
+    assert "  No gate is set: the way ends where the rig first came in." in worth_rows(
+        plain, "", examples=False
+    )
 
 
 def test_no_run_gives_a_usual_speed() -> None:

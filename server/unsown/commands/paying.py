@@ -52,17 +52,12 @@ def to_object(
 
     ``acres``: its sentences are for people who count in acres and feet.
     """
-    import numpy as np  # noqa: PLC0415
-    import shapely  # noqa: PLC0415
-
-    from unsown.core.back import back, gate_of  # noqa: PLC0415
+    from unsown.core.back import back, way_out  # noqa: PLC0415
     from unsown.formats.going import to_worth  # noqa: PLC0415
     from unsown.formats.units import Units  # noqa: PLC0415
 
     at, trip, examples = prices(given)
-    g, fixes = tally.ground, day.log.fixes
-    order = np.argsort(fixes.t_ms, kind="stable")
-    x, y = plane.to_xy(fixes.lon_deg[order], fixes.lat_deg[order])
-    gate = gate_of(shapely.union(g.net, g.keep_out), x, y)
+    gate, which = way_out(tally, plane, day.log.fixes, day.paddock.gates)
     found = back(tally, day.rigs, at, gate, trip * 60)
-    return {**to_worth(found, tally, plane, (), Units(acres)), "examples": list(examples)}
+    said = to_worth(found, tally, plane, (), Units(acres), gate=which)
+    return {**said, "examples": list(examples)}

@@ -18,9 +18,10 @@ from shapely.geometry.base import BaseGeometry
 from unsown.core.aim import Field, Reach, beside, plans, reach
 from unsown.core.dubins import Pose
 from unsown.core.handover import not_reached
+from unsown.core.plane import Plane
 from unsown.core.price import Prices
 from unsown.core.waste import pace_ha_per_h
-from unsown.core.words import Floats, Patch, Rig, Tally
+from unsown.core.words import Fixes, Floats, Gate, Patch, Rig, Tally
 from unsown.core.worth import Circumstances, Worth, weighed
 
 #: Where no run tells a working speed, m/s.
@@ -95,6 +96,21 @@ def speed_m_s(tally: Tally) -> float:
     return tally.down_km * 1000 / down_s if known else _USUAL_M_S
 
 
+def way_out(
+    tally: Tally, plane: Plane, fixes: Fixes, gates: Sequence[Gate]
+) -> tuple[tuple[float, float], Gate | None]:
+    """Where one leaves, on the plane, and which gate of the paddock that is; None: none is set."""
+    order = np.argsort(fixes.t_ms, kind="stable")
+    x, y = plane.to_xy(fixes.lon_deg[order], fixes.lat_deg[order])
+    set_x, set_y = plane.to_xy(
+        np.asarray([g.lon_deg for g in gates]), np.asarray([g.lat_deg for g in gates])
+    )
+    g = tally.ground
+    spots = list(zip(set_x.tolist(), set_y.tolist(), strict=True))
+    at, which = _leaving(shapely.union(g.net, g.keep_out), x, y, spots)
+    return at, None if which is None else gates[which]
+
+
 def gate_of(boundary: BaseGeometry, x_m: Floats, y_m: Floats) -> tuple[float, float]:
     """Where the rig came in: the point of the fence nearest to its first position inside.
 
@@ -103,13 +119,23 @@ def gate_of(boundary: BaseGeometry, x_m: Floats, y_m: Floats) -> tuple[float, fl
         x_m: positions in order of time; shape (n,).
         y_m: the same.
     """
+    return _leaving(boundary, x_m, y_m, ())[0]
+
+
+def _leaving(
+    boundary: BaseGeometry, x_m: Floats, y_m: Floats, gates: Sequence[tuple[float, float]]
+) -> tuple[tuple[float, float], int | None]:
+    """Of gates that are set the one nearest to where the rig came in, and which; else just that."""
     inside = np.flatnonzero(shapely.contains_xy(boundary, x_m, y_m))
     at = Point(boundary.centroid)
     if len(inside):
         at = Point(float(x_m[inside[0]]), float(y_m[inside[0]]))
+    which = min(range(len(gates)), key=lambda i: at.distance(Point(gates[i])), default=None)
+    if which is not None:
+        at = Point(gates[which])
     fence = boundary.boundary
     met = fence.interpolate(fence.project(at))
-    return float(met.x), float(met.y)
+    return (float(met.x), float(met.y)), which
 
 
 def _parts(net: BaseGeometry, keep_out: BaseGeometry) -> list[shapely.Polygon]:

@@ -179,8 +179,17 @@ class KeepOut:
 
 
 @dataclass(frozen=True)
+class Gate:
+    """Where one drives in and out, WGS84 degrees; ``name`` may be empty."""
+
+    lon_deg: float
+    lat_deg: float
+    name: str = ""
+
+
+@dataclass(frozen=True)
 class Paddock:
-    """A boundary with its keep-outs, WGS84 longitude/latitude.
+    """A boundary with its keep-outs and gates, WGS84 longitude/latitude.
 
     ``area`` None means: take it from the driven first lap. ``boundary`` tells whether the
     line came from a survey (or any file) or from a driven lap.
@@ -191,6 +200,7 @@ class Paddock:
     keep_outs: tuple[KeepOut, ...] = ()
     boundary: Literal["survey", "lap"] = "survey"
     notes: tuple[str, ...] = ()
+    gates: tuple[Gate, ...] = ()
 
 
 @dataclass(frozen=True)

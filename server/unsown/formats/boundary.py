@@ -1,7 +1,8 @@
 """A boundary file -> Paddock, WGS84.
 
-GeoJSON is read here; KML, KMZ, zipped shapefiles and GeoPackages come through ``gis``. Features
-whose ``kind`` is something else than ``boundary`` or ``paddock`` are keep-outs.
+GeoJSON is read here; KML, KMZ, zipped shapefiles and GeoPackages come through ``gis``. Points whose
+``kind`` is ``gate`` are gates; polygons of another ``kind`` than ``boundary`` or ``paddock`` are
+keep-outs.
 """
 
 from __future__ import annotations
@@ -12,18 +13,21 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+import shapely
 from pyproj import Transformer
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.errors import PaddockError
-from unsown.core.plane import area_m2
-from unsown.core.words import KeepOut, Paddock
+from unsown.core.plane import Plane, area_m2
+from unsown.core.words import Gate, KeepOut, Paddock
 from unsown.formats import crs, gis, guard, moments
 from unsown.formats.rings import Mends, polygon, together
 
 MOST_HA = 50_000.0
 LEAST_M2 = 50.0
 MOST_POLYGONS = 20_000
+#: A gate further than this from the fence belongs to another paddock, m.
+GATE_M = 100.0
 _ITSELF = {"", "boundary", "paddock", "field"}
 _RESULTS = {"sown", "part", "twice", "bare", "doubt", "keep-out", "unreachable"}
 _DAY_MS = 86_400_000
@@ -38,13 +42,14 @@ class _Found:
     shapes: list[BaseGeometry] = field(default_factory=list)
     names: list[str] = field(default_factory=list)
     keep_outs: list[KeepOut] = field(default_factory=list)
+    gates: list[Gate] = field(default_factory=list)
     polygons: int = 0
     left: dict[str, int] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     lap: bool = False
 
-    def leave(self, what: str) -> None:
-        self.left[what] = self.left.get(what, 0) + 1
+    def leave(self, what: str, many: int = 1) -> None:
+        self.left[what] = self.left.get(what, 0) + many
 
 
 def read_paddock(data: bytes, where: str) -> Paddock:
@@ -147,9 +152,13 @@ def _feature(
         found.leave(f"features of a result (state {about['state']})")
         return
     name = next((str(about[k]) for k in ("name", "Name", "NAME") if about.get(k)), "")
+    geometry = feature.get("geometry")
+    if kind == "gate" and isinstance(geometry, Mapping) and geometry.get("type") == "Point":
+        found.gates.append(_gate(geometry.get("coordinates"), name, change, where))
+        return
     shapes = [
         polygon(crs.moved(rings, change, where), where, found.mends)
-        for rings in _polygons(feature.get("geometry"), where, found)
+        for rings in _polygons(geometry, where, found)
     ]
     if not shapes:
         return
@@ -204,6 +213,24 @@ def _polygons(geometry: Any, where: str, found: _Found) -> Iterator[list[Any]]:
         yield part
 
 
+def _gate(position: Any, name: str, change: Transformer | None, where: str) -> Gate:
+    numbers = isinstance(position, list) and len(position) >= 2
+    plain = numbers and all(
+        isinstance(v, int | float) and not isinstance(v, bool) and math.isfinite(v)
+        for v in position[:2]
+    )
+    if plain:
+        lon, lat = crs.moved([[position]], change, where)[0][0][:2]
+        if abs(lon) <= 180 and abs(lat) <= 90:
+            return Gate(float(lon), float(lat), name)
+    raise PaddockError(
+        "gate-position",
+        f"A gate's longitude and latitude were expected; {str(position)[:60]} came.",
+        where=where,
+        hint="A gate is a Point such as [-106.2101, 49.7302].",
+    )
+
+
 def _moment(value: Any, where: str, *, end: bool = False) -> int | None:
     """UTC milliseconds of a date or time; a date alone as an end means the end of that day."""
     if value in (None, ""):
@@ -245,6 +272,9 @@ def _paddock(found: _Found) -> Paddock:
             where=found.where,
             hint="Look whether the coordinates are in degrees and not cut short.",
         )
+    gates = [g for g in found.gates if _from_fence_m(g, area) <= GATE_M]
+    if len(gates) < len(found.gates):
+        found.leave(f"gates more than {GATE_M:.0f} m from the fence", len(found.gates) - len(gates))
     names = sorted(set(filter(None, found.names)))
     notes = [*found.notes, *found.mends.notes()]
     if len(names) > 1:
@@ -259,4 +289,10 @@ def _paddock(found: _Found) -> Paddock:
         keep_outs=tuple(found.keep_outs),
         boundary="lap" if found.lap else "survey",
         notes=tuple(notes),
+        gates=tuple(gates),
     )
+
+
+def _from_fence_m(gate: Gate, area: BaseGeometry) -> float:
+    plane = Plane(gate.lat_deg, gate.lon_deg)
+    return float(plane.shape_to_xy(area).boundary.distance(shapely.Point(0.0, 0.0)))

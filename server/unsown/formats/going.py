@@ -18,7 +18,7 @@ from unsown.core.balance import lasts
 from unsown.core.handover import Aboard
 from unsown.core.place import place_of
 from unsown.core.plane import Plane
-from unsown.core.words import Floats, Tally
+from unsown.core.words import Floats, Gate, Tally
 from unsown.core.worth import Group, Worth, side
 from unsown.formats.place import in_words
 from unsown.formats.units import Units
@@ -36,17 +36,22 @@ def to_worth(
     plane: Plane,
     aboard: Sequence[Aboard] = (),
     units: Units = METRIC,
+    *,
+    gate: Gate | None = None,
 ) -> dict[str, Any]:
     """The key ``worth``; docs/reference/json.md has every part. Money in the farm's currency.
 
     The sentences of going back now say too whether what is ``aboard`` lasts for it; ``units`` are
-    those of the sentences alone.
+    those of the sentences alone. ``gate`` is the paddock's own at which the way ends, if
+    it has any.
     """
     return {
         "speed_m_s": round(found.speed_m_s, 3),
         "pace_ha_h": round(found.pace_ha_h, 3),
         "trip_s": round(found.trip_s),
         "gate": _degrees(plane, np.asarray([found.gate[0]]), np.asarray([found.gate[1]]))[0],
+        "gate_set": gate is not None,
+        "gate_name": "" if gate is None else gate.name,
         "weighed": [p.number for p in found.patches],
         "caution": CAUTION,
         "now": None if found.now is None else _now(found.now, found, tally, plane, aboard, units),
@@ -166,6 +171,14 @@ def sentences(w: Worth, tally: Tally, units: Units) -> list[str]:
     return out
 
 
+def which_gate(said: Mapping[str, Any]) -> str:
+    """Which gate the way ends at, as a sentence."""
+    if not said.get("gate_set"):
+        return "No gate is set: the way ends where the rig first came in."
+    name = said.get("gate_name")
+    return f"The gate is {name}." if name else "The gate is the one set for the paddock."
+
+
 def lasting(w: Worth, aboard: Aboard, width_m: float, units: Units) -> list[str]:
     """Whether a product on board lasts for the way: one sentence, none where nothing is driven."""
     if not w.stops or aboard.product == "fuel":
@@ -224,6 +237,8 @@ def worth_rows(
         for g in (g for g in now["groups"] if g["label"] == label):
             out.append(f"  {label:<11}{_numbers(g['patches']):<14}{_why(g, money)}")
     out += [f"  {sentence}" for sentence in now["sentences"]]
+    if now["stops"]:
+        out.append(f"  {which_gate(said)}")
     if now["blocked"]:
         out.append("  No way round was found for part of it: look before you drive.")
     later = said["later"]

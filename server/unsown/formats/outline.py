@@ -14,7 +14,7 @@ DECIMALS = 7
 
 
 def collection(paddock: Paddock) -> dict[str, Any]:
-    """A FeatureCollection: the boundary feature, then each keep-out with what is known of it.
+    """A FeatureCollection: the boundary, each keep-out with what is known of it, the gates.
 
     Rings as RFC 7946 wants them, to 7 decimals (1 cm). A paddock without an area has no boundary
     feature.
@@ -34,6 +34,10 @@ def collection(paddock: Paddock) -> dict[str, Any]:
         if keep.until_ms is not None:
             about["until"] = iso(keep.until_ms)
         features.append(_feature(keep.area, about))
+    for gate in paddock.gates:
+        about = {"kind": "gate", **({"name": gate.name} if gate.name else {})}
+        point = {"type": "Point", "coordinates": _rounded([gate.lon_deg, gate.lat_deg])}
+        features.append({"type": "Feature", "properties": about, "geometry": point})
     return {"type": "FeatureCollection", "features": features}
 
 

@@ -11,7 +11,7 @@ from shapely.geometry import LineString
 
 from unsown.core.place import place_of
 from unsown.formats.eight import BLANK, eight
-from unsown.formats.going import lasts_in_words
+from unsown.formats.going import lasts_in_words, which_gate
 from unsown.formats.handed import from_json
 from unsown.formats.place import in_words
 from unsown.formats.quote import quote
@@ -141,6 +141,7 @@ def _stops(work: Mapping[str, Any], scene: Scene, units: Units) -> str:
         for numbers, text in rows[:_STOPS]
     )
     tail = f'<p class="small">and {more} more stops, then the gate</p>' if more > 0 else ""
+    tail += f'<p class="small">{quote(which_gate(worth))}</p>'
     seed = "".join(
         f'<p class="small">{_held(lasts_in_words(each, units))}</p>'
         for each in worth["now"].get("lasting", ())

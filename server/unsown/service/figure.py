@@ -67,7 +67,7 @@ def _figure(task: Task, tell: Tell) -> Done:
         return Done("failed", _reason(error), days=timeline.days(task, log, None))
     tally = _with_notes(tally, log, task)
     days = timeline.days(task, log, (tally, plane))
-    more = {} if task.extra else _upshot(task, log, (tally, plane), days, paddock.name, tell)
+    more = {} if task.extra else _upshot(task, log, (tally, plane), days, paddock, tell)
     if "defect" in more:
         tally = replace(tally, notes=(*tally.notes, more["defect"]))
     return Done(
@@ -84,12 +84,12 @@ def _upshot(
     log: Log,
     found: tuple[Tally, Plane],
     days: tuple[Daily, ...],
-    name: str,
+    paddock: Paddock,
     tell: Tell,
 ) -> dict[str, Any]:
     """What comes beside the ground; a defect in it is told in the notes and costs no ground."""
     try:
-        return upshot(task, log, found, days, name, tell)
+        return upshot(task, log, found, days, paddock, tell)
     except (ArithmeticError, LookupError, TypeError, ValueError, GEOSException) as error:
         traceback.print_exc()
         return {

@@ -66,6 +66,7 @@ def land_of(paddock: Paddock) -> dict[str, Any]:
         "area": _polygons(paddock.area),
         "keep_outs": [_keep_out(out) for out in paddock.keep_outs],
         "notes": list(paddock.notes),
+        "gates": [asdict(gate) for gate in paddock.gates],
     }
 
 

@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 import shapely
 
-from unsown.core.back import Back, back, gate_of
+from unsown.core.back import Back, back, way_out
 from unsown.core.causes import CAUSES, causes
 from unsown.core.handover import Beside, handover
 from unsown.core.plane import Plane
 from unsown.core.waste import Waste, pace_ha_per_h, waste
-from unsown.core.words import Log, Mark, Rig, Tally
+from unsown.core.words import Log, Mark, Paddock, Rig, Tally
 from unsown.core.worth import Worth
 from unsown.formats.again import to_waste
 from unsown.formats.going import to_worth
@@ -33,7 +33,7 @@ def upshot(
     log: Log,
     found: tuple[Tally, Plane],
     days: Sequence[Daily],
-    name: str,
+    paddock: Paddock,
     tell: Tell,
 ) -> dict[str, Any]:
     """The keys ``worth``, ``waste``, ``bins`` and ``handover`` of a work.
@@ -45,15 +45,17 @@ def upshot(
     pace = pace_ha_h(tally, days, task.rigs)
     again = waste(tally, task.rigs)
     tell("the way back", 1.0)
-    returning = _back(task, log, tally, plane, pace)
+    gate, set_ = way_out(tally, plane, log.fixes, paddock.gates)
+    costs = task.costs
+    returning = back(tally, task.rigs, costs.prices, gate, costs.trip_s, pace)
     last = task.rigs[tally.runs[-1].rig] if tally.runs else task.rigs[-1]
     aboard_ = bins(log, tally, last.tool.width_m, task.costs, pace)
-    handed = _handover(task, log, found, returning, aboard_, name, last)
+    handed = _handover(task, log, found, returning, aboard_, paddock.name, last)
     return {
         "pace_ha_h": round(pace, 3),
         "worth": {
-            **to_worth(returning, tally, plane, aboard(aboard_)),
-            "examples": list(task.costs.examples),
+            **to_worth(returning, tally, plane, aboard(aboard_), gate=set_),
+            "examples": list(costs.examples),
         },
         "waste": to_waste(again),
         "waste_days": by_day(task, log, tally, again),
@@ -77,14 +79,6 @@ def pace_ha_h(tally: Tally, days: Sequence[Daily], rigs: Sequence[Rig]) -> float
     if hours > 0 and tally.sown_ha > 0:
         return tally.sown_ha / hours
     return pace_ha_per_h(tally, rigs[-1].tool.width_m)
-
-
-def _back(task: Task, log: Log, tally: Tally, plane: Plane, pace: float) -> Back:
-    g = tally.ground
-    order = np.argsort(log.fixes.t_ms, kind="stable")
-    x, y = plane.to_xy(log.fixes.lon_deg[order], log.fixes.lat_deg[order])
-    gate = gate_of(shapely.union(g.net, g.keep_out), x, y)
-    return back(tally, task.rigs, task.costs.prices, gate, task.costs.trip_s, pace)
 
 
 def by_day(task: Task, log: Log, tally: Tally, again: Waste) -> dict[str, dict[str, Any]]:
