@@ -36,6 +36,7 @@ export default defineConfig({
     globals: true,
     environment: "node",
     server: { deps: { inline: [/clipper2-ts/, /idb/] } },
-    alias: { "fake-indexeddb": here("node_modules/fake-indexeddb") }, // tests lie outside of this folder
+    // tests lie outside of this folder
+    alias: Object.fromEntries(["fake-indexeddb", "clipper2-ts"].map((name) => [name, here(`node_modules/${name}`)])),
   },
 });

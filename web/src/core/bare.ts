@@ -5,7 +5,6 @@
 import { besideLines, within } from "./apart";
 import type { Clip } from "./clip";
 import { type Strip, anyRank, flat } from "./cover";
-import { pushedOut } from "./mitre";
 import { type Box, areaOf, boxOf, lengthOf, polygonArea, ringsOf, thinnedRing } from "./rings";
 import type { Area, Call, PatchKind, Polygon, Ring } from "./words";
 
@@ -182,7 +181,7 @@ function wideApart(clip: Clip, shape: Shape, reach: number): Shape[] {
   const whole = ringsOf([shape.outline]);
   const inner = clip.grown(whole, -reach);
   const wide = clip
-    .polygons(clip.intersection(pushedOut(clip, inner, 1.02 * reach), whole))
+    .polygons(clip.intersection(clip.grown(inner, 1.02 * reach, "mitred"), whole))
     .filter((polygon) => polygonArea(polygon) >= WIDE_M2);
   if (wide.length === 0) return [shape];
   const rest = clip.polygons(clip.difference(whole, ringsOf(wide)));

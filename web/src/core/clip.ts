@@ -3,23 +3,21 @@
 // Rings go in and come out as typed arrays. Rings are united by the nonzero rule; outer ones must run
 // anticlockwise and holes clockwise, and come out so. Corners lie on a grid of 0.1 mm: there all of the
 // library's arithmetic is whole and exact, in edges up to 9 km.
-// Three of the library's files by name: through its front door all of it would be carried.
+// Two of the library's files by name: through its front door all of it would be carried.
 import { ClipType, FillRule, PathType, type Path64, type Paths64 } from "clipper2-ts/dist/Core.js";
 import { Clipper64 } from "clipper2-ts/dist/Engine.js";
-import { ClipperOffset, EndType, JoinType } from "clipper2-ts/dist/Offset.js";
 import { nested } from "./nested";
+import { pushed } from "./pushed";
+import { reversed } from "./rings";
 import type { Area, Ring } from "./words";
 
 /** Corners to the metre. */
 const FINE = 1e4;
-/** Corners of a round end lie this much inside the circle of 1 m where so many make a circle. */
-const roundOf = (corners: number): number => 1 - Math.cos(Math.PI / corners);
-
 /** So many rings are united at once. */
 const PART = 64;
 
-/** What a mitre may reach beyond an edge, in distances. */
-const MITRE = 2;
+/** A round corner is of a circle with so many corners. */
+const CIRCLE = 16;
 
 export class Clip {
   /**
@@ -46,13 +44,15 @@ export class Clip {
   }
 
   /** Grown (or, with a negative distance, shrunk) by a distance, corners round (`circle` to one) or mitred. */
-  grown(rings: readonly Ring[], by_m: number, corners: "round" | "mitred" = "round", circle = 16): Ring[] {
-    return this.offset(rings, by_m, corners === "round" ? JoinType.Round : JoinType.Miter, EndType.Polygon, circle);
+  grown(rings: readonly Ring[], by_m: number, corners: "round" | "mitred" = "round", circle = CIRCLE): Ring[] {
+    const round = corners === "round" ? circle : corners;
+    return this.both(ClipType.Union, rings.map((ring) => pushed(ring, by_m, round)), [], FillRule.Positive);
   }
 
   /** The ground within a distance of lines that close by themselves. */
   beside(rings: readonly Ring[], by_m: number): Ring[] {
-    return this.offset(rings, by_m, JoinType.Round, EndType.Joined, 16);
+    const both = rings.map((ring) => [ring, reversed(ring)].map((way) => pushed(way, by_m, CIRCLE)));
+    return this.both(ClipType.Union, both.reduce((all, some) => all.concat(some), []), [], FillRule.Positive);
   }
 
   /** Rings that came out of here sorted into polygons: each outer ring with its own holes. */
@@ -60,20 +60,12 @@ export class Clip {
     return nested(rings);
   }
 
-  private both(type: ClipType, rings: readonly Ring[], others: readonly Ring[]): Ring[] {
+  private both(type: ClipType, rings: readonly Ring[], others: readonly Ring[], fill = FillRule.NonZero): Ring[] {
     const clipper = new Clipper64();
     clipper.addPaths(into(rings), PathType.Subject);
     if (others.length > 0) clipper.addPaths(into(others), PathType.Clip);
     const found: Paths64 = [];
-    clipper.execute(type, FillRule.NonZero, found);
-    return found.map(outOf);
-  }
-
-  private offset(rings: readonly Ring[], by_m: number, join: JoinType, end: EndType, circle: number): Ring[] {
-    const clipper = new ClipperOffset(MITRE, FINE * roundOf(circle) * Math.abs(by_m));
-    clipper.addPaths(into(rings), join, end);
-    const found: Paths64 = [];
-    clipper.execute(FINE * by_m, found);
+    clipper.execute(type, fill, found);
     return found.map(outOf);
   }
 }

@@ -6,7 +6,6 @@
 // Unreachable ground is counted apart, never listed as missed.
 import type { Clip } from "./clip";
 import { UnsownError } from "./errors";
-import { pushedOut } from "./mitre";
 import { holds, nearest, polygonArea, signedArea, thinnedRing } from "./rings";
 import type { Floats, Polygon, Ring } from "./words";
 
@@ -54,8 +53,8 @@ export function firstLap(
   const driven = new Float64Array(2 * (end + 1));
   for (let i = 0; i <= end; i++) driven.set([path.x_m[i], path.y_m[i]], 2 * i);
   const middle = largest(clip, [thinnedRing(driven, THIN_M)])[0];
-  const edge = pushedOut(clip, [middle], width_m / 2);
-  const fence = largest(clip, pushedOut(clip, edge, clearance_m))[0];
+  const edge = clip.grown([middle], width_m / 2, "mitred");
+  const fence = largest(clip, clip.grown(edge, clearance_m, "mitred"))[0];
   const sharp = largest(clip, [fence, ...metCorners(clip, fence)])[0];
   return {
     fence: sharp,
