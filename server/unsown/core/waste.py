@@ -18,9 +18,14 @@ from unsown.core.causes import BETWEEN, CAUSES, causes, quads_of
 from unsown.core.price import Prices, capacity_ha_per_h
 from unsown.core.words import Rig, Tally
 
-#: The way of the openers is known to this part of it, one sigma, and so much worse for each metre
-#: of drift. Measured on simulated days; a phone whose speed is biased is off by as much more.
-_WAY, _WAY_DRIFT = 1e-4, 2e-4
+#: Stretches of way are off each for itself, so the whole is off by the root of its length: m for
+#: each √m, one sigma, and with each metre of drift. Measured on the runs of simulated days whose
+#: taps were exact; a phone whose speed is biased is off by as much more.
+_WALK, _WALK_DRIFT = 0.027, 0.032
+#: So much of the band of bare ground counts where a picture was settled, and more with each metre
+#: of drift: that band is kept wide enough for days with taps forgotten and positions missing.
+#: Measured on the days of the accuracy report, and on others.
+_BARE, _BARE_DRIFT = 0.75, 0.12
 _Z = 1.645
 
 
@@ -104,11 +109,7 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
     ground = tally.sown_ha + tally.part_ha + tally.outside_ha
     ground += _through_ha(tally, half)
     again = max(seeded - ground, 0.0)
-    drift = (tally.settle or {}).get("sigma_m", 0.0)
-    way = _Z * (_WAY + _WAY_DRIFT * drift) * seeded
-    # a bare hectare less means a hectare sown once more: the band of bare is this one's too
-    down = np.hypot(np.hypot(way, tally.bare_ha - tally.bare_low_ha), _Z * boundary_sd_ha)
-    up = np.hypot(np.hypot(way, tally.bare_high_ha - tally.bare_ha), _Z * boundary_sd_ha)
+    down, up = _spread_ha(tally, boundary_sd_ha)
     fence = shapely.union_all(
         np.asarray([p.exterior for p in shapely.get_parts(_outline(tally))], dtype=object)
     )
@@ -123,8 +124,8 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
     seam = float(np.sum(extra.cells[kind == CAUSES.index(BETWEEN)])) * extra.cell_m2 / 1e4
     return Waste(
         again_ha=again,
-        low_ha=max(again - float(down), 0.0),
-        high_ha=again + float(up),
+        low_ha=max(again - down, 0.0),
+        high_ha=again + up,
         share=again / ground if ground > 0 else 0.0,
         causes=by,
         wished_ha=min(_wished_ha(tally, rig_of), seam),
@@ -132,6 +133,19 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
         seeded_ha=seeded,
         finished=tally.bare_ha + tally.doubt_ha < 0.05 * max(tally.net_ha, 1e-9),
     )
+
+
+def _spread_ha(tally: Tally, boundary_sd_ha: float) -> tuple[float, float]:
+    """How far below and above the headline its 5 to 95 % band reaches, ha.
+
+    A bare hectare less means a hectare sown once more: the band of bare ground is this one's too.
+    """
+    drift = (tally.settle or {}).get("sigma_m", 0.0)
+    part = min(_BARE + _BARE_DRIFT * drift, 1.0) if tally.settle is not None else 1.0
+    walked = float(np.sqrt(sum(w.width_m**2 * w.length_m for w in tally.ways))) / 1e4
+    other = _Z * float(np.hypot(np.hypot(_WALK, _WALK_DRIFT * drift) * walked, boundary_sd_ha))
+    below, above = tally.bare_ha - tally.bare_low_ha, tally.bare_high_ha - tally.bare_ha
+    return float(np.hypot(other, part * below)), float(np.hypot(other, part * above))
 
 
 def _through_ha(tally: Tally, half_m: float) -> float:
