@@ -13,7 +13,7 @@ import { type Aboard, type Beside, type Handover, handover } from "../core/hando
 import { roundOf, seededOf } from "../core/ledger";
 import { placeOf } from "../core/place";
 import { spent } from "../core/spent";
-import type { Log, Mark, Patch, Rig, Tally } from "../core/words";
+import type { Gate, Log, Mark, Patch, Rig, Tally } from "../core/words";
 import { side, type Worth } from "../core/worth";
 import { areasOf } from "./areas";
 import { inOrder } from "./nearest";
@@ -45,6 +45,7 @@ export interface Counted {
   readonly rigs: readonly Rig[];
   readonly name: string;
   readonly share: number;
+  readonly gates?: readonly Gate[] | undefined;
 }
 
 /** What of a tally one of several rigs did; the ground stays that of all. */
@@ -57,7 +58,7 @@ function ofRig(tally: Tally, share: number): Tally {
   return { ...tally, runs, ways, down_km, swept_ha };
 }
 
-export function after({ tally: all, plane }: Day, { log, rigs, name, share }: Counted, job: Job, clip: Clip): After {
+export function after({ tally: all, plane }: Day, { log, rigs, name, share, gates = [] }: Counted, job: Job, clip: Clip): After {
   const tally = ofRig(all, share);
   const rig = rigs[tally.runs[tally.runs.length - 1]?.rig ?? rigs.length - 1];
   const { net, keep_out } = tally.ground;
@@ -65,13 +66,14 @@ export function after({ tally: all, plane }: Day, { log, rigs, name, share }: Co
   const [x_m, y_m] = plane.toXy(log.fixes.lon_deg, log.fixes.lat_deg);
   const standing = standingAt(log, x_m, y_m, rig);
   const rows = order(log.fixes.t_ms);
-  const gate = gateOf([...net, ...keep_out], taken(x_m, rows), taken(y_m, rows));
+  const set = gates.map(({ lon_deg, lat_deg }) => plane.point(lon_deg, lat_deg));
+  const gate = gateOf([...net, ...keep_out], taken(x_m, rows), taken(y_m, rows), set);
   const found = !job.weigh ? null : back({ ...tally, ways: all.ways }, rigs, job.prices, gate, job.trip_s, standing, clip);
   const patches = driven(tally.patches, found, standing ?? [0, 0, 0]).map((patch): Found => Object.assign({}, patch, { place: placeOf(patch.outline, net) }));
   const { marks } = log;
   const width_m = rig?.tool.width_m ?? 1;
   const bins = binsOf({ marks, seeded: seededOf(tally.ways), round_m: roundOf(tally.ways), width_m, rates: job.rates, t0_ms, until_ms: until(log) });
-  const going = found === null ? null : goingOf(found, bins, width_m);
+  const going = found === null ? null : goingOf(found, bins, width_m, gates.length > 0);
   const told = besideOf(marks, name, bins, going, patches, rig, job.day_ms);
   const areas = areasOf(log, tally, bins, job.rates, t0_ms);
   const lost = lostIn({ ...tally, sown_ha: all.rigs[share]?.sown_ha ?? all.sown_ha }, log, { rows, x_m, y_m }, { t0_ms, day_ms: job.day_ms, width_m });
@@ -129,7 +131,7 @@ function driven(patches: readonly Patch[], found: Back | null, from: Pose): Patc
   return onWay.concat(inOrder(patches.filter(({ number }) => !first.has(number)), [x, y]));
 }
 
-function goingOf({ now, later }: Back, bins: readonly Bin[], width_m: number): Going {
+function goingOf({ now, later }: Back, bins: readonly Bin[], width_m: number, gate_set: boolean): Going {
   const named = (numbers: Iterable<number>): number[] => Array.from(numbers).sort((a, b) => a - b);
   const { poses, tool_down } = now.route;
   const way: number[] = [];
@@ -154,6 +156,7 @@ function goingOf({ now, later }: Back, bins: readonly Bin[], width_m: number): G
     way: flat,
     tool_down: Uint8Array.from(down),
     seconds: now.seconds,
+    gate_set,
     net: now.net,
     blocked: now.route.blocked,
     later: later.stops.length === 0 || later.net <= 0 ? null : later.net,

@@ -65,6 +65,8 @@ export interface Going {
   readonly seconds: number;
   readonly net: number;
   readonly blocked: boolean;
+  /** Whether the way ends at a gate of the paddock; else where the rig came in. */
+  readonly gate_set: boolean;
   readonly later: number | null;
   /** For each product on board whether it lasts for the way; `stop`: where it runs dry, from 1. */
   readonly lasting: readonly (Lasts & { readonly product: string; readonly ha: number; readonly stop: number })[];

@@ -1,7 +1,7 @@
 // The farm pack: what the phone carries to the paddock. What home sends is read whole into the
 // engine's own words before any of it counts; a pack that cannot be read leaves the one before.
 import { UnsownError } from "../core/errors";
-import type { Area, KeepOut, Paddock, Rig } from "../core/words";
+import type { Area, Gate, KeepOut, Paddock, Rig } from "../core/words";
 
 export interface PackPaddock {
   readonly id: string;
@@ -104,6 +104,7 @@ function paddockOf(value: unknown, where: string, grounds: Readonly<Record<strin
       keep_outs: list(land["keep_outs"], `${where}.land.keep_outs`).map((out, at) => keepOutOf(out, `${where}.land.keep_outs.${at}`)),
       boundary: oneOf(land["boundary"], ["survey", "lap"] as const, `${where}.land.boundary`),
       notes: list(land["notes"], `${where}.land.notes`).map((note, at) => text(note, `${where}.land.notes.${at}`)),
+      gates: list(land["gates"] ?? [], `${where}.land.gates`).map((gate, at) => gateOf(gate, `${where}.land.gates.${at}`)),
     },
     ground: (found as GroundJson | undefined) ?? null,
   };
@@ -119,6 +120,11 @@ function keepOutOf(value: unknown, where: string): KeepOut {
     from_ms: moment(out["from_ms"], `${where}.from_ms`),
     until_ms: moment(out["until_ms"], `${where}.until_ms`),
   };
+}
+
+function gateOf(value: unknown, where: string): Gate {
+  const gate = object(value, where);
+  return { lon_deg: number(gate["lon_deg"], `${where}.lon_deg`), lat_deg: number(gate["lat_deg"], `${where}.lat_deg`), name: text(gate["name"], `${where}.name`) };
 }
 
 /** Polygons of rings of [lon, lat] -> flat rings, degrees. */

@@ -2,6 +2,7 @@
 // simply not reached yet is no reason to go back: it is sown anyway.
 import { beside, fieldOf, plans, reach } from "./aim";
 import type { Clip } from "./clip";
+import { hypot } from "./columns";
 import type { Pose } from "./dubins";
 import { notReached } from "./handover";
 import type { Prices } from "./price";
@@ -63,8 +64,11 @@ export function speedOf({ runs, down_km }: Pick<Tally, "runs" | "down_km">): num
   return down_km > 0 && down_s > 0 ? (down_km * 1000) / down_s : USUAL_M_S;
 }
 
-/** Where the rig came in: the point of the fence nearest to its first position inside. */
-export function gateOf(boundary: Area, x_m: Floats, y_m: Floats): readonly [number, number] {
+/**
+ * Where one leaves: of the gates that are set, x and y on the plane, the one nearest to where the rig came in, else
+ * where that was; as the point of the fence nearest to it.
+ */
+export function gateOf(boundary: Area, x_m: Floats, y_m: Floats, gates: readonly (readonly [number, number])[] = []): readonly [number, number] {
   const rings = ringsOf(boundary);
   let at = centroid(boundary);
   for (let i = 0; i < x_m.length; i++) {
@@ -72,7 +76,9 @@ export function gateOf(boundary: Area, x_m: Floats, y_m: Floats): readonly [numb
     at = [x_m[i], y_m[i]];
     break;
   }
-  const met = nearest(rings, ...at);
+  const off = ([x, y]: readonly [number, number]): number => hypot(x - at[0], y - at[1]);
+  const [set = at] = gates.slice().sort((a, b) => off(a) - off(b));
+  const met = nearest(rings, ...set);
   return [met.x, met.y];
 }
 

@@ -146,8 +146,15 @@ export interface KeepOut {
   readonly until_ms: number | null;
 }
 
+/** Where one drives in and out, degrees; the name may be empty. */
+export interface Gate {
+  readonly lon_deg: number;
+  readonly lat_deg: number;
+  readonly name: string;
+}
+
 /**
- * A boundary with its keep-outs, in longitude/latitude. `area` null means: take it from the driven
+ * A boundary with its keep-outs and gates, in longitude/latitude. `area` null means: take it from the driven
  * first lap. `boundary` tells whether the line came from a survey (or any file) or from a lap.
  */
 export interface Paddock {
@@ -156,6 +163,7 @@ export interface Paddock {
   readonly keep_outs: readonly KeepOut[];
   readonly boundary: "survey" | "lap";
   readonly notes: readonly string[];
+  readonly gates?: readonly Gate[];
 }
 
 /**

@@ -15,6 +15,7 @@ export const worth = {
   enter: (from: string, length: string, runs: number) => `Enter from the ${from}, ${length}${runs === 1 ? "" : ` in ${runs} runs`}.`,
   stop: (at: number, patches: readonly number[], where: string, enter: string) => `${at}. ${capital(named(patches))}: ${where}. ${enter}`,
   gate: (seconds: number) => `Then the gate. About ${minutes(seconds)}.`,
+  noGate: "No gate is set: where you first came in is taken.",
   way: "The way",
   lasts: (product: string, word: "enough" | "tight" | "short", takes: string, of: string, far: string, stop: number) =>
     word === "short" ? `${capital(product)} runs dry about ${far} before the end of a run of ${stop}: the way takes ${takes} of ${of}.` : `${capital(product)} is enough${word === "tight" ? ", but tight" : ""}: the way takes ${takes} of ${of}.`,

@@ -45,7 +45,7 @@ export function wayLines({ going, patches }: Sums): Child[] {
   };
   return [
     h("h2", {}, t.worth.way),
-    h("div", { class: "way", id: "way" }, going.stops.map(({ patches: some, from, length_m, runs }, i) => h("p", {}, t.worth.stop(i + 1, some, where(some[0]), t.worth.enter(from, distance(length_m), runs)))), h("p", {}, t.worth.gate(going.seconds))),
+    h("div", { class: "way", id: "way" }, going.stops.map(({ patches: some, from, length_m, runs }, i) => h("p", {}, t.worth.stop(i + 1, some, where(some[0]), t.worth.enter(from, distance(length_m), runs)))), h("p", {}, t.worth.gate(going.seconds)), going.gate_set ? null : h("p", {}, t.worth.noGate)),
     ...going.lasting.map(({ product, word, metered_ha, ha, stop, before_end_m }) => h("p", { "data-lasts": word }, t.worth.lasts(product, word, area(metered_ha), area(ha), distance(before_end_m), stop))),
     going.blocked ? h("p", { class: "said" }, t.worth.blocked) : null,
   ];
