@@ -33,7 +33,9 @@ export function followBins(): void {
     if (entries.some(({ kind }) => kind === "fill" || kind === "undo")) void readFills();
   });
   driving.watch(["now", "live"], ({ now }) => {
-    if (now !== null && Math.abs(now.t_ms - reckoned_ms) >= EVERY_MS) reckon();
+    if (now === null || Math.abs(now.t_ms - reckoned_ms) < EVERY_MS) return;
+    reckoned_ms = now.t_ms;
+    setTimeout(reckon, 0); // not while a position is taken in
   });
 }
 

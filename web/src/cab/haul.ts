@@ -30,8 +30,8 @@ export class Haul {
   private readonly step: Step = { ax_m: 0, ay_m: 0, a_rad: 0, bx_m: 0, by_m: 0, b_rad: 0 };
   /** The tool when it was last asked how it moves; NaN: it was not known. */
   private lastX = Number.NaN;
-  private lastY = 0;
-  private last_rad = 0;
+  private lastY = Number.NaN;
+  private last_rad = Number.NaN;
 
   /** Another rig card holds from now on; how lever and seed were left. */
   card(rig: Rig, t_s: number, down: boolean, flowing: boolean): void {
@@ -99,7 +99,7 @@ export class Haul {
   /** Looks how the tool has moved since it last did; nought where a place is not known, or too long ago. */
   look(dt: number, most_s: number): void {
     const { x_m, y_m } = this;
-    const heading = this.follow?.heading_rad ?? 0;
+    const heading = this.follow?.heading_rad ?? Number.NaN;
     const known = !Number.isNaN(this.lastX) && !Number.isNaN(x_m) && dt > 0 && dt <= most_s;
     this.turn_rad_s = known ? turn(this.last_rad, heading) / dt : 0;
     this.speed_m_s = known ? hypot(x_m - this.lastX, y_m - this.lastY) / dt : 0;

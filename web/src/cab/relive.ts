@@ -5,7 +5,7 @@ import { Live } from "./live";
 import type { Fence } from "./edge";
 
 /** Fixes between two breaths. */
-const SLICE = 400;
+const SLICE = 100;
 /** Earlier work than this is not painted again, ms: the farm pack brings it. */
 export const BACK_MS = 48 * 3_600_000;
 
@@ -36,8 +36,7 @@ export function leftBy(marks: readonly Mark[], devs: readonly string[]): Left {
 export function* relive(log: Log, devs: readonly string[], ground: Ground, plane: Plane, first_ms: number): Generator<void, Live, void> {
   const live = new Live(plane, ground.rigs, ground.fenceOn(plane), first_ms);
   const { fixes } = log;
-  const rows = Array.from(fixes.t_ms.keys()).filter((i) => devs.indexOf(fixes.phones[fixes.phone[i] ?? 0] ?? "") >= 0);
-  rows.sort((a, b) => at(fixes.t_ms, a) - at(fixes.t_ms, b));
+  const rows = inOrder(fixes, devs);
   const marks = leversAndFlow(log.marks, devs);
   let next = 0;
   const upTo = (t_ms: number): void => {
@@ -61,6 +60,19 @@ export function* relive(log: Log, devs: readonly string[], ground: Ground, plane
   }
   upTo(Infinity);
   return live;
+}
+
+/** The rows of some phones in the order of time; sorted only where they are not. */
+function inOrder({ t_ms, phone, phones }: Log["fixes"], devs: readonly string[]): number[] {
+  const mine = phones.map((label) => devs.indexOf(label) >= 0);
+  const rows: number[] = [];
+  let sorted = true;
+  for (let i = 0; i < t_ms.length; i++) {
+    if (mine[phone[i] ?? 0] !== true) continue;
+    sorted = sorted && !(at(t_ms, i) < at(t_ms, rows[rows.length - 1] ?? i));
+    rows.push(i);
+  }
+  return sorted ? rows : rows.sort((a, b) => at(t_ms, a) - at(t_ms, b));
 }
 
 const at = (column: ArrayLike<number>, i: number): number => column[i] ?? Number.NaN;

@@ -68,15 +68,17 @@ const DEGREE_M = 111_320;
  * look: home joins what both saw, but the taps of two drivers are not one's.
  */
 export function alsoKeeping({ t_ms, lat_deg, lon_deg, phone, phones }: Fixes, dev: string): string | null {
+  if (phones.length < 2) return null;
   const mine = phones.indexOf(dev);
   const rows = order(t_ms).filter((i) => phone[i] === mine);
   const own = Float64Array.from(rows, (i) => t_ms[i] ?? 0);
   const counts = phones.map(() => 0);
   phone.forEach((other, i) => {
+    if (other === mine) return;
     const [t, lat] = [t_ms[i] ?? 0, lat_deg[i] ?? 0];
     const k = firstNotBelow(own, t - BESIDE_MS);
     const at = rows[k];
-    if (other === mine || at === undefined || (own[k] ?? 0) > t + BESIDE_MS) return;
+    if (at === undefined || (own[k] ?? 0) > t + BESIDE_MS) return;
     const east = ((lon_deg[at] ?? 0) - (lon_deg[i] ?? 0)) * Math.cos((lat * Math.PI) / 180);
     if (hypot((lat_deg[at] ?? 0) - lat, east) * DEGREE_M <= BESIDE_M) counts[other] = (counts[other] ?? 0) + 1;
   });

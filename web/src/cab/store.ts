@@ -14,7 +14,7 @@ export function createStore<T extends object>(first: T): Store<T> {
     get: () => state,
     set(change) {
       const before = state;
-      state = { ...state, ...change };
+      state = Object.assign({}, state, change);
       for (const { keys, changed } of Array.from(watchers)) {
         if (keys.some((key) => before[key] !== state[key])) changed(state);
       }

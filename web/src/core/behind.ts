@@ -46,7 +46,8 @@ export class Behind {
   }
 
   private at(k: number): number {
-    return (this.first + k * ROW) % this.rows.length;
+    const at = this.first + k * ROW;
+    return at < this.rows.length ? at : at - this.rows.length;
   }
 
   /** Room for twice as many, the oldest first. */

@@ -1,6 +1,7 @@
 // The tool behind the phone, step by step: what `bar` does for a whole track, for the picture on the way.
 //
-// Numbers in fields, no objects: a day is followed anew before the driver sees his ground again.
+// Numbers in fields, no objects: a day is followed anew before the driver sees his ground again. They begin as no
+// number, because engines that tell whole numbers from others compile everything again when the first other comes.
 import { hypot } from "./columns";
 import { Link } from "./tow";
 import type { Rig } from "./words";
@@ -33,10 +34,10 @@ export interface Stance {
 class Towed {
   heading: number;
   /** Its axle. */
-  x = 0;
-  y = 0;
+  x = Number.NaN;
+  y = Number.NaN;
   private readonly link: Link;
-  private pushed = 0;
+  private pushed = Number.NaN;
 
   constructor(private readonly length_m: number, private fx: number, private fy: number, heading: number) {
     this.link = new Link(heading);
@@ -73,18 +74,18 @@ class Towed {
 
 export class Follow {
   /** The tool: the middle of its bar at its axle. */
-  x_m = 0;
-  y_m = 0;
-  heading_rad = 0;
+  x_m = Number.NaN;
+  y_m = Number.NaN;
+  heading_rad = Number.NaN;
   private tractor: Towed | null = null;
   private cart: Towed | null = null;
   private tool: Towed | null = null;
-  private gone_m = 0;
+  private gone_m = Number.NaN;
   /** The phone's place over the tractor's middle line, its nose, and the tractor's own. */
-  private cx = 0;
-  private cy = 0;
-  private course = 0;
-  private nose = 0;
+  private cx = Number.NaN;
+  private cy = Number.NaN;
+  private course = Number.NaN;
+  private nose = Number.NaN;
   private swing = START_RAD;
 
   constructor(private readonly rig: Rig) {}

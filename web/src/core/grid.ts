@@ -79,10 +79,21 @@ export class LiveGrid {
     const count = Math.ceil(high / CELL_M - 0.5) - first;
     if (!(count > 0) || count > this.left.length) return;
     this.crossings(quad, first, count);
+    const { left, right } = this;
+    const most = left.length;
     for (let i = 0; i < count; i++) {
-      const from = Math.ceil(this.left[i] / CELL_M - 0.5);
-      const to = Math.ceil(this.right[i] / CELL_M - 0.5);
-      if (to > from && to - from <= this.left.length) this.fill(first + i, from, to, moment);
+      const from = Math.ceil(left[i] / CELL_M - 0.5);
+      const to = Math.ceil(right[i] / CELL_M - 0.5);
+      if (to - from > most) continue;
+      const row = first + i;
+      for (let column = from; column < to; ) {
+        const tile = this.made(column >> 8, row >> 8);
+        const end = Math.min(to, (tile.column + 1) << 8);
+        const west = column & 255;
+        this.fill(tile, ((row & 255) << 8) | west, end - column, moment);
+        grow(tile, west, row & 255, west + end - column);
+        column = end;
+      }
     }
   }
 
@@ -178,34 +189,26 @@ export class LiveGrid {
     }
   }
 
-  private fill(row: number, from: number, to: number, moment: Moment): void {
+  /** So many cells of a tile, one after another. */
+  private fill({ passes, last }: Kept, from: number, count: number, moment: Moment): void {
     const { now } = this;
-    for (let column = from; column < to; ) {
-      const tile = this.made(column >> 8, row >> 8);
-      const end = Math.min(to, ((column >> 8) + 1) << 8);
-      const south = row & 255;
-      const west = column & 255;
-      const east = west + (end - column);
-      const { passes, last } = tile;
-      const until = (south << 8) + east;
-      let fresh = 0;
-      for (let at = (south << 8) + west; at < until; at++) {
-        const before = passes[at];
-        if (before === 0) {
-          fresh += 1;
-          passes[at] = 1;
-        } else if (last[at] === now) {
-          continue;
-        } else if (before < MOST && !this.same(last[at], moment)) {
+    let fresh = 0;
+    for (let at = from; at < from + count; at++) {
+      const before = passes[at];
+      if (before === 0) {
+        fresh += 1;
+        passes[at] = 1;
+      } else {
+        const seen = last[at];
+        if (seen === now) continue;
+        if (before < MOST && !this.same(seen, moment)) {
           if (before === 1) this.twice += 1;
           passes[at] = before + 1;
         }
-        last[at] = now;
       }
-      this.covered += fresh;
-      grow(tile, west, south, east);
-      column = end;
+      last[at] = now;
     }
+    this.covered += fresh;
   }
 
   private made(column: number, row: number): Kept {

@@ -60,7 +60,8 @@ export class Onward {
   private readonly spare = new Float64Array(2 * N);
   private quick = QUICK_M ** 2;
   private refused = 0;
-  private backed_m = 0;
+  /** Not a whole number from the first on: engines that tell the two apart compile everything here again otherwise. */
+  private backed_m = Number.NaN;
 
   get x_m(): number {
     return this.s[X];

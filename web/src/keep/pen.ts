@@ -95,6 +95,7 @@ export class Pen {
   }
 
   private write(after_ms: number): void {
+    if (after_ms > 0 && this.cancel !== null) return; // a later one never has to be written sooner
     this.cancel?.();
     this.cancel = null;
     if (this.writing !== null) return; // the next writing takes all that has come meanwhile

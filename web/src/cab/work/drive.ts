@@ -268,6 +268,11 @@ export class Drive {
     const pack = this.a.pack();
     if (live === null || pack === null || fix.t_ms - this.lookedAt_ms < LOOK_MS) return;
     this.lookedAt_ms = fix.t_ms;
+    setTimeout(() => this.land(live, pack, fix), 0); // not while a position is taken in
+  }
+
+  private land(live: Live, pack: Pack, fix: Fix): void {
+    if (live !== this.live) return;
     const one = { t_ms: Float64Array.of(fix.t_ms), lat_deg: Float64Array.of(fix.lat_deg), lon_deg: Float64Array.of(fix.lon_deg) };
     const none = Float64Array.of(Number.NaN);
     const here = paddockHere({ ...one, acc_m: none, speed_m_s: none, course_deg: none, phone: Int32Array.of(0), segment: Int32Array.of(0), phones: [this.a.log.dev] }, pack.paddocks);

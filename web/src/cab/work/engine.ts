@@ -74,8 +74,8 @@ export async function beginDrive(): Promise<void> {
   keeper().remember(KEY, true).catch(() => undefined);
   lend(() => driving.get().live?.painted() ?? null);
   void lock.hold();
-  void lookForOuts().catch(() => undefined); // the frame says when the log cannot be read
-  void drive.begin();
+  // one reading of the log after the other: the ground is what is waited for
+  void drive.begin().then(lookForOuts).catch(() => undefined); // the frame says when the log cannot be read
 }
 
 /** Ends it until the driver begins again. */

@@ -12,6 +12,7 @@ import { known } from "../outs/known";
 import { earlier, onto } from "./earlier";
 import { holdsAt } from "./fence";
 import { driving } from "./driving";
+import { nextFrame, noFrame } from "./frame";
 import { DAY, NIGHT, type Ink } from "./ink";
 import { Tiles } from "./tiles";
 import { ONWARD_S, View, type Drawn } from "./view";
@@ -36,11 +37,10 @@ export function makeGround(): GroundView {
   if (context === null) return { body: canvas, hide: () => undefined, close: () => undefined };
   const view = new View(context);
   let [tiles, drawn, of]: [Tiles | null, Drawn, unknown] = [null, NOTHING, null];
-  let [hidden, frame, seen_ms, seenAt] = [false, 0, Number.NaN, 0];
+  let [hidden, seen_ms, seenAt] = [false, Number.NaN, 0];
   let timer: ReturnType<typeof setTimeout> | undefined;
   let ink: Ink = DAY;
   const draw = (stamp: number): void => {
-    frame = 0;
     const { live, now } = driving.get();
     if (hidden || live === null || now === null) return;
     if (now.t_ms !== seen_ms) [seen_ms, seenAt] = [now.t_ms, stamp];
@@ -57,7 +57,7 @@ export function makeGround(): GroundView {
     if (!now.standing && (stamp - seenAt) / 1000 < ONWARD_S) timer = setTimeout(soon, again);
   };
   const soon = (): void => {
-    if (frame === 0 && !hidden) frame = requestAnimationFrame(draw);
+    if (!hidden) nextFrame(draw);
   };
   const redraw = (): void => {
     const { live } = driving.get();
@@ -77,7 +77,7 @@ export function makeGround(): GroundView {
       if (shown) soon();
     },
     close() {
-      cancelAnimationFrame(frame);
+      noFrame(draw);
       clearTimeout(timer);
       hidden = true;
       window.removeEventListener("resize", soon);

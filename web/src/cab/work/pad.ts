@@ -18,12 +18,14 @@ export function makePad(act: () => void): Pad {
   const word = h("span", { class: "word" });
   const body = h("button", { type: "button", class: "pad", id: "pad" }, wedge, word);
   onTouch(body, act);
+  let shown = "";
   return {
     body,
     show(down, stored) {
+      if (shown === (shown = `${down} ${stored}`)) return;
       body.className = `pad ${down ? "down" : "up"}${stored ? "" : " hollow"}`;
       const says = down ? t.work.down : t.work.up;
-      if (word.textContent !== says) word.textContent = says;
+      word.textContent = says;
       body.setAttribute("aria-pressed", String(down));
       body.setAttribute("aria-label", `${says}. ${down ? t.work.padDown : t.work.padUp}`);
     },

@@ -11,6 +11,7 @@ import { t } from "../words";
 import { countOf } from "./cuer";
 import { driving, type Driving } from "./driving";
 import { acts, beginDrive, onFlash, shine, tones } from "./engine";
+import { nextFrame, noFrame } from "./frame";
 import { makeGround } from "./ground";
 import { makePad, onTouch } from "./pad";
 import { urgent } from "./urgent";
@@ -63,13 +64,13 @@ export function workPage(): Page {
     const stopped = now !== null && !now.flowing;
     stands.hidden = !(state.lost && cab.get().lever === "up");
     mark.hidden = !stands.hidden;
-    flow.setAttribute("aria-pressed", String(stopped));
-    text(flow.lastElementChild, stopped ? t.work.flowsAgain : t.work.notFlowing);
+    if (text(flow.lastElementChild, stopped ? t.work.flowsAgain : t.work.notFlowing)) flow.setAttribute("aria-pressed", String(stopped));
     dim(state);
     shine();
   };
   const ends = [
-    driving.watch(["now", "silent", "lost", "trouble", "unstored", "doubt", "strains", "seldom", "making", "left_ms"], show),
+    driving.watch(["now"], () => nextFrame(show)),
+    driving.watch(["silent", "lost", "trouble", "unstored", "doubt", "strains", "seldom", "making", "left_ms"], show),
     cab.watch(["lever", "trouble", "writes", "battery", "awake", "pack"], show),
     aim.watch(["aim"], show),
     bins.watch(["bins"], show),
@@ -79,6 +80,7 @@ export function workPage(): Page {
   document.documentElement.classList.add("working");
   const close = (): void => {
     ends.forEach((end) => end());
+    noFrame(show);
     ground.close();
     onFlash(() => undefined);
     document.documentElement.classList.remove("working", "dimmed");
@@ -132,8 +134,15 @@ function ruler(width_m: number, acc_m: number): Child {
   );
 }
 
-function text(into: Element | null, says: string): void {
-  if (into !== null && into.textContent !== says) into.textContent = says;
+/** What was written where: reading it back from the page costs more than all the rest. */
+const written = new WeakMap<Element, string>();
+
+/** Writes what is not there yet; whether it did. */
+function text(into: Element | null, says: string): boolean {
+  if (into === null || written.get(into) === says) return false;
+  written.set(into, says);
+  into.textContent = says;
+  return true;
 }
 
 function rowButton(name: string, drawing: SVGElement, says: string, act: () => void): HTMLButtonElement {
