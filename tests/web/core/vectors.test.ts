@@ -27,6 +27,7 @@ import { tapped } from "../../../web/src/core/told";
 import { bar, tow } from "../../../web/src/core/tow";
 import { trail } from "../../../web/src/core/trail";
 import type { Ground, Ring } from "../../../web/src/core/words";
+import { wasting } from "./again";
 import { ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
 import { handing, speaking, stepping } from "./saying";
@@ -276,6 +277,7 @@ const STAGES: Record<string, Stage> = {
   dubins: turning,
   order: ordering,
   worth: (given, want, tolerance) => repaying(given, want, tolerance, clip),
+  waste: (given, want, tolerance) => wasting(given, want, tolerance, clip),
   balance: weighing,
   rate: rating,
   capacity: pacing,
