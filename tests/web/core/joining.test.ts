@@ -18,18 +18,19 @@ const LAND: Paddock = {
   boundary: "survey",
   notes: [],
 };
-const CARDS: Rig[] = ["bar", "ute"].map((phone) => ({ ...RIG, name: `rig of ${phone}`, phones: [phone] }));
+const cardOf = (phone: string): Rig => ({ ...RIG, name: `rig of ${phone}`, phones: [phone] });
+const CARDS = [cardOf("bar"), cardOf("ute")];
 /** Clocks that keep the same seconds: entries of both phones at one and the same moment. */
 const LINES = { bar: linesOf("bar", 0), ute: linesOf("ute", NORTH_M) };
 
 function linesOf(dev: string, north_m: number): string[] {
   const { fixes, marks } = log();
   const by = PLANE.degrees(0, north_m)[1] - PLANE.lat0_deg;
-  const rows: { t_ms: number; text: object }[] = [];
-  fixes.t_ms.forEach((t_ms, i) => rows.push({ t_ms, text: { kind: "fix", lat_deg: (fixes.lat_deg[i] ?? 0) + by, lon_deg: fixes.lon_deg[i] } }));
-  for (const { t_ms, kind, says } of marks) rows.push({ t_ms, text: { kind, ...says } });
-  rows.sort((a, b) => a.t_ms - b.t_ms);
-  return rows.map(({ t_ms, text }, i) => JSON.stringify({ v: 1, dev, seq: i + 1, t_ms, ...text }));
+  const out: { t_ms: number; text: object }[] = [];
+  fixes.t_ms.forEach((t_ms, i) => out.push({ t_ms, text: { kind: "fix", lat_deg: (fixes.lat_deg[i] ?? 0) + by, lon_deg: fixes.lon_deg[i] } }));
+  for (const { t_ms, kind, says } of marks) out.push({ t_ms, text: { kind, ...says } });
+  out.sort((a, b) => a.t_ms - b.t_ms);
+  return out.map(({ t_ms, text }, i) => JSON.stringify({ v: 1, dev, seq: i + 1, t_ms, ...text }));
 }
 
 /** Each log cut somewhere, the pieces in any order, some of them again. */
@@ -63,7 +64,7 @@ describe("two rigs' logs joined on a phone", () => {
 
   it("are one log in any order and number of pieces", async () => {
     const once = rows(await brought(whole));
-    expect(rows(await brought([...whole].reverse().concat(whole)))).toEqual(once);
+    expect(rows(await brought(whole.toReversed().concat(whole)))).toEqual(once);
     for (let seed = 1; seed <= 12; seed++) expect(rows(await brought(pieces(new Chance(seed)))), `seed ${seed}`).toEqual(once);
   });
 
@@ -74,7 +75,7 @@ describe("two rigs' logs joined on a phone", () => {
     expect(one.rigs.map(({ name, phones }) => [name, ...phones])).toEqual([["rig of bar", "bar"], ["rig of ute", "ute"]]);
     expect(one.sown_ha).toBeCloseTo((2 * (LENGTH_M * WIDTH_M - 8 * 60)) / 1e4, 2);
     expect(one.rigs[0]?.sown_ha).toBeCloseTo(one.rigs[1]?.sown_ha ?? 0, 3);
-    const other = day(await brought(pieces(new Chance(5))), [...CARDS].reverse());
+    const other = day(await brought(pieces(new Chance(5))), CARDS.toReversed());
     // the cards stand in another order, and so do their numbers in the runs
     expect({ ...other, runs: [], rigs: other.rigs }).toEqual({ ...one, runs: [] });
   });

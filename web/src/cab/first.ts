@@ -30,8 +30,8 @@ export function anew(log: Log, land: Paddock, rigs: readonly Rig[], plane: Plane
     const next = taps[i + 1];
     if (down && next !== undefined && !next.down) pairs.push([t0_ms + t_s * 1000, t0_ms + next.t_s * 1000]);
   });
-  const [leg, more] = legs;
-  if (leg === undefined || more !== undefined) return null;
+  const [leg] = legs;
+  if (leg === undefined) return null;
   for (const run of timeRuns(pairs, rigs, t0_ms)) {
     const at = rigAt(rigs, t0_ms + run.down_s * 1000);
     const [rig, trail] = [rigs[at], leg.trails[at]];

@@ -70,12 +70,13 @@ function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["pad
   const plane = planeOf(land, log.fixes);
   // with no change of the lever the movement alone must tell, as at home; what is not clear is asked
   const guessed = !log.marks.some(({ kind, says }) => kind === "lever" && (says["lever"] === "down" || says["lever"] === "up"));
-  const glance = (): void => {
-    const first = job.painted === null ? anew(log, land, rigs, plane) : atOnce(job.painted, land);
-    if (first !== null) say({ what: "first", first });
-  };
   // what another rig sowed is not painted here: of several phones it is known only after cleaning
   const several = new Set(log.fixes.phone).size > 1;
+  const glance = (): void => {
+    const { painted } = job;
+    const first = painted !== null ? atOnce(painted, land) : several ? null : anew(log, land, rigs, plane);
+    if (first !== null) say({ what: "first", first });
+  };
   if (!several) glance();
   const clip = new Clip();
   const steps = finding(log, land, rigs, guessed ? { ...job.settings, runs: "guess" } : job.settings, clip);

@@ -144,7 +144,7 @@ const DAY_MS = 86_400_000 * 40;
 
 function asOf(sums: Sums): Child[] {
   const name = sums.paddock === null ? t.gate.lap(area(sums.tally.net_ha + sums.tally.keep_out_ha)) : `${sums.paddock.name}.`;
-  const clocks = sums.tally.clocks.map(({ ahead_s }) => t.gate.clock(Math.max(Math.round(Math.abs(ahead_s) / 60), 1), ahead_s < 0));
+  const clocks = sums.tally.clocks.map(({ ahead_s, phone }) => t.gate.clock(Math.max(Math.round(Math.abs(ahead_s) / 60), 1), ahead_s < 0 !== (phone === keeper().dev)));
   const besides = [sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : "", ...clocks].filter((part) => part !== "");
   return [`${name} `, t.gate.asOf(minute(sums.until_ms)), ...besides.map((part) => ` ${part}`)];
 }
