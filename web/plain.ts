@@ -2,9 +2,9 @@
 //
 // clipper2-ts turns to whole numbers of any size (BigInt), which old phones lack, for edges longer than 9 km
 // of ours (corners lie on a grid of 0.1 mm). There its products are rounded to 53 bits now; a paddock has no
-// such edge. And left out is what we never ask of it: lines that do not close, trees of polygons, heights.
-// idb goes without what an old phone could only be taught, and the compiler's own helpers are as short as
-// our objects allow.
+// such edge. And left out is what we never ask of it: lines that do not close, trees of polygons, heights,
+// two of the four fill rules. idb goes without what we never ask of it either, and the compiler's own helpers
+// are as short as our objects allow.
 import type { Plugin } from "vite";
 
 /** What is replaced by what, and how often it stands there. */
@@ -23,6 +23,8 @@ const NEVER: readonly (readonly [from: RegExp, to: string, times: number])[] = [
   [/this\.(?:hasOpenPaths|usingPolytree) = \w+;/g, ";", 5],
   [/ClipperBase\.isOpen(?:End)?\(\w+\)|this\.hasOpenPaths|this\.usingPolytree|this\.reverseSolution/g, "false", 42],
   [/this\.preserveCollinear/g, "true", 2],
+  [/this\.fillrule === FillRule\.(?:EvenOdd|Negative)/g, "false", 7],
+  [/this\.fillrule !== FillRule\.EvenOdd/g, "true", 2],
   [/this\.setZ\(.+\);/g, ";", 11],
   [/Array\.isArray\(solutionOrTree\)/g, "true", 2],
 ];
@@ -49,10 +51,10 @@ export function plainArithmetic(code: string): string {
   return out;
 }
 
-/** idb without its way of going through a store by `for await`, which an old phone could only be taught. */
+/** idb without its short cuts past the transaction and its going through a store by `for await`: we ask for neither. */
 export function plainStore(code: string): string {
-  const [from, to] = [code.indexOf("const advanceMethodProps"), code.indexOf("export {")];
-  if (from < 0 || to < from || !code.slice(from, to).includes("async function* iterate")) throw new Error("idb has changed: expected its iterators before its exports");
+  const [from, to] = [code.indexOf("const readMethods"), code.indexOf("export {")];
+  if (from < 0 || to < from || !code.slice(from, to).includes("async function* iterate")) throw new Error("idb has changed: expected its short cuts and iterators before its exports");
   return code.slice(0, from) + code.slice(to);
 }
 
@@ -78,6 +80,27 @@ export function plain(): Plugin {
     transform: {
       filter: { id: FILES },
       handler: (code, id) => ({ code: (Object.entries(PLAIN).find(([file]) => id.endsWith(file))?.[1] ?? ((same: string) => same))(code), map: null }),
+    },
+  };
+}
+
+/** Core.js of the clipping library with only those of its tools that it names itself, or its engine does. */
+export function leanCore(core: string, engine: string): string {
+  return core.replace(/^ +(\w+)\.(\w+) = \2;$/gm, (line: string, space: string, name: string) => {
+    const named = new RegExp(`\\b${space}\\.${name}\\b`, "g");
+    const uses = Array.from(`${core}\n${engine}`.matchAll(named)).length;
+    return uses > 1 ? line : "";
+  });
+}
+
+/** The same as a step of the build, after `plain`. */
+export function lean(engine: string): Plugin {
+  return {
+    name: "unsown-lean",
+    enforce: "pre",
+    transform: {
+      filter: { id: /clipper2-ts\/dist\/Core\.js$/ },
+      handler: (code) => ({ code: leanCore(code, engine), map: null }),
     },
   };
 }

@@ -8,7 +8,7 @@ import { gzipAsync } from "@gfx/zopfli";
 import { parse } from "acorn";
 import { minify } from "terser";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
-import { plain } from "./plain.ts";
+import { lean, plain } from "./plain.ts";
 import { withoutUnused } from "./unused.ts";
 
 const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
@@ -17,6 +17,9 @@ const TARGET = "es2017";
 const OUT = process.env["UNSOWN_CAB_OUT"] ?? here("../server/unsown/static/cab");
 
 const VERSION = /__version__ = "([^"]+)"/.exec(readFileSync(here("../server/unsown/__init__.py"), "utf8"))?.[1] ?? "";
+
+/** What of the clipping library is used, of which the rest of it is asked for tools: all before its other number format. */
+const ENGINE = readFileSync(here("node_modules/clipper2-ts/dist/Engine.js"), "utf8").split("class ClipperD ")[0] ?? "";
 
 /** Writes sw.js, which knows every file by its path and the hash of its content. */
 function serviceWorker(): Plugin {
@@ -118,7 +121,7 @@ export default defineConfig({
   base: BASE,
   publicDir: here("cab/public"),
   define: { PAGE_VERSION: JSON.stringify(VERSION) },
-  plugins: [plain(), oneScript(), oldPhones(), serviceWorker(), packed()],
+  plugins: [plain(), lean(ENGINE), oneScript(), oldPhones(), serviceWorker(), packed()],
   // fields that are set instead of defined, also in libraries: smaller, and many times quicker on an old phone
   oxc: { include: /\.[jt]s$/, exclude: [], target: TARGET, assumptions: { setPublicClassFields: true }, typescript: { removeClassFieldsWithoutInitializer: true } },
   build: {

@@ -1,6 +1,6 @@
 // The libraries as a phone carries them, and what is left out of its script.
 import { readFileSync } from "node:fs";
-import { plainEngine, plainStore } from "../../web/plain";
+import { leanCore, plainEngine, plainStore } from "../../web/plain";
 import { withoutUnused } from "../../web/unused";
 
 const source = (file: string): string => readFileSync(new URL(`../../web/node_modules/${file}`, import.meta.url), "utf8");
@@ -19,12 +19,23 @@ describe("the clipping library's engine", () => {
   });
 });
 
+describe("the clipping library's tools", () => {
+  const core = source("clipper2-ts/dist/Core.js");
+
+  it("are those that it names itself or its engine does", () => {
+    const lean = leanCore(core, source("clipper2-ts/dist/Engine.js"));
+    expect(lean).not.toContain("PathsUtils.reverse64 = reverse64");
+    expect(lean).toContain("InternalClipper.crossProduct = crossProduct");
+    expect(leanCore(core, "RectDUtils.midPoint(")).toContain("RectDUtils.midPoint = midPoint");
+  });
+});
+
 describe("the store's library", () => {
   const store = source("idb/build/index.js");
 
-  it("has no iterators, and all else", () => {
+  it("has no short cuts and iterators, and all else", () => {
     const plain = plainStore(store);
-    expect(plain).not.toContain("iterate");
+    expect(plain).not.toMatch(/iterate|readMethods/);
     expect(plain).toContain("export { deleteDB, openDB, unwrap, wrap };");
   });
 

@@ -23,7 +23,7 @@ function ragged(chance: Chance, x: number, y: number, size: number): Ring {
 
 /** The same by the library; a round corner of a circle of 16 corners. */
 function byLibrary(rings: readonly Ring[], by_m: number, join: JoinType, end = EndType.Polygon): Ring[] {
-  const paths = rings.map((ring): Path64 => Array.from({ length: ring.length / 2 }, (_, i) => ({ x: Math.round(FINE * ring[2 * i]), y: Math.round(FINE * ring[2 * i + 1]) })));
+  const paths = rings.map((ring): Path64 => Array.from({ length: ring.length / 2 }, (_, i) => ({ x: Math.round(FINE * (ring[2 * i] ?? 0)), y: Math.round(FINE * (ring[2 * i + 1] ?? 0)) })));
   const offset = new ClipperOffset(2, FINE * (1 - Math.cos(Math.PI / 16)) * Math.abs(by_m));
   offset.addPaths(paths, join, end);
   const found: Path64[] = [];
@@ -41,7 +41,7 @@ describe("rings pushed out and in with round corners", () => {
     for (let n = 0; n < 120; n++) {
       const size = 5 + 60 * chance.uniform();
       const outer = ragged(chance, 300 * chance.uniform(), -200 * chance.uniform(), size);
-      const hole = reversed(ragged(chance, outer[0] - 0.5 * size, outer[1], 0.1 * size));
+      const hole = reversed(ragged(chance, (outer[0] ?? 0) - 0.5 * size, outer[1] ?? 0, 0.1 * size));
       const rings = n % 3 === 0 ? clip.difference([outer], [reversed(hole)]) : clip.union([outer]);
       for (const by_m of [0.3, 4, -0.3, -4]) {
         expect(apart(clip.grown(rings, by_m), byLibrary(rings, by_m, JoinType.Round))).toBeLessThan(0.02);
