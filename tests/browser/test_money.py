@@ -77,6 +77,8 @@ def test_the_sheet_says_what_is_worth_going_back_for_and_draws_the_way(
     expect(page.get_by_text("9 figures are an invented farm's")).to_be_visible()
     page.get_by_text("The way in words").click()
     expect(page.locator("details[open] .lines li").first).to_contain_text("1. Patch 1: ")
+    last = page.locator("details[open] .lines li").last
+    expect(last).to_contain_text("No gate is set: where the rig first came in is taken.")
     box = page.get_by_label("The way back")
     expect(box).to_be_checked()
     box.uncheck()

@@ -100,6 +100,52 @@ def middle(page: Page, aside: int = 0) -> None:
     page.locator(".map").click(position={"x": 300 + aside, "y": 250})
 
 
+def test_a_gate_is_set_on_the_map_moved_named_taken_back_and_typed(
+    look: Look, workshop: Served
+) -> None:
+    page = look(workshop, "/desk/new-paddock")
+    typed(page, "Gated")
+    gates = page.get_by_role("region", name="Gates")
+    expect(gates).to_contain_text("None is set")
+    page.get_by_role("button", name="Set a gate").click()
+    expect(page.get_by_text("Click where you drive in.")).to_be_visible()
+    middle(page)
+    at = gates.get_by_label("Gate 1: latitude, longitude")
+    before = at.input_value()
+    box = page.locator(".map").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 300, box["y"] + 250)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 330, box["y"] + 230, steps=4)
+    page.mouse.up()
+    expect(at).not_to_have_value(before)
+    moved = at.input_value()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    expect(at).to_have_value(before)
+    assert moved != before
+    at.fill("49.7400, -106.2180")
+    at.blur()
+    gates.get_by_label("Gate 1: name").fill("Mill road")
+    gates.get_by_label("Gate 1: name").blur()
+    assert violations(page) == []
+    gates.get_by_label("Latitude, longitude of a gate").fill("somewhere")
+    gates.get_by_role("button", name="Add this gate").click()
+    expect(page.get_by_role("alert")).to_contain_text("Latitude and longitude of the gate")
+    gates.get_by_label("Latitude, longitude of a gate").fill("49.7430, -106.2170")
+    gates.get_by_role("button", name="Add this gate").click()
+    expect(gates.get_by_role("listitem")).to_have_count(2)
+    gates.get_by_role("button", name="Take gate 2 away").click()
+    expect(gates.get_by_role("listitem")).to_have_count(1)
+    page.get_by_role("button", name="Save the paddock").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Gated")
+    *_, gate = saved(workshop, "Gated")["geojson"]["features"]
+    assert gate["properties"] == {"kind": "gate", "name": "Mill road"}
+    assert gate["geometry"] == {"type": "Point", "coordinates": [-106.218, 49.74]}
+    page.get_by_role("link", name="Shape and keep-outs").click()
+    expect(gates.get_by_label("Gate 1: name")).to_have_value("Mill road")
+    expect(page.get_by_text("Ground that is never sown")).to_be_visible()  # a gate is no keep-out
+
+
 def test_a_boundary_is_drawn_by_hand_with_its_last_corner_on_its_first(
     look: Look, workshop: Served
 ) -> None:

@@ -1,4 +1,4 @@
-// What a saved paddock holds: its boundary, and its keep-outs with a letter each.
+// What a saved paddock holds: its boundary, its keep-outs with a letter each, its gates.
 import type { Collection, Feature } from "./nouns";
 
 export type Ring = [number, number][];
@@ -17,6 +17,9 @@ export function isBoundary(feature: Feature): boolean {
   return typeof kind !== "string" || ["", "boundary", "paddock", "field"].includes(kind);
 }
 
+/** True for a gate: a point, with no ground of its own. */
+export const isGate = ({ properties, geometry }: Pick<Feature, "properties" | "geometry">): boolean => properties["kind"] === "gate" && geometry?.type === "Point";
+
 /** A keep-out with the letter it has on the map, on paper and in the lists. */
 export interface KeepOut {
   letter: string;
@@ -30,7 +33,7 @@ export interface KeepOut {
 export function keepOuts(shape: Collection | null): KeepOut[] {
   const letters = new Map<string, string>();
   return (shape?.features ?? [])
-    .filter((feature) => !isBoundary(feature))
+    .filter((feature) => !isBoundary(feature) && !isGate(feature))
     .map((feature) => {
       const text = (key: string): string => (typeof feature.properties[key] === "string" ? feature.properties[key] : "");
       const known = `${text("kind")} ${text("name")}`;

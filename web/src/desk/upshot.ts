@@ -55,6 +55,9 @@ export interface Way {
 }
 export interface Worth {
   trip_s: number;
+  /** Whether the way ends at a gate of the paddock, else where the rig came in; works of before do not say. */
+  gate_set?: boolean;
+  gate_name?: string;
   currency: string;
   examples: string[];
   now: Way | null;

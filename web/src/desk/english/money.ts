@@ -33,7 +33,7 @@ export function money(P: Land) {
       words: "The way in words",
       stop: (at: number, patches: string, where: string, from: string, long: string, runs: number) => `${at}. ${patches}: ${where}. Enter from the ${from}, ${long}${runs > 1 ? ` in ${runs} runs` : ""}.`,
       patches: (numbers: readonly number[]) => (numbers.length === 1 ? `Patch ${numbers[0]}` : `Patches ${numbers.slice(0, -1).join(", ")} and ${numbers.at(-1)}`),
-      gate: (minutes: string) => `Then the gate. About ${minutes}.`,
+      gate: (minutes: string, name: string | null) => `Then the gate${name ? `, ${name}` : ""}. About ${minutes}.${name === null ? " No gate is set: where the rig first came in is taken." : ""}`,
       lasts: (product: string, tight: boolean, takes: string, there: string) => `${upper(product)} is enough${tight ? ", but tight" : ""}: the way takes ${takes} of ${there}.`,
       dry: (product: string, far: string, stop: number | null, takes: string, there: string) => `${upper(product)} runs dry about ${far} before the end of a run${stop === null ? "" : ` of stop ${stop}`}: the way takes ${takes} of ${there}.`,
       label: { "worth it": "Worth it", "your call": "Your call", leave: "Leave", "look first": "Look first" },

@@ -106,6 +106,13 @@ export function placeStyles(): Style[] {
   ];
 }
 
+/** A gate: two posts and the gap between them. */
+export function gateStyles(): Style[] {
+  const colours = ink();
+  const post = (x: number): Style => new Style({ image: new RegularShape({ points: 4, radius: 7, angle: Math.PI / 4, displacement: [x, 0], fill: new Fill({ color: colours.ground }), stroke: stroke(colours.ink, 3) }) });
+  return [post(-9), post(9)];
+}
+
 /** The way driven while a question or a change is looked at. */
 export function wayStyles(): Style[] {
   const colours = ink();

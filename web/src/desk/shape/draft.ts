@@ -1,10 +1,12 @@
 // A paddock while it is drawn: its pieces, and every step so that it can be taken back.
-import { isBoundary } from "../land";
+import { isBoundary, isGate } from "../land";
 import type { Collection, Feature, Geometry } from "../nouns";
 
 export interface Piece {
   id: number;
   boundary: boolean;
+  /** A point where one drives in and out. */
+  gate: boolean;
   geometry: Geometry;
   kind: string;
   name: string;
@@ -36,6 +38,7 @@ function pieceOf(feature: Feature, id: number): Piece {
   return {
     id,
     boundary: isBoundary(feature),
+    gate: isGate(feature),
     geometry: feature.geometry ?? { type: "Polygon", coordinates: [] },
     kind: text("kind"),
     name: text("name"),
@@ -47,23 +50,25 @@ function pieceOf(feature: Feature, id: number): Piece {
   };
 }
 
-/** The draft as it is saved: the boundary first, then the keep-outs. */
+/** The draft as it is saved: the boundary first, then the keep-outs, then the gates. */
 export function collectionOf(draft: Draft): Collection {
-  const ordered = [...draft.pieces].toSorted((a, b) => Number(b.boundary) - Number(a.boundary));
+  const rank = ({ boundary, gate }: Piece): number => (boundary ? 0 : gate ? 2 : 1);
+  const ordered = [...draft.pieces].toSorted((a, b) => rank(a) - rank(b));
   return { type: "FeatureCollection", features: ordered.map((piece) => ({ type: "Feature", geometry: piece.geometry, properties: says(piece, draft.name.trim()) })) };
 }
 
 function says(piece: Piece, name: string): Record<string, unknown> {
   if (piece.boundary) return { ...piece.more, name };
+  if (piece.gate) return { ...piece.more, kind: "gate", ...(piece.name.trim() ? { name: piece.name.trim() } : {}) };
   const given: Record<string, unknown> = { name: piece.name.trim(), from: piece.from, until: piece.until, note: piece.note.trim() };
   const filled = Object.fromEntries(Object.entries(given).filter(([, value]) => value !== ""));
   return { ...piece.more, kind: piece.kind.trim() || "other", hazard: piece.hazard, ...filled };
 }
 
 /** The draft with one more piece; a new boundary takes the place of the old one. */
-export function withPiece(draft: Draft, geometry: Geometry, boundary: boolean, kind = ""): Draft {
+export function withPiece(draft: Draft, geometry: Geometry, boundary: boolean, kind = "", gate = false): Draft {
   const id = 1 + Math.max(0, ...draft.pieces.map((piece) => piece.id));
-  const piece: Piece = { id, boundary, geometry, kind, name: "", hazard: false, from: "", until: "", note: "", more: {} };
+  const piece: Piece = { id, boundary, gate, geometry, kind, name: "", hazard: false, from: "", until: "", note: "", more: {} };
   return { ...draft, pieces: [...draft.pieces.filter((one) => !(boundary && one.boundary)), piece] };
 }
 
@@ -78,5 +83,5 @@ export const removed = (draft: Draft, id: number): Draft => ({ ...draft, pieces:
 export function lacking(draft: Draft): "boundary" | "name" | "kind" | null {
   if (!draft.pieces.some((piece) => piece.boundary)) return "boundary";
   if (!draft.name.trim()) return "name";
-  return draft.pieces.some((piece) => !piece.boundary && !piece.kind.trim()) ? "kind" : null;
+  return draft.pieces.some((piece) => !piece.boundary && !piece.gate && !piece.kind.trim()) ? "kind" : null;
 }

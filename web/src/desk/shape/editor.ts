@@ -19,7 +19,7 @@ import { onTheme } from "../theme";
 import { keepOuts } from "../land";
 import { collectionOf, type Draft, type Piece } from "./draft";
 
-export type Tool = "boundary" | "round" | "spot" | "line";
+export type Tool = "boundary" | "round" | "spot" | "line" | "gate";
 export interface Drawn {
   geometry: Geometry | null;
   points: LonLat[];
@@ -42,9 +42,10 @@ export function createEditor(into: HTMLElement, reshaped: (id: number, geometry:
   const beside = layer(() => new Style({ stroke: new Stroke({ color: ink().ink, width: 1.5, lineDash: [6, 5] }) }));
   const land = layer(() => [paint.landStyle(), paint.fenceStyle()]);
   const outs = layer((feature) => [...paint.groundStyle("keep-out"), ...(feature.get("chosen") ? [new Style({ stroke: new Stroke({ color: ink().ink, width: 4 }) })] : []), paint.letterStyle(feature)]);
+  const gates = layer(() => paint.gateStyles());
   const spotted = layer(() => paint.placeStyles());
-  const map = createMap(into, [beside, land, outs, spotted]);
-  const sources = [land, outs].map((one) => one.getSource()).filter((one): one is VectorSource => one !== null);
+  const map = createMap(into, [beside, land, outs, gates, spotted]);
+  const sources = [land, outs, gates].map((one) => one.getSource()).filter((one): one is VectorSource => one !== null);
   const modifies = sources.map((source) => {
     const modify = new Modify({ source });
     modify.on("modifyend", (event) => {
@@ -60,7 +61,7 @@ export function createEditor(into: HTMLElement, reshaped: (id: number, geometry:
   for (const snap of snaps) map.addInteraction(snap);
   let drawing: Draw | null = null;
   const unlit = onTheme(() => {
-    for (const one of [beside, land, outs, spotted]) one.changed();
+    for (const one of [beside, land, outs, gates, spotted]) one.changed();
   });
 
   function draw(tool: Tool | null): void {
@@ -69,7 +70,7 @@ export function createEditor(into: HTMLElement, reshaped: (id: number, geometry:
     for (const modify of modifies) modify.setActive(tool === null);
     into.classList.toggle("drawing", tool !== null);
     if (tool === null) return;
-    const kind = tool === "spot" ? "Point" : tool === "line" ? "LineString" : "Polygon";
+    const kind = tool === "spot" || tool === "gate" ? "Point" : tool === "line" ? "LineString" : "Polygon";
     const made = new Draw({ type: kind, snapTolerance: 12, stopClick: true });
     made.on("drawend", (event) => {
       const geometry = event.feature.getGeometry();
@@ -99,10 +100,10 @@ export function createEditor(into: HTMLElement, reshaped: (id: number, geometry:
         const [feature] = toMap([{ type: "Feature", geometry: piece.geometry, properties: {} }]);
         if (!feature) continue;
         feature.set("piece", piece.id);
-        if (!piece.boundary) feature.set("letter", letters.shift() ?? "");
+        if (!piece.boundary && !piece.gate) feature.set("letter", letters.shift() ?? "");
         feature.set("chosen", piece.id === chosen);
         feature.set("touched", feature.getGeometry()?.getRevision());
-        sources[piece.boundary ? 0 : 1]?.addFeature(feature);
+        sources[piece.boundary ? 0 : piece.gate ? 2 : 1]?.addFeature(feature);
       }
     },
     neighbours(shapes) {

@@ -4,7 +4,7 @@ import type { Geometry, LonLat } from "../nouns";
 // metres of a degree on a sphere of the earth's mean radius: good to 0.3 % for things of some metres
 const DEGREE_M = 111_195;
 
-const round7 = (value: number): number => Math.round(value * 1e7) / 1e7;
+export const round7 = (value: number): number => Math.round(value * 1e7) / 1e7;
 
 /** A ring of corners as a polygon, closed and rounded to what GeoJSON keeps. */
 export function polygon(corners: readonly LonLat[]): Geometry {

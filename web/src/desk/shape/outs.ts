@@ -11,7 +11,7 @@ export interface OutActs {
 }
 
 export function outList(draft: Draft, chosen: number | null, acts: OutActs): Child | Child[] {
-  const pieces = draft.pieces.filter((piece) => !piece.boundary);
+  const pieces = draft.pieces.filter((piece) => !piece.boundary && !piece.gate);
   if (!pieces.length) return h("p", {}, t.shape.noOuts);
   const letters = keepOuts(collectionOf(draft)).map((out) => out.letter);
   const list = h(

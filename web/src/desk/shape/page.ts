@@ -3,7 +3,7 @@ import * as home from "../home";
 import { button, h, on, put } from "../dom";
 import { confirm } from "../confirm";
 import { notice } from "../notice";
-import type { Collection, Geometry, PaddockThing } from "../nouns";
+import type { Collection, Geometry, LonLat, PaddockThing } from "../nouns";
 import { go, to, type Page, type Params } from "../route";
 import * as say from "../say";
 import { createStore } from "../store";
@@ -15,6 +15,7 @@ import { cornerList } from "./corners";
 import { changed, collectionOf, draftOf, EMPTY, lacking, removed, withPiece, type Draft } from "./draft";
 import { createEditor, type Editor, type Tool } from "./editor";
 import { spot, strip } from "./form";
+import { gateList, point } from "./gates";
 import { outList } from "./outs";
 
 interface Shape {
@@ -36,10 +37,10 @@ const hasLand = (draft: Draft): boolean => draft.pieces.some((piece) => piece.bo
 export function shapePage({ id }: Params): Page {
   const store = createStore<Shape>({ thing: null, draft: EMPTY, saved: EMPTY, steps: [], chosen: null, tool: null, notes: [], busy: false, wrong: "", landed: false });
   const mapBox = h("div", { class: "map", "aria-label": t.map.label });
-  const slots = { head: h("div", {}), tools: h("div", { class: "row" }), land: h("section", {}), bring: h("section", {}), outs: h("section", {}), corners: h("details", {}), save: h("section", {}), versions: h("div", {}) };
+  const slots = { head: h("div", {}), tools: h("div", { class: "row" }), land: h("section", {}), bring: h("section", {}), outs: h("section", {}), gates: h("section", { "aria-label": t.shape.gates }), corners: h("details", {}), save: h("section", {}), versions: h("div", {}) };
   const name = h("input", { id: "paddock-name", type: "text", autocomplete: "off", required: true });
   const why = h("input", { id: "paddock-why", type: "text", autocomplete: "off" });
-  const body = h("div", { class: "page shape" }, slots.head, h("div", { class: "sheet-grid" }, h("div", { class: "column" }, slots.tools, mapBox), h("div", { class: "column" }, slots.bring, slots.land, slots.outs, slots.corners, slots.save, slots.versions)));
+  const body = h("div", { class: "page shape" }, slots.head, h("div", { class: "sheet-grid" }, h("div", { class: "column" }, slots.tools, mapBox), h("div", { class: "column" }, slots.bring, slots.land, slots.outs, slots.gates, slots.corners, slots.save, slots.versions)));
   let editor: Editor | null = null;
   let closed = false;
 
@@ -60,11 +61,13 @@ export function shapePage({ id }: Params): Page {
     const made = tool === "spot" && at ? spot(at, SPOT_M) : tool === "line" ? strip(points, LINE_M) : geometry;
     store.set({ tool: null });
     if (!made) return;
+    if (tool === "gate") return at && addGate(at);
     const boundary = tool === "boundary";
     const next = withPiece(draft, made, boundary, tool === "line" ? t.shape.kindLine : "");
     step(next, { chosen: boundary ? null : (next.pieces.at(-1)?.id ?? null) });
     if (!boundary) document.getElementById("out-kind")?.focus();
   }
+  const addGate = (at: LonLat): void => step(withPiece(store.get().draft, point(at), false, "gate", true), { chosen: null });
   function take(tool: Tool | null): void {
     store.set({ tool });
     editor?.draw(tool);
@@ -75,11 +78,15 @@ export function shapePage({ id }: Params): Page {
       const others = await Promise.all(all.filter((one) => one.id !== id).slice(0, 30).map((one) => home.paddock(one.id)));
       if (closed) return;
       const draft = thing ? draftOf(thing.geojson) : EMPTY;
-      name.value = draft.name;
-      store.set({ thing, draft, saved: draft, steps: [], landed: hasLand(draft) });
+      // a new one may have been begun before home answered
+      if (thing || store.get().steps.length === 0) {
+        name.value = draft.name;
+        store.set({ thing, draft, saved: draft, steps: [], landed: hasLand(draft) });
+      }
       editor = createEditor(mapBox, (piece, geometry) => step(changed(store.get().draft, piece, { geometry })), (tool, what) => drawn(tool, what.geometry, what.points));
       editor.neighbours(others.map((one) => one.geojson));
-      editor.load(draft, null);
+      editor.load(store.get().draft, null);
+      drawLand(store.get().draft);
       editor.whole();
     } catch (error) {
       noteReach(error);
@@ -134,11 +141,13 @@ export function shapePage({ id }: Params): Page {
       body.classList.toggle("fresh", !hasLand(draft));
       if (!hasLand(draft)) {
         slots.outs.replaceChildren();
+        slots.gates.replaceChildren();
         slots.corners.hidden = true;
         return;
       }
       slots.corners.hidden = false;
       put(slots.outs, h("h2", {}, t.shape.outs), outList(draft, chosen, { choose: (piece) => store.set({ chosen: piece }), change: (piece, change) => step(changed(store.get().draft, piece, change)), remove: (piece) => step(removed(store.get().draft, piece), { chosen: null }) }));
+      put(slots.gates, h("h2", {}, t.shape.gates), gateList(draft, { add: addGate, change: (piece, change) => step(changed(store.get().draft, piece, change)), remove: (piece) => step(removed(store.get().draft, piece)), wrong: (wrong) => store.set({ wrong }) }));
       const edited = draft.pieces.find((piece) => piece.id === chosen) ?? draft.pieces.find((piece) => piece.boundary);
       put(slots.corners, h("summary", {}, t.shape.corners), edited ? cornerList(edited.geometry, (geometry) => step(changed(store.get().draft, edited.id, { geometry })), (corner) => editor?.look(corner)) : h("p", {}, t.shape.noCorners));
     }),
@@ -157,7 +166,7 @@ export function shapePage({ id }: Params): Page {
     const has = hasLand(draft);
     if (tool) return put(slots.tools, h("p", { role: "status" }, t.shape.drawing[tool]), button(t.shape.stop, () => take(null), { id: "tool-stop" }));
     const one = (which: Tool): HTMLElement => button(t.shape.tools[which], () => take(which), { id: `tool-${which}` });
-    put(slots.tools, has ? [one("round"), one("spot"), one("line")] : one("boundary"), has && button(t.shape.redraw, () => take("boundary"), { id: "tool-boundary" }), button(t.undo, takeBack, { id: "tool-undo", disabled: !undoable }), has && h("p", { class: "tip" }, t.shape.drag));
+    put(slots.tools, has ? [one("round"), one("spot"), one("line"), one("gate")] : one("boundary"), has && button(t.shape.redraw, () => take("boundary"), { id: "tool-boundary" }), button(t.undo, takeBack, { id: "tool-undo", disabled: !undoable }), has && h("p", { class: "tip" }, t.shape.drag));
   }
   function takeBack(): void {
     const { steps } = store.get();

@@ -7,7 +7,7 @@ import VectorLayer from "ol/layer/Vector";
 import { fromLonLat } from "ol/proj";
 import VectorSource from "ol/source/Vector";
 import type { StyleLike } from "ol/style/Style";
-import { isBoundary, keepOuts } from "../land";
+import { isBoundary, isGate, keepOuts } from "../land";
 import * as paint from "../map/paint";
 import { createMap, fit, toMap } from "../map/view";
 import type { Collection, LonLat } from "../nouns";
@@ -54,6 +54,7 @@ export function sheetMap(into: HTMLElement, picked: (patch: number | null) => vo
   layer("runs", (feature, resolution) => paint.runStyles(feature, resolution, lit.run !== null && feature.get("number") === lit.run));
   layer("bare", (feature) => (isLit(feature) ? paint.litStyles() : paint.bareStyles(feature.get("call") !== "can't tell")));
   layer("going", (feature) => paint.goingStyles(feature));
+  layer("gates", () => paint.gateStyles());
   layer("letters", (feature) => paint.letterStyle(feature), { declutter: true });
   layer("numbers", (feature) => paint.numberStyle(feature, isLit(feature)), { declutter: true });
   layer("way", () => paint.wayStyles());
@@ -97,6 +98,7 @@ export function sheetMap(into: HTMLElement, picked: (patch: number | null) => vo
       const fence = toMap(shape.features.filter(isBoundary));
       fill("land", fence);
       fill("fence", fence);
+      fill("gates", toMap(shape.features.filter(isGate)));
       const out = keepOuts(shape);
       const drawn = toMap(out.map(({ feature }) => feature));
       for (const [index, feature] of drawn.entries()) feature.set("letter", out[index]?.letter ?? "");

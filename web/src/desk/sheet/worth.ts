@@ -56,7 +56,7 @@ export function worthSum(worth: Worth | null | undefined, patches: readonly Patc
 }
 
 /** The way in words, in the farm's units; never steering. */
-function sentences({ now }: Worth, patches: readonly Patch[], bounds: Bounds): string[] {
+function sentences({ now, gate_set, gate_name }: Worth, patches: readonly Patch[], bounds: Bounds): string[] {
   if (!now) return [];
   const stops = now.blocks.map((block, at) => {
     const runs = block.map((k) => now.stops[k]?.run).filter((run) => run !== undefined);
@@ -66,5 +66,5 @@ function sentences({ now }: Worth, patches: readonly Patch[], bounds: Bounds): s
     const long = say.distance(runs.reduce((sum, run) => sum + run.length_m, 0));
     return t.worth.stop(at + 1, t.worth.patches(numbers), where, runs[0]?.from_side ?? "", long, runs.length);
   });
-  return [...stops, t.worth.gate(say.minutes(now.seconds))];
+  return [...stops, t.worth.gate(say.minutes(now.seconds), gate_set ? (gate_name ?? "") : null)];
 }
