@@ -46,7 +46,7 @@ describe("the store's library", () => {
 
 describe("methods that nobody names", () => {
   it("are left out, with those that only they called", () => {
-    const code = "(()=>{class A{used(){return 1}lone(){return this.deeper()}deeper(){return 2}get quiet(){return 3}}new A().used()})();";
+    const code = "(()=>{class A{used(){return 1}lone(){return this.deeper()}deeper(){return this.lone()}get quiet(){return 3}}new A().used()})();";
     expect(withoutUnused(code)).toBe("(()=>{class A{used(){return 1}}new A().used()})();");
   });
 
