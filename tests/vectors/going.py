@@ -122,14 +122,18 @@ def pacing(given: Case, expect: Case, tolerance: Case) -> None:
     hours = capacity.Hours(**given["hours"])
     theoretical = capacity.theoretical_ha_h(given["width_m"], given["speed_km_h"])
     pace = capacity.pace_ha_h(given["recent_ha"], given["recent_h"], given["usual_ha_h"])
+    left = capacity.hours_left(given["left_ha"], pace, given["fills"], given["fill_stop_h"])
+    columns = (np.asarray(given[k]) for k in ("t_s", "ha"))
+    some = capacity.paces_ha_h(*columns, given["from_s"], given["to_s"])
+    spread = capacity.spread_h(left, some)
     got = {
+        **({} if spread is None else {"spread_h": spread}),
+        **{f"pace_{k}": v for k, v in enumerate(some)},
         "theoretical_ha_h": theoretical,
         "efficiency": hours.efficiency(given["area_ha"], theoretical),
         **{f"lost_{k}": v for k, v in hours.lost(given["area_ha"], theoretical).items()},
         "pace_ha_h": pace,
-        "hours_left": capacity.hours_left(
-            given["left_ha"], pace, given["fills"], given["fill_stop_h"]
-        ),
+        "hours_left": left,
     }
     assert got == pytest.approx(expect, rel=tolerance["part"])
 

@@ -10,6 +10,7 @@ import sys
 from itertools import permutations, product
 from math import asin, floor, hypot, pi, sqrt
 from pathlib import Path
+from statistics import fmean, stdev
 from typing import Any
 
 import numpy as np
@@ -272,7 +273,7 @@ def rates() -> None:
          {"numbers": [3.8 / 0.048, 0.3 / 3.8, 1.0]}, {"numbers": 1e-9})  # fmt: skip
 
 
-def pace(name: str, why: str, hours: tuple[float, float, float, float], **how: float) -> None:
+def pace(name: str, why: str, hours: tuple[float, float, float, float], **how: Any) -> None:
     given: dict[str, Any] = {
         **dict(zip(("sowing_h", "turning_h", "standing_h", "filling_h"), hours, strict=True)),
     }
@@ -280,8 +281,14 @@ def pace(name: str, why: str, hours: tuple[float, float, float, float], **how: f
         "hours": given,
         **{"width_m": 8.4, "speed_km_h": 7.5, "area_ha": 43.0, "recent_ha": 9.4, "recent_h": 2.0},
         **{"usual_ha_h": 4.2, "left_ha": 19.6, "fills": 1.0, "fill_stop_h": 0.5},
+        "half_hours": [4.4, 5.2, 3.6, 4.8],
         **how,
     }
+    # so many whole half hours, and ten minutes before them
+    some = given.pop("half_hours")
+    given |= {"from_s": 3000.0, "to_s": 3600.0 + 1800 * len(some)}
+    given["t_s"] = [0.0, 3000.0, *(3600.0 + 1800 * k for k in range(len(some) + 1))]
+    given["ha"] = [0.0, 0.0, *(0.7 + sum(some[:k]) / 2 for k in range(len(some) + 1))]
     total, theoretical = sum(hours), given["width_m"] * given["speed_km_h"] / 10
     done = given["area_ha"] / total / theoretical
     n = given["recent_h"]
@@ -295,7 +302,11 @@ def pace(name: str, why: str, hours: tuple[float, float, float, float], **how: f
         **{f"lost_{k}": v for k, v in lost.items()},
         "lost_overlap": 1 - sum(lost.values()) - done,
         "hours_left": given["left_ha"] / drawn + given["fills"] * given["fill_stop_h"],
+        **{f"pace_{k}": v for k, v in enumerate(some)},
     }
+    if len(some) >= 3:
+        of = 0.5 / expect["hours_left"] + 1 / len(some)
+        expect["spread_h"] = 1.2816 * expect["hours_left"] * stdev(some) / fmean(some) * sqrt(of)
     case(f"capacity/{name}", why, given, expect, {"part": 1e-9})
 
 
@@ -303,9 +314,9 @@ def paces() -> None:
     usual = "Width x speed / 10; area over hours; pace drawn to the season's by 2 h."
     pace("a_day", usual, (7.6, 1.5, 0.8, 0.6))
     pace("no_recent_hours", "Nothing sown yet today: the season's pace.", (6.0, 1.0, 0.5, 0.5),
-         recent_h=0.0, recent_ha=0.0)  # fmt: skip
+         recent_h=0.0, recent_ha=0.0, half_hours=[])  # fmt: skip
     pace("half_an_hour", "Half an hour weighs a fifth.", (3.0, 0.5, 0.2, 0.1),
-         recent_h=0.5, recent_ha=2.9, area_ha=16.0)  # fmt: skip
+         recent_h=0.5, recent_ha=2.9, area_ha=16.0, half_hours=[5.8])  # fmt: skip
     pace("no_fill_to_come", "Nothing to fill any more.", (7.0, 1.0, 0.2, 0.6), fills=0.0)
     pace("a_wide_drill", "12 m at 8 km/h: 9.6 ha/h.", (5.0, 1.2, 0.4, 0.7),
          width_m=12.0, speed_km_h=8.0, area_ha=47.0)  # fmt: skip

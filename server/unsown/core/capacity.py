@@ -6,11 +6,20 @@ and fills included; field efficiency is their ratio.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
+
+from unsown.core.words import Floats
 
 #: ASAE D497.7 for grain drills, from memory: 55 to 80 %, usually 70 %.
 DRILL = (0.55, 0.70, 0.80)
 _PRIOR_H = 2.0
+#: A pace is that of half an hour; from fewer than so many no spread is told.
+_PACE_S, _LEAST = 1800.0, 3
+#: Eight times in ten.
+_Z = 1.2816
 ACRES_DIVISOR = 8.25  # 43,560 sq ft an acre / 5,280 ft a mile
 
 
@@ -69,3 +78,30 @@ def pace_ha_h(recent_ha: float, recent_h: float, usual_ha_h: float) -> float:
 def hours_left(area_ha: float, pace: float, fills: float = 0.0, fill_stop_h: float = 0.5) -> float:
     """Hours until an area is done."""
     return area_ha / pace + fills * fill_stop_h
+
+
+def paces_ha_h(t_s: Floats, ha: Floats, from_s: float, to_s: float) -> Floats:
+    """Hectares an hour in every whole half hour back from a time, the last one last.
+
+    Args:
+        t_s: times, s, rising; shape (n,), at least one.
+        ha: seeded until then, ha.
+        from_s: the first down of the day: nights are not counted.
+        to_s: the time that is looked back from.
+    """
+    count = max(int((to_s - from_s) // _PACE_S), 0)
+    edges = to_s - _PACE_S * np.arange(count, -1, -1)
+    return np.asarray(np.diff(np.interp(edges, t_s, ha)) / (_PACE_S / 3600))
+
+
+def spread_h(hours: float, paces: Sequence[float] | Floats) -> float | None:
+    """How far off hours left are to either side, eight times in ten; None: too little to tell by.
+
+    Half hours differ by what was turned, filled and stood in them. The pace to come is the mean of
+    as many as are left, the pace so far that of ``paces``: each is off by the root of its count.
+    """
+    n, mean = len(paces), float(np.mean(paces)) if len(paces) else 0.0
+    if n < _LEAST or mean <= 0 or hours <= 0:
+        return None
+    part = float(np.std(paces, ddof=1)) / mean
+    return float(_Z * hours * part * np.sqrt(_PACE_S / 3600 / hours + 1 / n))

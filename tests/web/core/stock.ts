@@ -1,7 +1,7 @@
 // Product and time, asked by the vectors.
 import { type Rate, after, calibrated, left, ranOut, rounds } from "../../../web/src/core/balance";
 import { ledger, meanOf } from "../../../web/src/core/ledger";
-import { hoursLeft, lostOf, paceHaH, theoreticalHaH } from "../../../web/src/core/capacity";
+import { hoursLeft, lostOf, paceHaH, paces, spreadH, theoreticalHaH } from "../../../web/src/core/capacity";
 import { fieldRate, plantsM2, plantsRate, rowRate, seedsRate, survival, tray, trayArea } from "../../../web/src/core/rate";
 
 // oxlint-disable-next-line typescript/no-explicit-any
@@ -57,7 +57,12 @@ export function pacing(given: Json, want: Json, tolerance: Json): void {
   const theoretical = theoreticalHaH(given.width_m, given.speed_km_h);
   const { efficiency, turning, filling, standing, overlap } = lostOf(given.hours, given.area_ha, theoretical);
   const pace = paceHaH(given.recent_ha, given.recent_h, given.usual_ha_h);
+  const left = hoursLeft(given.left_ha, pace, given.fills, given.fill_stop_h);
+  const some = paces(given, given.from_s, given.to_s);
+  const spread_h = spreadH(left, some);
   const got = {
+    ...(spread_h === null ? {} : { spread_h }),
+    ...Object.fromEntries(some.toReversed().map((one, k) => [`pace_${k}`, one])),
     theoretical_ha_h: theoretical,
     efficiency,
     lost_turning: turning,
@@ -65,7 +70,7 @@ export function pacing(given: Json, want: Json, tolerance: Json): void {
     lost_standing: standing,
     lost_overlap: overlap,
     pace_ha_h: pace,
-    hours_left: hoursLeft(given.left_ha, pace, given.fills, given.fill_stop_h),
+    hours_left: left,
   };
   same(got, want, tolerance.part);
 }

@@ -1,8 +1,15 @@
 // Field capacity: hectares an hour, as designed and as done (ASABE EP496). Theoretical capacity is width ×
 // speed; effective capacity is area over hours in the paddock, turns and fills included; field efficiency is
 // their ratio.
+import { interpAt, mean } from "./columns";
+import type { Seeded } from "./ledger";
 
 const PRIOR_H = 2;
+/** A pace is that of half an hour; from fewer than so many no spread is told. */
+const PACE_H = 0.5;
+const LEAST = 3;
+/** Eight times in ten. */
+const Z = 1.2816;
 
 /** Width × speed with never a stop, ha/h. */
 export const theoreticalHaH = (width_m: number, speed_km_h: number): number => (width_m * speed_km_h) / 10;
@@ -41,3 +48,21 @@ export function paceHaH(recent_ha: number, recent_h: number, usual_ha_h: number)
 /** Hours until an area is done. */
 export const hoursLeft = (area_ha: number, pace: number, fills = 0, fill_stop_h = 0.5): number =>
   area_ha / pace + fills * fill_stop_h;
+
+/** Hectares an hour in every whole half hour of a day that began at `from_s`, back from `to_s`: the last one first. */
+export function paces({ t_s, ha }: Seeded, from_s: number, to_s: number): number[] {
+  const step = PACE_H * 3600;
+  const at = (k: number): number => interpAt(to_s - k * step, t_s, ha);
+  return Array.from({ length: Math.max(Math.floor((to_s - from_s) / step), 0) }, (_, k) => (at(k) - at(k + 1)) / PACE_H);
+}
+
+/**
+ * How far off hours left are to either side, eight times in ten; null: too little to tell by. The pace to come is
+ * the mean of as many half hours as are left, that so far of those there were.
+ */
+export function spreadH(hours: number, some: readonly number[]): number | null {
+  const middle = mean(some);
+  if (some.length < LEAST || !(middle > 0) || hours <= 0) return null;
+  const part = Math.sqrt(some.reduce((sum, one) => sum + (one - middle) ** 2, 0) / (some.length - 1)) / middle;
+  return Z * hours * part * Math.sqrt(PACE_H / hours + 1 / some.length);
+}
