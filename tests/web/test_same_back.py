@@ -16,6 +16,7 @@ from unsown.core.back import Back, back, gate_of
 from unsown.core.day import find
 from unsown.core.handover import Beside, Handover, handover
 from unsown.core.price import EXAMPLE, EXAMPLE_TRIP_MIN
+from unsown.core.waste import waste
 from unsown.core.words import Settings, Tally
 from unsown.sim import SimDay
 from unsown.sim.trial import trial
@@ -108,3 +109,18 @@ def test_the_handover_says_the_same_on_the_phone(phone: Row) -> None:
     loose = {round(s.area_m2) for s in wanted.loose if s.call == "sure"}
     told = [s["area_m2"] for s in said["loose"]]
     assert all(min(abs(a - b) for b in told) < max(0.03 * a, 3.0) for a in loose)
+
+
+def test_what_was_sown_twice_is_the_same_on_the_phone(phone: Row) -> None:
+    tally, _, _ = home()
+    wanted, said = waste(tally, [made().rig]), phone["waste"]
+    # bands rest on other draws; what is bare differs by as much as they are wide
+    wide = wanted.high_ha - wanted.low_ha
+    for name in ("again_ha", "low_ha", "high_ha"):
+        assert said[name] == pytest.approx(getattr(wanted, name), abs=0.2 * wide), name
+    assert said["wished_ha"] == pytest.approx(wanted.wished_ha, rel=0.01)
+    assert said["finished"] is wanted.finished
+    assert set(said["causes"]) == set(wanted.causes)
+    for name, ha in wanted.causes.items():
+        assert said["causes"][name] == pytest.approx(ha, rel=0.1, abs=0.0005 * tally.net_ha), name
+    assert sum(said["causes"].values()) + said["unexplained_ha"] == pytest.approx(said["again_ha"])

@@ -2,12 +2,13 @@
 //
 //     node back.mjs settings.json day.json ... > one line of JSON a day
 import { readFileSync } from "node:fs";
-import { back, gateOf } from "../../../web/src/core/back";
+import { back, gateOf, wholeOf } from "../../../web/src/core/back";
 import { Clip } from "../../../web/src/core/clip";
 import { find } from "../../../web/src/core/day";
 import { handover } from "../../../web/src/core/handover";
 import { EXAMPLE, EXAMPLE_TRIP_MIN } from "../../../web/src/core/price";
 import { centroid } from "../../../web/src/core/swath";
+import { waste } from "../../../web/src/core/waste";
 import { type Settings, SETTINGS } from "../../../web/src/core/words";
 import { netOf, type Worth } from "../../../web/src/core/worth";
 import { type Given, logOf, paddockOf } from "./given";
@@ -40,6 +41,7 @@ function main([settings, ...days]: string[]): void {
       patches: tally.patches.map(({ number, area_m2, chance, outline }) => ({ number, area_m2, chance, at: centroid([outline]) })),
       now: found === null ? null : said(found.now),
       later: found === null ? null : said(found.later),
+      waste: waste(tally, given.rigs, wholeOf(net, keep_out, clip)),
       handover: handover(tally, plane, t0_ms, t0_ms, NOBODY),
     };
     process.stdout.write(`${JSON.stringify(row)}\n`);

@@ -54,7 +54,7 @@ export function back(tally: Tally, rigs: readonly Rig[], prices: Prices, gate: r
 }
 
 /** The ground inside the fence, with all that lies in it. */
-function wholeOf(net: Area, keep_out: Area, clip: Clip): Area {
+export function wholeOf(net: Area, keep_out: Area, clip: Clip): Area {
   return clip.polygons(clip.union(ringsOf([...net, ...keep_out]))).map((polygon): Polygon => polygon.slice(0, 1));
 }
 
