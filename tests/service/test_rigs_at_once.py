@@ -88,3 +88,57 @@ def test_a_question_names_its_phone_and_its_answer_counts_for_that_rig_alone(
         after = farms.computed(farm, *which)["tally"]
         assert after["questions"] == []
         assert after["rigs"][0] == other["rigs"][0]
+
+
+def lever(word: str, t_ms: int, paddock: str, **more: Any) -> dict[str, Any]:
+    """A change of the lever that is set at the desk."""
+    return {"kind": "lever", "t_ms": t_ms, "lever": word, "how": "afterwards", "paddock": paddock,
+            **more}  # fmt: skip
+
+
+def test_a_lever_added_on_a_rigs_own_time_line_counts_for_that_rig_alone(tmp_path: Path) -> None:
+    with farms.computing(tmp_path) as farm:
+        which = stocked(farm, "a")
+        farm.take_entries("b", 1, lines("b", forgotten=5))  # the third lift of ten
+        before = farms.computed(farm, *which)["tally"]
+        [day] = farm.work(*which)["days"]
+        line = farm.timeline(*which, day)
+        assert [(r["name"], r["phones"]) for r in line["rigs"]] == [
+            ("big", ["a"]),
+            ("small", ["b"]),
+        ]
+        big, small = line["rigs"]
+        assert {t["dev"] for t in big["lever"]} == {"a"}
+        assert {t["dev"] for t in small["lever"]} == {"b"}
+        assert len(big["lever"]) + len(small["lever"]) == len(line["lever"])
+        assert {q["phone"] for q in small["questions"]} == {"b"}
+        assert not big["questions"]
+        assert len(big["runs"]) == pairs.ROWS
+        log = pairs.both()
+        third = [m for m in log.marks if m.phone == "b"][5]
+        farm.desk_entries([lever("up", third.t_ms, which[0], of_dev="b")])
+        after = farms.computed(farm, *which)["tally"]
+        assert after["rigs"][0] == before["rigs"][0]
+        assert (len(before["questions"]), after["questions"]) == (1, [])
+        small = farm.timeline(*which, day)["rigs"][1]
+        [mine] = [t for t in small["lever"] if t["dev"] != "b"]
+        assert (mine["t_ms"], mine["of_dev"]) == (third.t_ms, "b")
+
+
+def test_a_lever_that_names_no_rig_counts_for_the_one_whose_track_it_is(tmp_path: Path) -> None:
+    with farms.computing(tmp_path) as farm:
+        which = stocked(farm, "b", forgotten=15)  # the lift of its eighth row
+        whole = lines("a").splitlines(keepends=True)
+        farm.take_entries("a", 1, b"".join(whole[: len(whole) // 2]))  # it went home at noon
+        before = farms.computed(farm, *which)["tally"]
+        eighth = [m for m in pairs.both().marks if m.phone == "b"][15]
+        farm.desk_entries([lever("up", eighth.t_ms, which[0])])
+        after = farms.computed(farm, *which)["tally"]
+        assert not any("do not say" in note for note in after["notes"])
+        assert after["rigs"][0] == before["rigs"][0]
+        assert [q["phone"] for q in before["questions"]] == ["b"]
+        assert after["questions"] == []
+        farm.desk_entries([lever("up", START_MS + 200_000, which[0])])  # both were out then
+        both = farms.computed(farm, *which)["tally"]
+        assert any("do not say which phone's rig" in note for note in both["notes"])
+        assert both["rigs"] == after["rigs"]

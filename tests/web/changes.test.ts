@@ -38,6 +38,19 @@ describe("setting a lever right", () => {
     expect(dropped(later, at("added/1", later))).toEqual([]);
   });
 
+  it("where several rigs worked, an added tap names a phone of the rig whose line it is", () => {
+    expect(entriesOf(added([], "up", 70_000), "p1", "morning")).toEqual([{ t_ms: 70_000, kind: "lever", lever: "up", how: "afterwards", paddock: "p1", of_dev: "morning" }]);
+  });
+
+  it("a tap that the desk added for a rig is moved for that rig", () => {
+    const lever: Lever = { ...tap(3, 61_000, "up"), dev: "desk", of_dev: "morning" };
+    const changes = moved([], shown([lever], [])[0] ?? at("none"), 55_000);
+    expect(entriesOf(changes, "p1", "morning")).toEqual([
+      { t_ms: 61_000, kind: "undo", of: 3, of_dev: "desk", paddock: "p1" },
+      { t_ms: 55_000, kind: "lever", lever: "up", how: "afterwards", paddock: "p1", of_dev: "morning" },
+    ]);
+  });
+
   it("two added taps have keys of their own", () => {
     const two = added(added([], "up", 70_000), "down", 80_000);
     expect(shown(levers, two).map((one) => one.key)).toEqual(["morning/4", "morning/9", "added/1", "added/2", "morning/12"]);

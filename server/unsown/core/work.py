@@ -15,7 +15,7 @@ from unsown.core.lever import rig_at, runs_from_segments
 from unsown.core.plane import Plane
 from unsown.core.strips import Bridged
 from unsown.core.told import answered, tapped
-from unsown.core.words import Log, Question, Rig, Run, Settings
+from unsown.core.words import Log, Mark, Question, Rig, Run, Settings
 
 #: Phones whose times overlap by more than this part of the shorter saw one day together.
 _TOGETHER = 0.5
@@ -68,7 +68,7 @@ def work_of(
         mine = [replace(leg, trails=tuple(leg.trails[k] for k in cards)) for leg in mine]
         own, how = log, settings
         if len(outfits) > 1:
-            own = _of(log, mine, legs)
+            own = _of(log, mine, legs, t0_ms)
             silent = settings.runs == "marked" and not tapped(own.marks, t0_ms)[0]
             how = replace(settings, runs="guess") if silent else settings
         work = _work(own, mine, [rigs[k] for k in cards], how, boundary, plane, t0_ms)
@@ -84,20 +84,15 @@ def work_of(
         tuple(replace(r, number=i + 1) for i, r in enumerate(runs)),
         tuple(span for w in parts for span in w.bridged),
         tuple(replace(q, number=i + 1) for i, q in enumerate(asked)),
-        (*dict.fromkeys(note for w in parts for note in w.notes), *_unsaid(log, legs)),
+        (*dict.fromkeys(note for w in parts for note in w.notes), *_unsaid(log, legs, t0_ms)),
         sum(w.hidden_m2 for w in parts),
     )
 
 
-def _of(log: Log, mine: Sequence[Leg], legs: Sequence[Leg]) -> Log:
+def _of(log: Log, mine: Sequence[Leg], legs: Sequence[Leg], t0_ms: int) -> Log:
     """What of the log is about one of several rigs: of its phones, and of the desk for them."""
     phones = {leg.phone for leg in mine}
-    everyone = {leg.phone for leg in legs}
-    marks = tuple(
-        m
-        for m in log.marks
-        if m.phone in phones or (m.phone not in everyone and m.says.get("of_dev") in phones)
-    )
+    marks = tuple(m for m in log.marks if _about(m, legs, t0_ms) in phones)
     fixes = log.fixes
     keep = np.isin(fixes.phone, [k for k, name in enumerate(fixes.phones) if name in phones])
     names = [n for n in fixes.__dataclass_fields__ if n != "phones"]
@@ -105,15 +100,29 @@ def _of(log: Log, mine: Sequence[Leg], legs: Sequence[Leg]) -> Log:
     return replace(log, fixes=some, marks=marks)
 
 
-def _unsaid(log: Log, legs: Sequence[Leg]) -> list[str]:
+def _about(mark: Mark, legs: Sequence[Leg], t0_ms: int) -> str | None:
+    """The phone whose rig an entry is about, None: nobody knows.
+
+    The writer's, where it has a track; else the one that it names; else the one rig's whose track
+    it is, where only one was out at that time.
+    """
+    everyone = {leg.phone for leg in legs}
+    named = mark.phone if mark.phone in everyone else mark.says.get("of_dev")
+    if named in everyone:
+        return str(named)
+    t_s = (mark.t_ms - t0_ms) / 1000
+    out = [
+        leg for leg in legs if leg.track.t_s[0] - _BEFORE_S <= t_s <= leg.track.t_s[-1] + _BEFORE_S
+    ]
+    return out[0].phone if len({leg.outfit for leg in out}) == 1 else None
+
+
+def _unsaid(log: Log, legs: Sequence[Leg], t0_ms: int) -> list[str]:
     """A note on entries of writers without a position that do not say which rig they are about."""
     if len({leg.outfit for leg in legs}) < 2:
         return []
-    everyone = {leg.phone for leg in legs}
     count = sum(
-        m.kind in ("lever", "flow", "say", "blind")
-        and m.phone not in everyone
-        and m.says.get("of_dev") not in everyone
+        m.kind in ("lever", "flow", "say", "blind") and _about(m, legs, t0_ms) is None
         for m in log.marks
     )
     if not count:

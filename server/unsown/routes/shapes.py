@@ -148,7 +148,8 @@ NAMED: dict[str, Any] = {
     "Timeline": obj(
         {"from_ms": maybe(MS), "to_ms": maybe(MS), "speed": array(array(maybe(NUMBER))),
          "lever": array(ANY), "questions": array(ANY), "doubt": array(array(NUMBER)),
-         "place": array(array(NUMBER))}
+         "place": array(array(NUMBER))},
+        {"rigs": array(ANY)},
     ),
     "Job": obj({"state": TEXT, "part": maybe(NUMBER)},
                {"before": maybe(ANY), "after": maybe(ANY)}),

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from unsown.core.plane import Plane
 from unsown.core.sweep import Poses, piece_cuts, swept
-from unsown.core.words import Fixes, Ints, Log, Tally, Way
+from unsown.core.words import Fixes, Ints, Log, Mark, Tally, Way
 from unsown.formats.log import shown
 from unsown.formats.report import to_object
 from unsown.service.runs import moment
@@ -43,13 +43,41 @@ def days(task: Task, log: Log, found: Found | None) -> tuple[Daily, ...]:
 
 
 def _body(task: Task, log: Log, found: Found | None, day: str, here: np.ndarray) -> dict[str, Any]:
+    """The time line of a day; where several rigs worked also each rig's own, as ``rigs``."""
+    whole = _line(task, log, found, day, here, None)
+    shares = found[0].rigs if found is not None else ()
+    if len(shares) < 2:
+        return whole
+    rigs = []
+    for number, share in enumerate(shares):
+        mine = here & np.isin(
+            log.fixes.phone, [k for k, n in enumerate(log.fixes.phones) if n in share.phones]
+        )
+        if mine.any():
+            own = _line(task, log, found, day, mine, number)
+            rigs.append({"name": share.name, "phones": list(share.phones), **own})
+    return {**whole, "rigs": rigs}
+
+
+def _line(
+    task: Task, log: Log, found: Found | None, day: str, here: np.ndarray, rig: int | None
+) -> dict[str, Any]:
+    """The time line of all that worked, or of one rig by its number."""
     fixes = log.fixes
     rows = merged(fixes, np.flatnonzero(here))
+    phones = None if rig is None or found is None else found[0].rigs[rig].phones
     t, speed = fixes.t_ms[rows], _speeds(fixes, rows)
     told = _thin(len(rows))
     gaps = np.flatnonzero(np.diff(t) > _GAP_MS)
-    levers = [m for m in log.marks if shown(m).kind == "lever" and task.calendar.day(m.t_ms) == day]
-    runs = _runs(task, log, found, day)
+    levers = [
+        m
+        for m in log.marks
+        if shown(m).kind == "lever"
+        and task.calendar.day(m.t_ms) == day
+        and (phones is None or not phones_of(m, log).isdisjoint(phones))
+    ]
+    runs = _runs(task, log, found, day, rig)
+    questions = [q for q in _questions(found) if task.calendar.day(q["from_ms"]) == day]
     return {
         "day": day,
         "from_ms": int(t[0]),
@@ -76,13 +104,19 @@ def _body(task: Task, log: Log, found: Found | None, day: str, here: np.ndarray)
                 "dev": m.phone,
                 "seq": m.seq,
                 "hidden": m.kind != "lever",
+                "of_dev": m.says.get("of_dev"),
             }
             for m in levers
         ],
         "runs": runs,
         "doubt": [[r["down_ms"], r["up_ms"]] for r in runs if not r["sure"]],
-        "questions": [q for q in _questions(found) if task.calendar.day(q["from_ms"]) == day],
+        "questions": [q for q in questions if phones is None or q.get("phone") in phones],
     }
+
+
+def phones_of(mark: Mark, log: Log) -> set[str]:
+    """The phone whose rig an entry is about: its writer's, else the one that it names."""
+    return {mark.phone if mark.phone in log.fixes.phones else str(mark.says.get("of_dev") or "")}
 
 
 def _short(
@@ -143,7 +177,9 @@ def _swath(way: Way) -> list[BaseGeometry]:
     return list(swept(poses, piece_cuts(poses), 0.0, way.width_m))
 
 
-def _runs(task: Task, log: Log, found: Found | None, day: str) -> list[dict[str, Any]]:
+def _runs(
+    task: Task, log: Log, found: Found | None, day: str, rig: int | None = None
+) -> list[dict[str, Any]]:
     t0 = int(np.min(log.fixes.t_ms))
     rows = [
         {
@@ -153,6 +189,7 @@ def _runs(task: Task, log: Log, found: Found | None, day: str) -> list[dict[str,
             "sure": r.sure,
         }
         for r in (found[0].runs if found else ())
+        if rig is None or r.outfit == rig
     ]
     return [r for r in rows if task.calendar.day(r["down_ms"]) == day]
 

@@ -185,6 +185,8 @@ export interface Lever {
   dev: string;
   seq: number;
   hidden: boolean;
+  /** Of an entry of the desk: the phone whose rig it is about. */
+  of_dev?: string | null;
 }
 export interface Timeline {
   from_ms: number;
@@ -196,6 +198,12 @@ export interface Timeline {
   /** Stretches without a position. */
   gaps?: [number, number][];
   place: [number, number, number][];
+  /** Where several rigs worked: the line of each by itself. */
+  rigs?: RigLine[];
+}
+export interface RigLine extends Timeline {
+  name: string;
+  phones: string[];
 }
 
 export interface Areas {

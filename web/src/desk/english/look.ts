@@ -198,6 +198,8 @@ export function look(P: Land) {
       title: "The day on a time line",
       what: "Speed above, the lever below. Drag a wedge, or choose it and use the arrow keys, to set a forgotten lever right. The log is never edited: a correction is a new entry.",
       day: "Day",
+      rig: "Rig",
+      rigOf: (name: string, phones: readonly string[]) => `${name} (${phones.join(", ")})`,
       empty: "This day has no time line yet. It comes when the day is computed.",
       strip: "Speed and lever",
       flag: (number: number) => `Question ${number}`,

@@ -50,6 +50,7 @@ export function sheetPage({ id = "" }: Params): Page {
   let map: SheetMap | null = null;
   let line: TimeLine | null = null;
   let drawn: Timeline | null = null;
+  let rigShown: string | null = null;
   let closed = false;
 
   async function read(): Promise<void> {
@@ -94,18 +95,24 @@ export function sheetPage({ id = "" }: Params): Page {
   }
   function drawTime({ timeline, work, day }: Readonly<Sheet>): void {
     // what is being set right is not swept away; it is drawn anew once it is saved or thrown away
-    if (line?.unsaved() || (line && timeline === drawn)) return;
+    if (line?.unsaved() || (line && timeline === drawn && rigShown === store.get().rig)) return;
     drawn = timeline;
+    rigShown = store.get().rig;
     const view = line?.view() ?? null;
     line?.close();
     line = null;
     if (!work?.days.length) return put(slots.time);
     const choose = h("select", { id: "day" }, work.days.map((one) => h("option", { value: one, selected: one === day }, say.day(one))));
     choose.addEventListener("change", () => void readDay(choose.value).catch((error: unknown) => notice(reasonAndHint(error))));
+    const rigs = timeline?.rigs ?? [];
+    const rig = rigs.find((each) => each.phones.includes(store.get().rig ?? "")) ?? rigs[0];
+    const phone = rig?.phones[0];
     if (timeline?.from_ms && timeline.lever) {
-      line = timeLine(timeline, { paddock: id, season, point: (at, way) => map?.point(at, way), changed: (unsaved) => store.set({ unsaved }), saved: () => void read() }, view);
+      line = timeLine(rig ?? timeline, { paddock: id, season, ...(phone ? { phone } : {}), point: (at, way) => map?.point(at, way), changed: (unsaved) => store.set({ unsaved }), saved: () => void read() }, view);
     }
-    put(slots.time, h("div", { class: "title-row" }, h("h2", {}, t.time.title), h("p", {}, h("label", { for: "day" }, t.time.day), " ", choose)), h("p", {}, t.time.what), line?.element ?? h("p", {}, t.time.empty));
+    const whose = h("select", { id: "rig" }, rigs.map((each) => h("option", { value: each.phones[0] ?? "", selected: each === rig }, t.time.rigOf(each.name, each.phones))));
+    whose.addEventListener("change", () => store.set({ rig: whose.value }));
+    put(slots.time, h("div", { class: "title-row" }, h("h2", {}, t.time.title), rigs.length > 1 && h("p", {}, h("label", { for: "rig" }, t.time.rig), " ", whose), h("p", {}, h("label", { for: "day" }, t.time.day), " ", choose)), h("p", {}, t.time.what), line?.element ?? h("p", {}, t.time.empty));
   }
   async function toMoment(from_ms: number, to_ms: number): Promise<void> {
     const { timeline, work } = store.get();
@@ -164,7 +171,7 @@ export function sheetPage({ id = "" }: Params): Page {
     } }))),
     store.watch(["work", "thing", "lit", "allPatches"], drawPatches),
     store.watch(["work", "lit"], ({ work, lit }) => put(slots.step, stepper(work?.tally?.patches ?? [], lit, stepTo))),
-    store.watch(["timeline", "day", "unsaved"], drawTime),
+    store.watch(["timeline", "day", "rig", "unsaved"], drawTime),
     store.watch(["work", "run"], ({ work, run }) => {
       const open = slots.runs.querySelector("details")?.open ?? false;
       put(slots.runs, work ? runList(work.runs, run, pickRun) : null);

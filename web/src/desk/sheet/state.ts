@@ -7,6 +7,8 @@ export interface Sheet {
   ground: Collection | null;
   timeline: Timeline | null;
   day: string | null;
+  /** A phone of the rig whose time line is worked with, where several worked; null: the first. */
+  rig: string | null;
   lit: number | null;
   run: number | null;
   allPatches: boolean;
@@ -24,6 +26,7 @@ export const NOTHING: Sheet = {
   ground: null,
   timeline: null,
   day: null,
+  rig: null,
   lit: null,
   run: null,
   allPatches: false,

@@ -56,14 +56,17 @@ export function added(changes: readonly Change[], lever: "down" | "up", t_ms: nu
 export const without = (changes: readonly Change[], key: string): Change[] =>
   changes.filter((c) => (c.kind === "add" ? addedKey(c.id) : keyOf(c.lever)) !== key);
 
-/** What goes into the log: an undo for what was moved or dropped, a lever entry for what is new. */
-export function entriesOf(changes: readonly Change[], paddock: string): Entry[] {
+/**
+ * What goes into the log: an undo for what was moved or dropped, a lever entry for what is new. `phone` is one of
+ * the rig that a new one is about, where several worked.
+ */
+export function entriesOf(changes: readonly Change[], paddock: string, phone?: string): Entry[] {
   return changes.flatMap((change): Entry[] => {
     const set = (lever: "down" | "up", t_ms: number): Entry => ({ t_ms, kind: "lever", lever, how: "afterwards", paddock });
-    if (change.kind === "add") return [set(change.lever, change.t_ms)];
+    if (change.kind === "add") return [{ ...set(change.lever, change.t_ms), ...(phone ? { of_dev: phone } : {}) }];
     const { lever } = change;
     const hide: Entry = { t_ms: lever.t_ms, kind: "undo", of: lever.seq, of_dev: lever.dev, paddock };
-    return change.kind === "drop" ? [hide] : [hide, { ...set(lever.lever, change.to_ms), of_dev: lever.dev }];
+    return change.kind === "drop" ? [hide] : [hide, { ...set(lever.lever, change.to_ms), of_dev: lever.of_dev ?? lever.dev }];
   });
 }
 

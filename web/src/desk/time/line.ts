@@ -39,6 +39,8 @@ export interface TimeLine {
 export interface Where {
   paddock: string;
   season: number;
+  /** One of the phones of the rig whose line it is, where several worked. */
+  phone?: string;
   /** Told where the phone was at the moment looked at, and the way it drove around then. */
   point(at: LonLat | null, way: readonly LonLat[]): void;
   /** Told whether something is set right that is not saved. */
@@ -68,7 +70,7 @@ export function timeLine(timeline: Timeline, where: Where, view: View | null = n
   const picked = (): Shown | null => all().find((one) => one.key === store.get().selected) ?? null;
   const change = (changes: readonly Change[]): void => {
     store.set({ changes });
-    trier.run(entriesOf(changes, where.paddock));
+    trier.run(entriesOf(changes, where.paddock, where.phone));
   };
   const select = (key: string | null): void => {
     const one = all().find((o) => o.key === key);
@@ -126,7 +128,7 @@ export function timeLine(timeline: Timeline, where: Where, view: View | null = n
   };
 
   async function save(): Promise<void> {
-    const entries = entriesOf(store.get().changes, where.paddock);
+    const entries = entriesOf(store.get().changes, where.paddock, where.phone);
     store.set({ saving: true });
     try {
       const { seq } = await home.addEntries(entries);
