@@ -206,6 +206,46 @@ def test_rates_are_reckoned_with_their_formula_while_one_types(look: Look, shed:
     fit(page)
 
 
+def test_planning_figures_stand_with_their_formula_and_its_source(look: Look, shed: Served) -> None:
+    page = opened(look, shed, "/desk/settings/planning", width=360)
+
+    def answer(title: str, **fields: str) -> str:
+        panel = page.locator("section", has=page.get_by_role("heading", name=title, exact=True))
+        for label, value in fields.items():
+            field = panel.locator(f"#rate-{label}")
+            if field.evaluate("e => e.tagName") == "SELECT":
+                field.select_option(value)
+            else:
+                field.fill(value)
+        return " ".join(panel.locator("output").inner_text().split())
+
+    said = answer("Diesel", kw="150")
+    assert said.startswith("33 (22 to 45) L an hour")  # 0.223 x 150 = 33.45
+    assert "ASAE EP496.3" in said
+    said = answer("Diesel", load="80", pace="6,72", tank="320")
+    assert said.startswith("41 (27 to 55) L an hour")  # (0.22 x 0.8 + 0.096) x 150 = 40.8
+    assert "6.1 (3.9 to 8.2) L on a hectare" in said
+    assert "A tank lasts about 7.8 h, 53 ha" in said
+    said = answer("What a bin holds", crop="barley", volume="124", sow="100")
+    assert said.startswith("77 (73 to 81) t m³ × 0.62 t/m³")
+    assert "Enough for about 770 ha" in said
+    said = answer("What a product brings", product="DAP", rate="100")
+    assert said.startswith("N 18.0 kg/ha, P2O5 46.0 kg/ha (20.1 kg/ha as P)")
+    said = answer("Two products for nitrogen and phosphate", needN="50", needP="85", first="DAP")
+    assert said.startswith("DAP 184.8 kg/ha, urea 36.4 kg/ha")
+    said = answer("Two products for nitrogen and phosphate", needN="20")
+    assert "urea 0.0 kg/ha" in said
+    assert "13.3 kg/ha of nitrogen more than wanted" in said
+    said = answer("Turn at the end of a run", radius="10", apart="12", tool="12")
+    # 57.16 m long, 22 m deep; back and forth 39.4 m
+    assert said.startswith("Loop: 57.2 m long, 22.0 m deep, 28.0 m with the tool's outer half")
+    assert "Fishtail (quarter turn, back, quarter turn): 39.4 m long, 10.0 m deep" in said
+    said = answer("Turn at the end of a run", apart="24")
+    assert said.startswith("Half circle: 35.4 m long, 10.0 m deep")
+    assert "Fishtail" not in said
+    fit(page)
+
+
 def test_the_handover_at_home_says_the_eight_lines_and_prints(look: Look, shed: Served) -> None:
     page = opened(look, shed, "/desk/paddock/{id}/handover")
     expect(page.locator("h1")).to_contain_text("Handover: ")

@@ -25,6 +25,7 @@ PAGES = {
     "settings": "/desk/settings",
     "prices": "/desk/settings/prices",
     "rate test": "/desk/settings/rate-test",
+    "planning figures": "/desk/settings/planning",
     "fills": "/desk/paddock/{id}/bins",
     "handover": "/desk/paddock/{id}/handover",
     "season": "/desk/season/2025",

@@ -1,6 +1,6 @@
 // What the desk works out itself of money, bins and rates: times of day, entries, numbers typed in.
 import { outEntries } from "../../web/src/desk/bins/out";
-import { above, catchesOf } from "../../web/src/desk/rates/page";
+import { above, catchesOf } from "../../web/src/desk/rates/formula";
 import { inDrivingOrder } from "../../web/src/desk/sheet/worth";
 import type { Patch } from "../../web/src/desk/nouns";
 import type { Group, Label, Way, Worth } from "../../web/src/desk/upshot";

@@ -31,6 +31,7 @@ import { wasting } from "./again";
 import { ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
 import { handing, speaking, stepping } from "./saying";
+import { planning } from "./planning";
 import { pacing, rating, stocking, weighing } from "./stock";
 
 const FOLDER = fileURLToPath(new URL("../../vectors/", import.meta.url));
@@ -280,6 +281,7 @@ const STAGES: Record<string, Stage> = {
   waste: (given, want, tolerance) => wasting(given, want, tolerance, clip),
   balance: weighing,
   rate: rating,
+  planning,
   capacity: pacing,
   ledger: stocking,
   handover: handing,

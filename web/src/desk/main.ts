@@ -35,6 +35,7 @@ const routes: Route[] = [
   { pattern: "/desk/paddock/:id/bins", load: async () => (await import("./bins/page")).binsPage },
   { pattern: "/desk/paddock/:id/handover", load: async () => (await import("./handed/page")).handedPage },
   { pattern: "/desk/settings/prices", load: async () => (await import("./prices/page")).pricesPage },
+  { pattern: "/desk/settings/planning", load: async () => (await import("./planning/page")).planningPage },
   { pattern: "/desk/settings/rate-test", load: async () => (await import("./rates/page")).ratesPage },
   { pattern: "/desk/settings", load: async () => (await import("./settings/page")).settingsPage },
   { pattern: "/desk/season/:year", load: async () => (await import("./season/page")).seasonPage },

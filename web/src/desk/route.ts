@@ -64,6 +64,7 @@ export const to = {
   settings: "/desk/settings",
   prices: "/desk/settings/prices",
   rates: "/desk/settings/rate-test",
+  planning: "/desk/settings/planning",
   season: (year: number): string => `/desk/season/${year}`,
 };
 

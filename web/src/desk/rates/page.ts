@@ -1,11 +1,10 @@
 // Rates by formula: a tray test, target plants, and what came up. Nothing is kept; each formula is shown.
 import { fieldRate, plantsM2, plantsRate, survival, tray, trayArea } from "../../core/rate";
-import { h, on, put, type Child } from "../dom";
+import { h } from "../dom";
 import type { Page } from "../route";
 import * as say from "../say";
 import { t } from "../words";
-
-type Values = Readonly<Record<string, string>>;
+import { above, catchesOf, known, line, sums } from "./formula";
 
 export function ratesPage(): Page {
   return {
@@ -13,34 +12,6 @@ export function ratesPage(): Page {
     body: h("div", { class: "page" }, h("h1", {}, t.rates.title), h("p", {}, t.rates.what), h("p", { class: "caution-line" }, t.rates.caution), h("div", { class: "halves" }, [traySums(), targetSums(), countSums()])),
   };
 }
-
-/** A number above nought; NaN where it is none. */
-export function above(text: string | undefined): number {
-  const value = Number((text ?? "").trim().replace(",", "."));
-  return value > 0 ? value : Number.NaN;
-}
-
-/** The catches of a tray, apart by spaces; empty where one of them is no number. */
-export function catchesOf(text: string | undefined): number[] {
-  const all = (text ?? "").trim().split(/[\s;]+/).map(above);
-  return all.some(Number.isNaN) ? [] : all;
-}
-
-function sums(title: string, fields: readonly [name: string, label: string, why?: string][], answer: (values: Values) => Child[] | null): HTMLElement {
-  const out = h("output", { class: "lines", "aria-live": "polite" });
-  const made = h(
-    "form",
-    {},
-    h("div", { class: "fill-cells" }, fields.map(([name, label, why]) => h("div", { class: "field" }, h("label", { for: `rate-${name}` }, label), h("input", { id: `rate-${name}`, name, type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 80, "aria-describedby": why ? `rate-why-${name}` : null }), why && h("span", { class: "under", id: `rate-why-${name}` }, why)))),
-  );
-  const reckon = (): void => put(out, answer(Object.fromEntries(new FormData(made)) as Values) ?? [h("span", {}, t.rates.waits)]);
-  on(made, { input: reckon, submit: (event) => event.preventDefault() });
-  reckon();
-  return h("section", { class: "panel formula" }, h("h2", {}, title), made, out);
-}
-
-const known = (...numbers: number[]): boolean => numbers.every((value) => Number.isFinite(value));
-const line = (text: string, how: string): HTMLElement => h("span", {}, text, h("span", { class: "under" }, how));
 
 function traySums(): HTMLElement {
   const fields: [string, string, string?][] = [["turns", t.rates.turns], ["wheel", t.rates.wheel, t.rates.wheelWhy], ["width", t.rates.caught], ["catches", t.rates.catches, t.rates.catchesWhy], ["fieldTurns", t.rates.fieldTurns], ["fieldWay", t.rates.fieldWay]];

@@ -60,7 +60,7 @@ function form(settings: Settings, saved: () => void): HTMLElement {
 }
 
 function money(): Child {
-  return h("section", {}, h("h2", {}, t.prices.title), h("p", {}, t.prices.what), h("p", { class: "row" }, h("a", { class: "button plain", href: to.prices }, t.prices.open), h("a", { class: "button plain", href: to.rates }, t.rates.title)));
+  return h("section", {}, h("h2", {}, t.prices.title), h("p", {}, t.prices.what), h("p", { class: "row" }, h("a", { class: "button plain", href: to.prices }, t.prices.open), h("a", { class: "button plain", href: to.rates }, t.rates.title), h("a", { class: "button plain", href: to.planning }, t.planning.title)));
 }
 
 function themes(): HTMLElement {
