@@ -136,7 +136,8 @@ NAMED: dict[str, Any] = {
             ),
             "phones": array(ANY),
             "unplaced": obj({"fixes": COUNT, "days": TEXTS}),
-        }
+        },
+        {"rivals": array(obj({"earlier": DEV, "later": DEV, "since_ms": MS, "until_ms": MS}))},
     ),
     "Work": obj(
         {"state": {"enum": ["ready", "computing", "failed", "none"]}, "stale": FLAG,
@@ -154,7 +155,8 @@ NAMED: dict[str, Any] = {
     "Job": obj({"state": TEXT, "part": maybe(NUMBER)},
                {"before": maybe(ANY), "after": maybe(ANY)}),
     "Held": obj({"held": COUNT}, {"kept": COUNT, "again": COUNT,
-                                  "wanted": array(array(COUNT)), "notes": TEXTS}),
+                                  "wanted": array(array(COUNT)), "notes": TEXTS,
+                                  "also": maybe(DEV)}),
     "Phone": obj({"dev": DEV, "name": TEXT, "may": MAY, "paired_ms": MS,
                   "withdrawn_ms": maybe(MS), "seen_ms": maybe(MS), "held": COUNT, "known": COUNT},
                  {"odd_clock": COUNT}),

@@ -20,6 +20,7 @@ from unsown.formats.when import moment, zone
 from unsown.service import things as read
 from unsown.service import works
 from unsown.service.money import priced
+from unsown.service.rivals import rivals
 from unsown.service.settings import costs, settings, settings_in
 from unsown.service.words import FarmError
 from unsown.store import index, phones, things
@@ -31,7 +32,9 @@ Running = Callable[[Work], tuple[str, float] | None]
 _NUMBERS = ("sown_ha", "bare_ha", "bare_low_ha", "bare_high_ha", "doubt_ha", "twice_ha")
 
 
-def board(store: Store, season: int | None, this_season: int, running: Running) -> dict[str, Any]:
+def board(
+    store: Store, season: int | None, this_season: int, running: Running, now_ms: int
+) -> dict[str, Any]:
     """The farm board of a season: the newest with entries where None; ``this_season`` without."""
     with store.read() as conn:
         seasons = index.seasons(conn)
@@ -46,12 +49,14 @@ def board(store: Store, season: int | None, this_season: int, running: Running) 
             for short in things.shorts(conn, "paddock")
         ]
         known = [asdict(p) for p in phones.every(conn)]
+        both = [asdict(each) for each in rivals(conn, now_ms)]
     return {
         "season": season,
         "seasons": seasons or [season],
         "paddocks": paddocks,
         "phones": known,
         "unplaced": {"fixes": fixes, "days": days},
+        "rivals": both,
     }
 
 

@@ -117,7 +117,7 @@ class Farm(Keeping):
 
     def held(self, dev: str) -> Held:
         """The last number that is held of a writer without a gap, and what is wanted again."""
-        return log.held(self.store, dev)
+        return log.held(self.store, dev, self._now())
 
     def take_file(self, name: str, data: bytes, *, dev: str | None = None) -> Taken:
         """A track or log file (GPX, NMEA 0183, CSV, GeoJSON, our log); twice changes nothing.
@@ -153,7 +153,7 @@ class Farm(Keeping):
     def board(self, season: int | None = None) -> dict[str, Any]:
         """The farm board of a season; of the newest with entries where None."""
         this = settings.calendar(self.store).season(self._now())
-        return board.board(self.store, season, this, self._foreman.running)
+        return board.board(self.store, season, this, self._foreman.running, self._now())
 
     def work(self, paddock: str, season: int) -> dict[str, Any]:
         """What a paddock came to in a season: state, tally, runs, days, area_check, head."""

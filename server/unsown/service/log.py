@@ -12,12 +12,15 @@ from sqlalchemy import Connection
 
 from unsown.service.index import odd_notes
 from unsown.service.intake import DEV, Entry, parsed, read_lines, same, written
+from unsown.service.rivals import rival_of
 from unsown.service.words import FarmError, Held, IntakeError
 from unsown.store import chunks, stones
 from unsown.store.chunks import Chunk
 from unsown.store.store import Store
 
 DESK = "desk"
+#: A phone is told of another keeper for so long after both logged, ms.
+LATELY_MS = 3 * 3_600_000
 _SHOWN = 3
 
 
@@ -45,10 +48,14 @@ def take(store: Store, dev: str, first: int, body: bytes, now_ms: int, sort: Sor
         raise
 
 
-def held(store: Store, dev: str) -> Held:
-    """The last number held of a writer, and what is wanted of it below what is known."""
+def held(store: Store, dev: str, now_ms: int | None = None) -> Held:
+    """The last number held of a writer, and what is wanted of it below what is known.
+
+    With the time also whether another phone keeps the same log, or did so lately.
+    """
     with store.read() as conn:
-        return Held(chunks.held(conn, dev), wanted=tuple(chunks.wanted(conn, dev)))
+        also = None if now_ms is None else rival_of(conn, dev, now_ms, LATELY_MS)
+        return Held(chunks.held(conn, dev), wanted=tuple(chunks.wanted(conn, dev)), also=also)
 
 
 def keep(

@@ -42,6 +42,7 @@ class Held:
         again: entries that were held already, or lie under a stone.
         wanted: numbers that are missing although later ones are known, as [from, to] pairs.
         notes: what is odd about what came, such as a clock that is wrong.
+        also: another phone that keeps the same log after a handover; None: none is known.
     """
 
     held: int
@@ -49,6 +50,7 @@ class Held:
     again: int = 0
     wanted: tuple[tuple[int, int], ...] = ()
     notes: tuple[str, ...] = ()
+    also: str | None = None
 
 
 @dataclass(frozen=True)

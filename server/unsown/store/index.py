@@ -258,6 +258,32 @@ def rig_marks(conn: Connection, devs: Sequence[str], until_ms: int) -> list[Any]
     )
 
 
+def shifts(conn: Connection, since_ms: int) -> list[Any]:
+    """The entries since a time that say who drives, in order."""
+    return list(
+        conn.execute(
+            select(mark.c.dev, mark.c.seq, mark.c.t_ms)
+            .where(mark.c.kind == "shift", mark.c.t_ms >= since_ms)
+            .order_by(mark.c.t_ms, mark.c.dev, mark.c.seq)
+        )
+    )
+
+
+def levers(conn: Connection, dev: str, after_seq: int, until_ms: int) -> list[int]:
+    """When a phone logged its lever after an entry of its own, up to a time, ms, in order."""
+    rows = conn.execute(
+        select(mark.c.t_ms)
+        .where(
+            mark.c.dev == dev,
+            mark.c.kind.in_(("lever", "flow")),
+            mark.c.seq > after_seq,
+            mark.c.t_ms <= until_ms,
+        )
+        .order_by(mark.c.t_ms)
+    )
+    return [int(t) for (t,) in rows]
+
+
 def without_touch(conn: Connection, which: Work) -> bool:
     """Whether nothing that was logged lies in a work any more."""
     here = and_(touch.c.paddock == which[0], touch.c.season == which[1])

@@ -12,6 +12,8 @@ export class FakeHome {
   readonly sent: Sent[] = [];
   readonly kept = new Map<number, string>();
   held = 0;
+  /** Another phone that keeps the same log. */
+  also: string | null = null;
   /** Answers the next request with this instead; each is used once. */
   readonly next: (() => Response | Promise<never>)[] = [];
 
@@ -23,7 +25,7 @@ export class FakeHome {
     this.sent.push({ method: init?.method ?? "GET", path, headers, lines: text.split("\n").filter((line) => line !== "") });
     const instead = this.next.shift();
     if (instead !== undefined) return instead();
-    if (path.endsWith("/held")) return json(200, { held: this.held, wanted: [] });
+    if (path.endsWith("/held")) return json(200, { held: this.held, wanted: [], also: this.also });
     const first = Number(/entries\/(\d+)$/.exec(path)?.[1]);
     if (!(first <= this.held + 1)) return json(409, { error: { code: "intake-gap", message: `Number ${this.held + 1} was expected next` }, held: this.held });
     this.sent[this.sent.length - 1]?.lines.forEach((line, at) => this.kept.set(first + at, line));

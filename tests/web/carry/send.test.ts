@@ -55,6 +55,19 @@ describe("sending the log", () => {
     expect(left).toEqual([4]);
   });
 
+  it("hears from home of another phone that keeps the same log, and of none from an older home", async () => {
+    const home = new FakeHome();
+    home.also = "phone-2";
+    expect(await sendAll(new Log(2), HOME, () => undefined, home.fetch)).toBe("phone-2");
+    const heard: (string | null)[] = [];
+    const courier = new Courier(new Log(2), () => HOME, () => undefined, (also) => heard.push(also), home.fetch, new Fixed());
+    await courier.go();
+    home.next.push(() => json(200, { held: 2, wanted: [] }));
+    await courier.go();
+    courier.end();
+    expect(heard).toEqual(["phone-2", null]);
+  });
+
   it("sends nothing where home has everything", async () => {
     const home = new FakeHome();
     home.held = 7;

@@ -41,7 +41,8 @@ export async function beginCarrying(log: Keeper, offline: Offline): Promise<void
     log,
     homeOf,
     (sending) => cab.set({ sending, count: log.count() }),
-    () => {
+    (also) => {
+      if (also !== null) cab.set({ also });
       void offline.update(Date.now());
       void freshPack(log).catch(() => undefined); // the one before stays; home is asked again
     },

@@ -51,7 +51,8 @@ export class Courier {
     /** The home to send to; null: this phone has none, or only looks. */
     private readonly homeOf: () => Home | null,
     private readonly tell: (sending: Sending) => void,
-    private readonly arrived: () => void = () => undefined,
+    /** Everything is at home; told of another phone that keeps the same log. */
+    private readonly arrived: (also: string | null) => void = () => undefined,
     private readonly fetcher?: typeof fetch,
     private readonly timing: Timing = REAL,
   ) {}
@@ -93,11 +94,11 @@ export class Courier {
       return;
     }
     try {
-      await sendAll(this.log, home, (left) => this.say({ state: "sending", left }), this.fetcher);
+      const also = await sendAll(this.log, home, (left) => this.say({ state: "sending", left }), this.fetcher);
       this.failures = 0;
       this.say({ state: "home", at_ms: this.timing.now() });
       this.next(ROUND_MS);
-      this.arrived();
+      this.arrived(also);
     } catch (error) {
       const why = error instanceof Failure ? error : new Failure(0, "unreadable", String(error));
       if (why.passes) this.wait(why);

@@ -12,6 +12,8 @@ const PATIENCE_MS = 90_000;
 
 interface Held {
   readonly held: number;
+  /** Another phone that keeps the same log. */
+  readonly also?: string | null;
 }
 
 /** The part of the log that sending needs. */
@@ -19,18 +21,19 @@ export type Outbox = Pick<Keeper, "dev" | "count" | "hold" | "entries">;
 
 /**
  * Sends everything that is on the disk and not at home; `tell` hears how many are left before each
- * sending. Safe to break off and to repeat.
+ * sending. Safe to break off and to repeat. Gives another phone that keeps the same log, null: none is known.
  *
  * Throws CallError; code `entries-gone`: home wants entries that this phone dropped long ago, and takes
  * nothing later before it has them.
  */
-export async function sendAll(log: Outbox, home: Home, tell: (left: number) => void, fetcher?: typeof fetch): Promise<void> {
+export async function sendAll(log: Outbox, home: Home, tell: (left: number) => void, fetcher?: typeof fetch): Promise<string | null> {
   const path = `/api/phones/${encodeURIComponent(log.dev)}`;
-  let { held } = await call<Held>({ method: "GET", path: `${path}/held`, token: home.token }, fetcher);
+  const first = await call<Held>({ method: "GET", path: `${path}/held`, token: home.token }, fetcher);
+  let { held } = first;
   for (;;) {
     await log.hold(held);
     const { stored } = log.count();
-    if (held >= stored) return;
+    if (held >= stored) return first.also ?? null;
     tell(stored - held);
     const next = held + 1;
     const entries = await log.entries(next, stored, MOST);

@@ -90,6 +90,14 @@ export interface Board {
   paddocks: BoardPaddock[];
   phones: Phone[];
   unplaced: { fixes: number; days: string[] };
+  /** Two phones that both kept one log after a handover. */
+  rivals?: Rivals[];
+}
+export interface Rivals {
+  earlier: string;
+  later: string;
+  since_ms: number;
+  until_ms: number;
 }
 
 export interface Patch {

@@ -11,6 +11,7 @@ import { noteReach, show } from "../trouble";
 import { t } from "../words";
 import { paddockCard } from "./card";
 import { firstThing } from "./first";
+import { rivalsAt } from "./rivals";
 import { startPage } from "./start";
 
 interface Seen {
@@ -76,6 +77,7 @@ function whole({ board, things, rigs }: Seen, parts: ReadonlyMap<string, number>
   const first = firstThing(board);
   return [
     h("div", { class: "title-row" }, h("h1", {}, t.board.title), seasonChoice(board, changed)),
+    ...rivalsAt(board, Date.now()),
     h(
       "section",
       { class: "lead", "aria-label": t.lead },

@@ -86,6 +86,12 @@ export function look(P: Land) {
       unheard: "not heard yet",
       noPhones: "No phone knows this farm yet.",
     },
+    rivals: {
+      title: (one: string, other: string) => `${one} and ${other} both keep the log`,
+      since: (one: string, other: string, since: string, until: string) => `${other} took the log over, but ${one} went on: the lever was set on both from ${since} to ${until}. Nothing is lost. Where both rode on one rig, what one phone says against the other is asked.`,
+      act: (one: string, other: string) => `Decide which one keeps it. On the other: Standing, Hand over, make the file, and say that it goes on there. Then only one of ${one} and ${other} logs.`,
+      rigs: "If they ride on two rigs, name the rig card on each phone, under Settings: then both count.",
+    },
     first: {
       failed: (name: string) => `${name} could not be computed.`,
       see: "See why",
