@@ -1,5 +1,6 @@
 // Starts the phone's page: may it log at all, is the log open, were the cautions read.
 import "./look/tokens.css";
+import "../look/shown.css";
 import "./look/page.css";
 import "./look/gate.css";
 import "./look/stand.css";

@@ -1,5 +1,6 @@
 // Starts the desk: asks who is there, builds what stands round every page, follows addresses.
 import "./look/tokens.css";
+import "../look/shown.css";
 import "./look/ground.css";
 import "./look/parts.css";
 import "./look/form.css";
