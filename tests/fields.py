@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from unsown.core.day import find
+from unsown.core.plane import Plane
 from unsown.core.words import Settings, Tally
 from unsown.formats import geojson, log
 from unsown.service.pack import land_of
@@ -33,9 +34,14 @@ def pack(day: SimDay, ground: str | None = None, **settings: Any) -> dict[str, A
     }
 
 
+def found(day: SimDay) -> tuple[Tally, Plane]:
+    """The day computed at home."""
+    return find(day.log, day.paddock, [day.rig], Settings())
+
+
 def home(day: SimDay) -> tuple[Tally, str]:
     """The day computed at home, and its ground as GeoJSON."""
-    tally, plane = find(day.log, day.paddock, [day.rig], Settings())
+    tally, plane = found(day)
     return tally, geojson.ground(tally, plane)
 
 

@@ -6,6 +6,10 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
+#: A thumb in a glove, CSS px; and the smallest text in the cab.
+THUMB, TEXT = 114, 22
+SIZES = {"small": (360, 640), "usual": (412, 915), "on its side": (915, 412)}
+
 
 def to(page: Page, name: str) -> None:
     page.locator(f"[data-page={name}]").first.click()
@@ -35,3 +39,20 @@ def cards(page: Page) -> list[dict[str, Any]]:
         if many > 1:
             page.get_by_role("button", name="Next patch").click()
     return out
+
+
+def small_text(page: Page) -> list[str]:
+    """Texts that are set smaller than can be read at arm's length."""
+    found: list[str] = page.evaluate(
+        """least => [...document.querySelectorAll('body *')]
+          .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()))
+          .filter(e => !e.closest('.spoken, script, style, noscript'))
+          .filter(e => {
+            const svg = e.closest('svg');
+            const scale = svg ? svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : 1;
+            return parseFloat(getComputedStyle(e).fontSize) * scale < least - 0.1;
+          })
+          .map(e => `${e.tagName} ${e.textContent}`)""",
+        TEXT,
+    )
+    return found

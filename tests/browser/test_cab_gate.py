@@ -18,7 +18,7 @@ import cabs
 import fields
 from browsing import too_small, too_wide, violations
 from cabs import Cab
-from gates import cards, counted, to
+from gates import SIZES, THUMB, cards, counted, small_text, to
 from handset import until
 from onboard import EXPORT, Onboard, installed
 from unsown.core.place import place_of
@@ -29,9 +29,6 @@ from unsown.sim import SimDay, day
 
 #: Seeds that nothing is tuned on; two stretches without positions, a corner kept, missed ends.
 DAY = {"seed": 341, "rig": "demo", "preset": "typical", "area_ha": 5.0, "gaps": 2}
-#: A thumb in a glove, CSS px; and the smallest text in the cab.
-THUMB, TEXT = 114, 22
-SIZES = {"small": (360, 640), "usual": (412, 915), "on its side": (915, 412)}
 
 
 @cache
@@ -269,20 +266,3 @@ def reach(page: Page, name: str) -> None:
             to(page, name)
     elif name != "start":
         to(page, name)
-
-
-def small_text(page: Page) -> list[str]:
-    """Texts that are set smaller than can be read at arm's length."""
-    found: list[str] = page.evaluate(
-        """least => [...document.querySelectorAll('body *')]
-          .filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()))
-          .filter(e => !e.closest('.spoken, script, style, noscript'))
-          .filter(e => {
-            const svg = e.closest('svg');
-            const scale = svg ? svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : 1;
-            return parseFloat(getComputedStyle(e).fontSize) * scale < least - 0.1;
-          })
-          .map(e => `${e.tagName} ${e.textContent}`)""",
-        TEXT,
-    )
-    return found

@@ -57,9 +57,9 @@ export function pacing(given: Json, want: Json, tolerance: Json): void {
   const theoretical = theoreticalHaH(given.width_m, given.speed_km_h);
   const { efficiency, turning, filling, standing, overlap } = lostOf(given.hours, given.area_ha, theoretical);
   const pace = paceHaH(given.recent_ha, given.recent_h, given.usual_ha_h);
-  const left = hoursLeft(given.left_ha, pace, given.fills, given.fill_stop_h);
+  const left_h = hoursLeft(given.left_ha, pace, given.fills, given.fill_stop_h);
   const some = paces(given, given.from_s, given.to_s);
-  const spread_h = spreadH(left, some);
+  const spread_h = spreadH(left_h, some);
   const got = {
     ...(spread_h === null ? {} : { spread_h }),
     ...Object.fromEntries(some.toReversed().map((one, k) => [`pace_${k}`, one])),
@@ -70,7 +70,7 @@ export function pacing(given: Json, want: Json, tolerance: Json): void {
     lost_standing: standing,
     lost_overlap: overlap,
     pace_ha_h: pace,
-    hours_left: left,
+    hours_left: left_h,
   };
   same(got, want, tolerance.part);
 }

@@ -2,25 +2,28 @@
 // Patches keep the numbers of the count, the largest first: the same ones stand at the desk and on paper. They
 // are listed in the order in which they are driven to.
 import type { Aim } from "../core/aim";
-import { type Back, back, gateOf, speedOf } from "../core/back";
+import { type Back, back, gateOf, speedOf, wholeOf } from "../core/back";
 import { type Lost, lostOf, theoreticalHaH } from "../core/capacity";
 import { lasts } from "../core/balance";
 import type { Clip } from "../core/clip";
 import { hypot, order, taken } from "../core/columns";
 import type { Found as Day } from "../core/day";
 import type { Pose } from "../core/dubins";
-import { type Aboard, type Beside, type Handover, handover } from "../core/handover";
+import { type Aboard, type Beside, type Handover, handover, notReached } from "../core/handover";
 import { roundOf, seededOf } from "../core/ledger";
 import { placeOf } from "../core/place";
+import { areaOf } from "../core/rings";
 import { spent } from "../core/spent";
 import type { Gate, Log, Mark, Patch, Rig, Tally } from "../core/words";
+import { waste } from "../core/waste";
 import { side, type Worth } from "../core/worth";
+import { finishOf, type Finish } from "./finish";
 import { areasOf } from "./areas";
 import { inOrder } from "./nearest";
 import { HAZARDS, KEEP_OUT } from "./outs/marked";
 import { newest } from "./pick";
 import { binsOf } from "./stock";
-import type { Areas, Bin, Found, Going, Job } from "./sums";
+import type { Areas, Bin, Found, Going, Job, Sums } from "./sums";
 
 /** A course is taken over so much way, m. */
 const COURSE_M = 5;
@@ -37,6 +40,8 @@ export interface After {
   readonly bins: readonly Bin[];
   readonly areas: Areas;
   readonly lost: Lost | null;
+  readonly again: Sums["again"];
+  readonly finish: Finish | null;
 }
 
 /** This rig's log, all rigs, the paddock's name, and which of the tally's rigs this is; below nought: the only one. */
@@ -72,12 +77,16 @@ export function after({ tally: all, plane }: Day, { log, rigs, name, share, gate
   const patches = driven(tally.patches, found, standing ?? [0, 0, 0]).map((patch): Found => Object.assign({}, patch, { place: placeOf(patch.outline, net) }));
   const { marks } = log;
   const width_m = rig?.tool.width_m ?? 1;
-  const bins = binsOf({ marks, seeded: seededOf(tally.ways), round_m: roundOf(tally.ways), width_m, rates: job.rates, t0_ms, until_ms: until(log) });
+  const seeded = seededOf(tally.ways);
+  const bins = binsOf({ marks, seeded, round_m: roundOf(tally.ways), width_m, rates: job.rates, t0_ms, until_ms: until(log) });
   const going = found === null ? null : goingOf(found, bins, width_m, gates.length > 0);
   const told = besideOf(marks, name, bins, going, patches, rig, job.day_ms);
   const areas = areasOf(log, tally, bins, job.rates, t0_ms);
   const lost = lostIn({ ...tally, sown_ha: all.rigs[share]?.sown_ha ?? all.sown_ha }, log, { rows, x_m, y_m }, { t0_ms, day_ms: job.day_ms, width_m });
-  return { patches, going, bins, areas, lost, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
+  const again = lost === null ? null : { ...waste(all, rigs, wholeOf(net, keep_out, clip)), ha_h: lost.efficiency * theoreticalHaH(width_m, speedOf(tally) * 3.6) };
+  const rest_m2 = notReached(tally.patches, areaOf(net)).reduce((sum, { area_m2 }) => sum + area_m2, 0);
+  const finish = finishOf(rest_m2 / 1e4, all.sown_ha, seededOf(all.ways));
+  return { patches, going, bins, areas, lost, again, finish, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
 }
 
 /** Where the hours of every day in the paddock went. */

@@ -14,6 +14,7 @@ import { startPage } from "./set/start";
 import { fillPage } from "./stand/fill";
 import { overPage } from "./over/page";
 import { takePage } from "./over/take";
+import { slipPage } from "./stand/slip";
 import { standingPage } from "./stand/page";
 import { pegPage } from "./stand/peg";
 import { stopPage } from "./stand/stop";
@@ -38,6 +39,7 @@ export function makePlaces(): void {
   place("off", offPage, { text: () => t.work.stop.title, under: () => t.work.stop.under, order: 45, open: () => driving.get().on });
   place("standing", standingPage, { text: () => t.stand.title, under: () => t.stand.under, order: 20, open: logs });
   place("gate", gatePage, { text: () => t.gate.title, under: () => t.gate.under, order: 30 });
+  place("slip", slipPage, { text: () => t.slip.title, under: () => t.slip.under, order: 32 });
   place("fill", fillPage);
   place("stop", stopPage);
   place("peg", pegPage);

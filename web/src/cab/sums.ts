@@ -6,9 +6,11 @@ import type { Handover } from "../core/handover";
 import type { Row } from "../core/ledger";
 import type { Place } from "../core/place";
 import type { Prices } from "../core/price";
+import type { Waste } from "../core/waste";
 import type { Area, Flags, Floats, KeepOut, Patch, Question, Run, Settings, Tally } from "../core/words";
 import type { Group, side } from "../core/worth";
 import type { Entry } from "../keep/entry";
+import type { Finish } from "./finish";
 
 /** Ground painted while driving: cells of 0.5 m on the plane centred there, tile by tile (core/grid). */
 export interface Painted {
@@ -117,6 +119,10 @@ export interface Sums {
   readonly areas: Areas;
   /** Field efficiency and what the rest of the time in the paddock was lost to; null: nothing was sown. */
   readonly lost: Lost | null;
+  /** What was sown again in the whole paddock, and hectares an hour over all hours; null: nothing was sown. */
+  readonly again: (Waste & { readonly ha_h: number }) | null;
+  /** Null: nothing is left but loose ends. */
+  readonly finish: Finish | null;
   readonly questions: readonly Question[];
   readonly runs: readonly Run[];
   /** The newest position, on the plane. */

@@ -11,7 +11,7 @@ export function stand(P: Land) {
     moving: "You are moving. Questions wait.",
     saved: (what: string) => `Logged: ${what}.`,
     lost: "It could not be stored. It stays in memory; see above.",
-    tiles: { fill: "Fill", stop: "Stop reason", peg: "Peg check", gate: "Loose ends", over: "Hand over", leave: `Leave ${P}`, outs: "Keep-out here", lap: "Boundary by lap" },
+    tiles: { fill: "Fill", stop: "Stop reason", peg: "Peg check", gate: "Loose ends", over: "Hand over", leave: `Leave ${P}`, outs: "Keep-out here", lap: "Boundary by lap", slip: "Day slip" },
     questions: {
       title: (count: number) => (count === 1 ? "One question" : `${count} questions, one at a time`),
       looking: "Looking through the log for what it cannot tell…",

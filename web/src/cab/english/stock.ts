@@ -46,8 +46,10 @@ export const stock = {
     area: (area: string, product: string) => `${capital(product)} for ${area}`,
   },
   time: {
-    left: (area: string, hours: string) => `${area} left: about ${hours} at this pace, fills not counted.`,
+    left: (area: string, hours: string, spread: string | null) => `${area} not reached yet: about ${hours}${spread === null ? "" : `, give or take ${spread}`} at the pace so far, fills included.`,
+    done: (when: string, span: readonly string[]) => `Going on now it is done at ${when}${span.length === 0 ? "" : `, eight times in ten from ${span.join(" to ")}`}.`,
     dark: (when: string) => `Dark at ${when}.`,
+    before: (area: string) => `At this pace ${area} of it before dark.`,
     hours: (hours: number) => (hours < 1 ? `${Math.max(Math.round(hours * 12) * 5, 5)} min` : `${Math.floor(hours)} h ${String(Math.round(((hours % 1) * 60) / 5) * 5).padStart(2, "0")}`),
   },
 };

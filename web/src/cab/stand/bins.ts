@@ -1,6 +1,5 @@
 // What is left in the bins and how far it goes, and what time is left, in lines.
 import { SURE_Z, sureHa } from "../../core/balance";
-import { hoursLeft } from "../../core/capacity";
 import { isNight } from "../../core/sun";
 import { bins, pace } from "../bins";
 import { h, type Child } from "../dom";
@@ -11,6 +10,7 @@ import { t } from "../words";
 import { driving } from "../work/driving";
 
 const STEP_MS = 300_000;
+const HOUR_MS = 3_600_000;
 const DAY_MS = 86_400_000;
 
 /** The bins as they are known now: while driving, else by the last count. */
@@ -47,22 +47,24 @@ export function areaLines(): Child[] {
   return [h("p", { id: "areas" }, t.stock.areas(said[0] ?? null, said[1] ?? null, said[2] ?? null)), check ? h("p", { id: "check", class: "said" }, t.stock.check(Math.round(apart * 100))) : null];
 }
 
-/** Ground and hours left by the last count, and when it is dark. */
-export function timeLines(): Child[] {
-  const { live, now } = driving.get();
+/** Where the hours went and what is left by the last count, when it would be done, and when it is dark. */
+export function timeLines(now_ms = Date.now()): Child[] {
+  const { live } = driving.get();
   const { sums } = kept.get();
-  const ha_h = pace();
+  const at = sums ?? live?.plane ?? null;
+  const dark_ms = at === null ? null : duskAfter(now_ms, at.lat0_deg, at.lon0_deg);
+  const dark = dark_ms === null ? null : t.stock.time.dark(minute(dark_ms));
   const out: Child[] = [];
-  const lost = sums?.lost ?? null;
+  const { lost = null, finish = null } = sums ?? {};
   if (lost !== null) out.push(h("p", { id: "lost" }, t.stock.lost(lost)));
-  if (sums !== null && ha_h !== null) {
-    const left_ha = Math.max(sums.tally.net_ha - sums.tally.sown_ha - sums.tally.doubt_ha, 0);
-    if (left_ha > 0.05) out.push(h("p", { id: "hours" }, t.stock.time.left(about(left_ha), t.stock.time.hours(hoursLeft(left_ha, ha_h)))));
-  }
-  if (live === null || now === null || !now.known) return out;
-  const [lon, lat] = live.plane.degrees(now.x_m, now.y_m);
-  const dark_ms = duskAfter(now.t_ms, lat, lon);
-  if (dark_ms !== null) out.push(h("p", { id: "dark" }, t.stock.time.dark(minute(dark_ms))));
+  if (finish === null) return [...out, dark === null ? null : h("p", { id: "dark" }, dark)];
+  const { left_ha, hours, spread_h, ha_h } = finish;
+  const when = (off: number): string => minute(now_ms + (hours + off) * HOUR_MS);
+  const span = spread_h === null ? [] : [when(-Math.min(spread_h, hours)), when(spread_h)];
+  const said = t.stock.time.hours;
+  out.push(h("p", { id: "hours" }, t.stock.time.left(about(left_ha), said(hours), spread_h === null ? null : said(spread_h)), " ", t.stock.time.done(when(0), span)));
+  const before_ha = dark_ms === null ? 0 : ((dark_ms - now_ms) / HOUR_MS) * ha_h;
+  if (dark !== null) out.push(h("p", { id: "dark" }, dark, before_ha < left_ha ? ` ${t.stock.time.before(about(before_ha))}` : ""));
   return out;
 }
 

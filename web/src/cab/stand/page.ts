@@ -7,7 +7,7 @@ import { t } from "../words";
 import { binLines, known, timeLines } from "./bins";
 import { questionBox } from "./questions";
 
-const TILES = ["fill", "stop", "peg", "gate", "over", "leave", "outs", "lap"] as const;
+const TILES = ["fill", "stop", "peg", "gate", "over", "leave", "outs", "lap", "slip"] as const;
 /** What stands behind a tile, where it is not called the same. */
 const BEHIND: Partial<Record<(typeof TILES)[number], string>> = { leave: "gate" };
 
