@@ -3,7 +3,7 @@ import { ranksBehind } from "../../../web/src/core/cue";
 import { stopDelay } from "../../../web/src/core/lever";
 import { tapped } from "../../../web/src/core/told";
 import type { Mark } from "../../../web/src/core/words";
-import { takenBack, takenEntries } from "../../../web/src/cab/stand/taken";
+import { takenBack } from "../../../web/src/cab/stand/taken";
 import type { Draft } from "../../../web/src/keep/entry";
 import { driving } from "../../../web/src/cab/work/driving";
 import { Driver, T0_MS } from "./drive";
@@ -27,7 +27,7 @@ function logged(...rows: readonly (readonly [number, string | number, number?])[
 function answeredWith(marks: readonly Mark[], answer: string): Mark[] {
   const [question] = takenBack(marks, DEV);
   if (question === undefined) throw new Error("nothing is asked");
-  const made = takenEntries(marks, DEV, question, answer, "When?", LATER_MS);
+  const made = question.entries(answer, "When?", LATER_MS);
   return hide([...marks, ...made.map((draft, i) => markOf(draft, marks.length + 1 + i))]);
 }
 
@@ -118,7 +118,7 @@ describe("a press that Oops took back", () => {
     const { marks } = await made.log.log();
     const [question] = takenBack(marks, DEV);
     if (question === undefined) throw new Error("nothing is asked");
-    for (const draft of takenEntries(marks, DEV, question, "before", "When?", LATER_MS)) await made.log.append(draft);
+    for (const draft of question.entries("before", "When?", LATER_MS)) await made.log.append(draft);
     await made.drive.retake();
     expect(made.told.lever).toBe("up");
     // ten seconds at 2 m/s less, 8.4 m wide

@@ -11,7 +11,7 @@ import { cab, keeper } from "../state";
 import { t } from "../words";
 import { picture } from "./pictures";
 import { sinceEntries, sinces, stopped } from "./since";
-import { takenBack, takenEntries } from "./taken";
+import { isTaken, takenBack } from "./taken";
 
 /** The entry that answers a question. */
 export function answerOf({ kind, from_ms, to_ms }: Question, answer: string, prompt: string, paddock: string | null, now_ms: number): Draft {
@@ -19,8 +19,6 @@ export function answerOf({ kind, from_ms, to_ms }: Question, answer: string, pro
   if (kind === "blind" && (answer === "down" || answer === "up" || answer === "unsure")) return { ...told, kind: "blind", answer };
   return { ...told, kind: "say", about: kind, prompt, answer };
 }
-
-const isOops = ({ kind }: Question): boolean => kind.startsWith("oops");
 
 /** What is asked, in words. */
 export function words({ kind, from_ms, to_ms, text }: Question): string {
@@ -48,15 +46,13 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
   const asked = (question: Question, count: number): Child[] => {
     const prompt = words(question);
     const { answers, flow, oops } = t.stand.questions;
-    const named = isOops(question) ? oops : question.kind === "flow" ? flow : answers;
+    const named = isTaken(question) ? oops : question.kind === "flow" ? flow : answers;
     const choice = (answer: string): HTMLElement => {
-      const m2 = question.answers[answer] ?? 0;
+      const m2 = isTaken(question) ? 0 : (question.answers[answer] ?? 0);
       const sows = m2 < 1 ? null : h("span", { class: "under" }, t.stand.questions.sows(size(m2)));
       const text = h("span", { class: "text" }, named[answer] ?? answer, sows);
-      const act = (): void => {
-        if (isOops(question)) void move(question, answer, prompt);
-        else void give(question, [answerOf(question, answer, prompt, paddock, Date.now())], named[answer] ?? answer);
-      };
+      const entries = (now_ms: number): readonly Draft[] => (isTaken(question) ? question.entries(answer, prompt, now_ms) : [answerOf(question, answer, prompt, paddock, now_ms)]);
+      const act = (): void => void give(question, entries(Date.now()), named[answer] ?? answer);
       return button([picture(answer), text], act, { "data-answer": answer });
     };
     const [first, ...others] = Object.keys(question.answers).map(choice);
@@ -82,10 +78,6 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
     const pressed = stopped(await keeper().marks(question.from_ms).catch(() => []), question);
     if (pressed !== null) await give(question, sinceEntries(pressed, seconds, keeper().dev, Date.now()), said);
   };
-  const move = async (question: Question, answer: string, prompt: string): Promise<void> => {
-    const marks = await keeper().marks().catch(() => []);
-    await give(question, takenEntries(marks, keeper().dev, question, answer, prompt, Date.now()), t.stand.questions.oops[answer] ?? answer);
-  };
   const give = async (question: Question, entries: readonly Draft[], said: string): Promise<void> => {
     if (!cab.get().standing) return show();
     try {
@@ -99,9 +91,9 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
         show();
       };
       open = open.filter((each) => each !== question);
-      if (!isOops(question) && open.length === 0) void keeper().marks().then(openHere); // what the gate check will ask for, with the answers in it
+      if (!isTaken(question) && open.length === 0) void keeper().marks().then(openHere); // what the gate check will ask for, with the answers in it
       note = [h("p", { role: "status", class: "was" }, t.stand.questions.said(said)), button(t.stand.questions.undo, () => void back().catch(() => undefined))];
-      if (isOops(question)) return void look(note);
+      if (isTaken(question)) return void look(note);
     } catch {
       note = [h("p", { role: "alert" }, t.stand.lost)];
     }
