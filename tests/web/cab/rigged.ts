@@ -108,7 +108,7 @@ export async function drove({ drive, source, at }: Rigged, fixes: readonly Fix[]
   for (const fix of fixes) {
     at.ms += 1000;
     source.give(fix);
-    if (fix === fixes[2]) await settle();
+    if (fix === fixes[0]) await settle(); // the picture begins where the first one is
     if (left[0] !== undefined && fix.t_ms >= T0_MS + left[0] * 1000) {
       drive.tap("pad");
       left.shift();

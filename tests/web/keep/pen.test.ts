@@ -69,7 +69,7 @@ describe("the pen", () => {
   it("lets ten fixes a second wait for one another, and a lever take them all along at once", async () => {
     const made = pen();
     void made.pen.add(fix(0));
-    await settled();
+    await made.time.pass(1);
     for (let tenth = 1; tenth <= 5; tenth++) void made.pen.add(fix(tenth / 10));
     await made.time.pass(500);
     expect(made.disk.sizes).toEqual([1]);
@@ -80,6 +80,15 @@ describe("the pen", () => {
     expect(made.disk.sizes).toEqual([1, 6]);
     await made.time.pass(1);
     expect(made.disk.sizes).toEqual([1, 6, 1]);
+  });
+
+  it("touches the disk only when whoever gave the fix is done, and at once when it is asked to", async () => {
+    const made = pen();
+    void made.pen.add(fix(0));
+    await settled();
+    expect(made.disk.tries).toBe(0);
+    await made.pen.flush();
+    expect(made.disk.sizes).toEqual([1]);
   });
 
   it("writes a fix a second by itself", async () => {
@@ -135,7 +144,8 @@ describe("the pen", () => {
   it("leaves out what is not known and says milliseconds as whole numbers", async () => {
     const made = pen();
     const loose = { ...fix(0), t_ms: T0 + 0.4, clock_ms: T0 + 12.7, speed_m_s: Number.NaN, course_deg: null, acc_m: undefined };
-    await made.pen.add(loose as unknown as Parameters<Pen["add"]>[0]);
+    void made.pen.add(loose as unknown as Parameters<Pen["add"]>[0]);
+    await made.time.pass(1);
     expect(JSON.stringify(made.disk.rows[0])).toBe(
       `{"v":1,"dev":"cab","seq":1,"t_ms":${T0},"clock_ms":${T0 + 13},"kind":"fix","lat_deg":49.73,"lon_deg":-106.21}`,
     );

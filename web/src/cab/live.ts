@@ -127,7 +127,9 @@ export class Live {
     if (fix.acc_m > ACC_LIMIT_M || !(t_s > this.seen_s || Number.isNaN(this.seen_s))) return NOTHING;
     this.card(fix.t_ms);
     if (t_s - this.seen_s > NIGHT_S) this.base = this.grid.covered;
-    const [x_m, y_m] = this.plane.point(fix.lon_deg, fix.lat_deg);
+    const at = this.plane.point(fix.lon_deg, fix.lat_deg);
+    const x_m = at[0];
+    const y_m = at[1];
     const gap = t_s - this.seen_s;
     from.x_m = onward.x_m;
     from.y_m = onward.y_m;
@@ -199,6 +201,7 @@ export class Live {
 
   /** The rig card that holds from now on. */
   private card(t_ms: number): void {
+    if (this.rig !== null && this.rigs.length === 1) return;
     const rig = this.rigs[rigAt(this.rigs, t_ms)] ?? null;
     if (rig === this.rig || rig === null) return;
     this.rig = rig;

@@ -25,7 +25,7 @@ export class Rest {
     if (before !== undefined && t_s - before.t_s > 2 * WINDOW_S) this.rows = [];
     this.rows.push({ t_s, x_m, y_m, speed_m_s });
     while (this.rows.length > 2 && t_s - (this.rows[1]?.t_s ?? t_s) >= WINDOW_S) this.rows.shift();
-    const [first] = this.rows;
+    const first = this.rows[0];
     if (Number.isNaN(this.moved_s)) this.moved_s = t_s;
     if (first === undefined) return this.stands;
     const far = Math.sqrt((x_m - first.x_m) ** 2 + (y_m - first.y_m) ** 2);

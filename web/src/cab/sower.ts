@@ -66,7 +66,10 @@ export class Sower {
     const long = hypot(step.bx_m - step.ax_m, step.by_m - step.ay_m);
     const { front_rank_m, rear_rank_m, width_m } = rig.tool;
     const span = to_s - from_s;
-    for (const window of seeding.from(from_s)) {
+    const windows = seeding.from(from_s);
+    for (let i = 0; i < windows.length; i++) {
+      const window = windows[i];
+      if (window === undefined) break;
       const on = Math.max(window.on_s, from_s);
       if (on >= to_s || window.off_s <= on) continue;
       if (Number.isNaN(window.begun_m)) window.begun_m = this.way_m + (long * (on - from_s)) / span;

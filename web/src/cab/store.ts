@@ -14,6 +14,7 @@ export function createStore<T extends object>(first: T): Store<T> {
     get: () => state,
     set(change) {
       const before = state;
+      if ((Object.keys(change) as (keyof T)[]).every((key) => change[key] === before[key])) return;
       state = Object.assign({}, state, change);
       for (const { keys, changed } of Array.from(watchers)) {
         if (keys.some((key) => before[key] !== state[key])) changed(state);

@@ -76,8 +76,9 @@ export class Plane {
 
   /** Metres east and north of the centre, of one point. */
   point(lon_deg: number, lat_deg: number): [number, number] {
-    const [x, y] = project(lat_deg * RAD, wrapDeg(lon_deg - this.lon0_deg) * RAD);
-    return [x, y - this.north0_m];
+    const at = project(lat_deg * RAD, wrapDeg(lon_deg - this.lon0_deg) * RAD);
+    at[1] -= this.north0_m;
+    return at;
   }
 
   /** Longitude in [-180, 180) and latitude, degrees, of one point on the plane. */
@@ -162,8 +163,8 @@ function project(lat: number, dlon: number): [number, number] {
   const tau = conformal(Math.tan(lat));
   const xi = Math.atan2(tau, Math.cos(dlon));
   const eta = Math.asinh(Math.sin(dlon) / hypot(tau, Math.cos(dlon)));
-  const [y, x] = bent(xi, eta, ALPHA, 1);
-  return [RADIUS_M * x, RADIUS_M * y];
+  const at = bent(xi, eta, ALPHA, 1);
+  return [RADIUS_M * at[1], RADIUS_M * at[0]];
 }
 
 /** Latitude and longitude from the meridian, radians (Karney eq. 11 and 19 to 21). */

@@ -88,10 +88,13 @@ export class Pen {
     while (this.writing !== null) await this.writing;
   }
 
-  /** How long what waits may wait for its neighbours: fixes till a second is full, the rest not at all. */
+  /**
+   * How long what waits may wait for its neighbours: fixes till a second is full, and till whoever gives them is
+   * done with the page; the rest not at all.
+   */
   private patience(): number {
     const urgent = this.queue.length >= MOST || this.queue.some((draft) => draft.kind !== "fix");
-    return urgent ? 0 : Math.max(0, this.wroteAt + TOGETHER_MS - this.timing.now());
+    return urgent ? 0 : Math.max(1, this.wroteAt + TOGETHER_MS - this.timing.now());
   }
 
   private write(after_ms: number): void {

@@ -27,7 +27,7 @@ const TICK_MS = 20_000;
 /** Positions seldomer than this show turns badly, ms. */
 const SELDOM_MS = 3_000;
 /** Making the picture again gives the hand back after so long, ms: a touch waits no longer, and browsers rest 4 ms between. */
-const SLICE_MS = 40;
+const SLICE_MS = 50;
 /** The paddock is looked for so often, ms of the track. */
 const LOOK_MS = 20_000;
 /** A page that was gone for longer than this says how it left the lever, ms. */
