@@ -132,6 +132,25 @@ def test_the_map_keeps_the_paddocks_shape_and_its_hazards() -> None:
     assert "url(#map-fill-keep-out)" in html
 
 
+def test_a_gate_stands_on_the_map_and_on_the_grid_where_it_is_and_in_the_legend() -> None:
+    made = given.by_hand()
+    assert 'class="gate"' not in page(made)
+    outline = tallies.outline().bounds
+    (lon,), (lat,) = tallies.PLANE.to_degrees([outline[0]], [outline[3]])
+    gate = {"type": "Point", "coordinates": [lon, lat]}
+    made["paddock"]["geojson"]["features"].append(
+        {"type": "Feature", "geometry": gate, "properties": {"kind": "gate"}}
+    )
+    html = page(made)
+    fence = points(html, "map-fence")
+    signs = re.findall(r'class="gate"><path d="M([\d.]+) ([\d.]+)h6v12h-6zM([\d.]+) ', html)
+    assert len(signs) == 2  # front and back
+    middle = (float(signs[0][0]) + 6 + float(signs[0][2])) / 2
+    assert middle == pytest.approx(fence[:, 0].min(), abs=0.5)
+    assert float(signs[0][1]) + 6 == pytest.approx(fence[:, 1].min(), abs=0.5)
+    assert plain(html).count(" gate ") > plain(page(given.by_hand())).count(" gate ")
+
+
 def test_a_seasonal_keep_out_is_drawn_only_while_it_holds() -> None:
     made = given.nothing("none")
     wet = made["paddock"]["geojson"]["features"][1]

@@ -17,7 +17,17 @@ from unsown.formats.quote import quote
 from unsown.formats.units import ACRE_M2, Units
 from unsown.papers.hatch import PAPER, own, patterns
 from unsown.papers.scene import Scene
-from unsown.papers.signs import LETTERS, asked, last_run, peg, peg_sign, peg_spots, way_through
+from unsown.papers.signs import (
+    LETTERS,
+    asked,
+    gate_sign,
+    gates,
+    last_run,
+    peg,
+    peg_sign,
+    peg_spots,
+    way_through,
+)
 
 UNIT_MM = 0.25
 _EDGE = 14.0
@@ -55,6 +65,7 @@ def map_of(
         "</g>",
         *(patch_mark(p, s, PAPER) for p, s in zip(scene.patches, shapes, strict=True)),
         *way_through(way, frame),
+        *gates(scene, frame),
         *(peg(name, spot) for name, spot in pegs),
         *last_run(scene, frame),
         *asked(scene, frame),
@@ -90,6 +101,7 @@ def grid_of(scene: Scene, units: Units, wide_mm: float, tall_mm: float) -> tuple
         area("fence", frame.place(scene.whole), 'fill="none" stroke="#000000" '
              'fill-rule="evenodd" stroke-width="3"'),
         *letter_marks(scene.names, frame, PAPER, size=16),
+        *gates(scene, frame),
         *(peg(name, spot) for name, spot in peg_spots(scene, frame, wide)),
         *_foot(frame, units, wide, tall),
     ]  # fmt: skip
@@ -110,6 +122,8 @@ def swatch(state: str, ident: str = "map") -> str:
         drawn = '<path d="M2 9H24" stroke="#000000" stroke-width="3"/><path d="M22 2L35 9L22 16Z"/>'
     elif state == "peg":
         drawn = peg_sign(18.0, 9.0)
+    elif state == "gate":
+        drawn = gate_sign(18.0, 9.0)
     elif state == "asked":
         drawn = (
             '<path d="M1 9l7 -8h20l7 8l-7 8h-20z" fill="#FFFFFF" stroke="#000000" '

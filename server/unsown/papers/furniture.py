@@ -78,6 +78,8 @@ def legend(scene: Scene, ident: str = "map") -> str:
         rows.append((swatch("asked"), "question"))
     if scene.pegs:
         rows.append((swatch("peg"), "peg"))
+    if scene.gates:
+        rows.append((swatch("gate"), "gate"))
     letters = dict.fromkeys((name.letter, name.what) for name in scene.names)
     rows += [(f'<b class="letter">{a}</b>', quote(short(what, 20))) for a, what in letters]
     items = "".join(f"<li>{sign} {text}</li>" for sign, text in rows)

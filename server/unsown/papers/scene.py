@@ -56,6 +56,7 @@ class Scene:
     patches: tuple[Patch, ...] = ()
     ways: tuple[Way, ...] = ()
     pegs: tuple[tuple[str, Point], ...] = ()
+    gates: tuple[Point, ...] = ()
     asked: tuple[tuple[int, Point], ...] = ()
     notes: Mapping[str, str] = field(default_factory=dict)
     shown: bool = False
@@ -118,6 +119,7 @@ def scene_of(
         patches=tuple(sorted(_patches(ground, plane), key=lambda p: p.number)),
         ways=tuple(_ways(ground, plane)),
         pegs=tuple(_pegs(pegs, plane)),
+        gates=tuple(_point(g.lon_deg, g.lat_deg, plane) for g in paddock.gates),
         asked=tuple((int(q["number"]), _point(q["lon"], q["lat"], plane)) for q in questions),
         notes=dict(_notes(geojson)),
         shown=ground is not None,

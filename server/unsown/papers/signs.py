@@ -1,4 +1,4 @@
-"""The signs drawn over a map: pegs with their names, the arrow of the last run, questions."""
+"""The signs drawn over a map: gates, pegs with names, the arrow of the last run, questions."""
 
 from __future__ import annotations
 
@@ -67,6 +67,19 @@ def peg(name: str, spot: Spot) -> str:
 def peg_sign(x: float, y: float) -> str:
     """The sign of a peg, its point in the ground at (x, y + 8)."""
     return f'<path d="M{x - 7:.1f} {y - 7:.1f}h14l-7 15z" stroke="#FFFFFF" stroke-width="1.5"/>'
+
+
+def gates(scene: Scene, frame: Frame) -> Iterator[str]:
+    """Where one drives in: two posts."""
+    for point in scene.gates:
+        at = frame.place(point, exact=True)
+        yield f'<g class="gate">{gate_sign(at.x, at.y)}</g>'
+
+
+def gate_sign(x: float, y: float) -> str:
+    """The sign of a gate, its middle at (x, y)."""
+    posts = "".join(f"M{x + at:.1f} {y - 6:.1f}h6v12h-6z" for at in (-10, 4))
+    return f'<path d="{posts}" fill="#FFFFFF" stroke="#000000" stroke-width="2.5"/>'
 
 
 def last_run(scene: Scene, frame: Frame) -> Iterator[str]:
