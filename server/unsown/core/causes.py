@@ -37,7 +37,7 @@ _BESIDE_DEG, _ACROSS_DEG = 3.0, 25.0
 _IN_LINE_W = 0.5
 #: Finishing: so little of the net ground left, and so much of the run over sown ground. About
 #: either a run is finishing in part, this far to both sides: a phone cannot tell it exactly.
-_LEFT, _AGAIN = (0.02, 0.01), (0.5, 0.08)
+_LEFT, _AGAIN = (0.02, 0.015), (0.5, 0.2)
 #: Poses are thinned to these steps, m and rad; no more cells than this are counted.
 _STEP_M, _STEP_RAD, _CELLS = 6.0, 0.05, 4_000_000
 #: A quad's heading is taken over this much way to either side, m.

@@ -19,8 +19,8 @@ const ACROSS_DEG = 25;
 /** In line: the middles lie nearer than this part of a width sideways. */
 const IN_LINE_W = 0.5;
 /** Finishing: so little of the net ground left, and so much of the run over sown ground; in part this far about either. */
-const LEFT = [0.02, 0.01] as const;
-const AGAIN = [0.5, 0.08] as const;
+const LEFT = [0.02, 0.015] as const;
+const AGAIN = [0.5, 0.2] as const;
 /** Poses are thinned to these steps, m and rad; no more cells than this are counted. */
 const STEP_M = 6;
 const STEP_RAD = 0.05;
