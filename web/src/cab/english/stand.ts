@@ -30,7 +30,7 @@ export function stand(P: Land) {
       } as Record<string, string | ((minutes: string) => string)>,
       answers: { down: "Down all the way", up: "Up", unsure: "Not sure", swapped: "Swapped", right: "Taps were right" } as Record<string, string>,
       flow: { down: "It flowed until then", up: "Not at all", unsure: "Not sure" } as Record<string, string>,
-      oops: { leave: "Not then: leave it out", oops: "When I pressed Oops", again: "When I pressed again", edge: "At the edge", before: "10 s before I pressed" } as Record<string, string>,
+      oops: { leave: "It was not", oops: "When I pressed Oops", again: "When I pressed again", edge: "At the edge", before: "10 s before I pressed" } as Record<string, string>,
       since: (s: number) => (s < 60 ? `${s} s` : s === 90 ? "1½ minutes" : many(s / 60, "minute")),
       unsown: "No seed for the last",
       sows: (size: string) => `${size} sown`,
