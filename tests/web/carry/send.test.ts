@@ -60,11 +60,11 @@ describe("sending the log", () => {
     home.also = "phone-2";
     expect(await sendAll(new Log(2), HOME, () => undefined, home.fetch)).toBe("phone-2");
     const heard: (string | null)[] = [];
-    const courier = new Courier(new Log(2), () => HOME, () => undefined, (also) => heard.push(also), home.fetch, new Fixed());
-    await courier.go();
+    const carrier = new Courier(new Log(2), () => HOME, () => undefined, (also) => heard.push(also), home.fetch, new Fixed());
+    await carrier.go();
     home.next.push(() => json(200, { held: 2, wanted: [] }));
-    await courier.go();
-    courier.end();
+    await carrier.go();
+    carrier.end();
     expect(heard).toEqual(["phone-2", null]);
   });
 

@@ -12,7 +12,7 @@ import type { Fixes, Log, Mark, Paddock, Rig, Ring } from "../core/words";
 const NEAR_M = 300;
 /** A mark belongs to a visit that begins or ends within this of it, ms. */
 const PAD_MS = 60_000;
-/** A phone that logs is at work until so long after its last position, ms. */
+/** A phone that logged a position is at work for the rest of so much time, ms. */
 const AT_WORK_MS = 10 * 60_000;
 
 type Some = Pick<PackPaddock, "id" | "name" | "land">;
@@ -88,18 +88,9 @@ export function since(log: Log, from_ms: number): Log {
 export function alone(log: Log, dev: string): Log {
   const { fixes } = log;
   const mine = fixes.phones.indexOf(dev);
-  const own: number[] = [];
-  fixes.t_ms.forEach((t, i) => {
-    if (fixes.phone[i] === mine) own.push(t);
-  });
-  own.sort((a, b) => a - b);
-  const spans: [number, number][] = [];
-  for (const t of own) {
-    const last = spans[spans.length - 1];
-    if (last !== undefined && t - last[1] <= AT_WORK_MS) last[1] = t;
-    else spans.push([t, t]);
-  }
-  const meanwhile = (t: number): boolean => spans.some(([from, to]) => from <= t && t <= to);
+  const bin = (t: number): number => Math.floor(t / AT_WORK_MS);
+  const own = new Set(Array.from(fixes.t_ms.filter((_, i) => fixes.phone[i] === mine), bin));
+  const meanwhile = (t: number): boolean => own.has(bin(t));
   const rows: number[] = [];
   fixes.phone.forEach((phone, i) => {
     if (phone === mine || !meanwhile(fixes.t_ms[i] ?? 0)) rows.push(i);

@@ -183,17 +183,9 @@ function shifted(p: Picture, { best: [east, north], draws }: Offset): Picture {
 
 /** Two pictures as one, as worse told as the worse of them. */
 function merged(a: Picture, b: Picture): Picture {
-  const [s, t] = [a.samples, b.samples];
-  const samples: Samples = {
-    t_s: both(s.t_s, t.t_s),
-    x_m: both(s.x_m, t.x_m),
-    y_m: both(s.y_m, t.y_m),
-    heading_rad: both(s.heading_rad, t.heading_rad),
-    run: both(s.run, t.run),
-    stretch: both(s.stretch, t.stretch.map((number) => number + a.stretches.length)),
-    leg: both(s.leg, t.leg),
-    width_m: both(s.width_m, t.width_m),
-  };
+  const more = { ...b.samples, stretch: b.samples.stretch.map((number) => number + a.stretches.length) };
+  const samples: Record<string, Floats | Ints> = {};
+  for (const key of Object.keys(more) as (keyof Samples)[]) samples[key] = both<Floats | Ints>(a.samples[key], more[key]);
   let info = a.info ?? b.info;
   if (a.info !== null && b.info !== null) {
     const worse: Record<string, number> = {};
@@ -202,7 +194,7 @@ function merged(a: Picture, b: Picture): Picture {
   }
   return {
     stretches: [...a.stretches, ...b.stretches],
-    samples,
+    samples: samples as unknown as Samples,
     east_draws: a.east_draws.map((draw, k) => both(draw, b.east_draws[k])),
     north_draws: a.north_draws.map((draw, k) => both(draw, b.north_draws[k])),
     info,

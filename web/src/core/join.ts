@@ -7,6 +7,7 @@
 // computation, never in the log.
 import { firstNotBelow, hypot, interp, median, order, quantile, taken, where } from "./columns";
 import type { Plane } from "./plane";
+import { byTime } from "./told";
 import type { Ahead, Fixes, Floats, Log, Mark } from "./words";
 
 /** Clocks differ by no more than this, s; less than this is left as stamped, s. */
@@ -240,8 +241,7 @@ function shiftedBy(log: Log, which: number, by_ms: number): Log {
     }
     return { ...mark, t_ms: mark.t_ms + by_ms, says };
   });
-  marks.sort((a, b) => a.t_ms - b.t_ms || (a.phone < b.phone ? -1 : Number(a.phone > b.phone)) || a.seq - b.seq);
-  return { ...log, fixes: { ...fixes, t_ms }, marks };
+  return { ...log, fixes: { ...fixes, t_ms }, marks: marks.sort(byTime) };
 }
 
 /**

@@ -27,10 +27,11 @@ export interface Outfit {
  * drove apart at once.
  */
 export function outfits(names: readonly string[], tracks: readonly Track[], rigs: readonly Rig[]): Outfit[] {
-  const spread = rigs.map((_, k) => k);
-  const unnamed = spread.filter((k) => !(rigs[k].phones ?? []).length);
+  const held = rigs.map((rig) => rig.phones ?? []);
+  const cardsOf = (has: (phones: readonly string[]) => boolean): number[] => held.map((_, k) => k).filter((k) => has(held[k]));
+  const unnamed = cardsOf((phones) => phones.length === 0);
   const cards = names.map((name) => {
-    const own = spread.filter((k) => (rigs[k].phones ?? []).indexOf(name) >= 0);
+    const own = cardsOf((phones) => phones.indexOf(name) >= 0);
     return own.length > 0 ? own : unnamed;
   });
   const apart = tracks.map((one) => tracks.map((other) => (one === other ? 0 : atOnce(one, other))));
@@ -48,13 +49,10 @@ export function outfits(names: readonly string[], tracks: readonly Track[], rigs
       continue;
     }
     if (cards[i].length === 0) {
-      const have = rigs.map((rig) => String(rig.phones)).join(", ");
-      throw new UnsownError("rig-of-phone", `expected a rig card for phone '${names[i]}', but the cards are those of ${have}`);
+      throw new UnsownError("rig-of-phone", `expected a rig card for phone '${names[i]}'`);
     }
     if (cards[i] === unnamed && alike.length > 0) {
-      const other = apart[i].findIndex((distance) => distance > APART_M);
-      const message = `expected phones of one rig, but '${names[other]}' and '${names[i]}' drove ${apart[i][other].toFixed(0)} m apart at the same time`;
-      throw new UnsownError("two-rigs", message, { hint: "Name the rig card on each phone." });
+      throw new UnsownError("two-rigs", `expected one rig, but '${names[i]}' drove far from another phone at the same time`);
     }
     found.push({ tracks: [i], cards: cards[i] });
   }

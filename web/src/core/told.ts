@@ -44,7 +44,7 @@ export function covers(answer: Answer, a: number, b: number): boolean {
 export function tapped(marks: readonly Mark[], t0_ms: number): { taps: Tap[]; notes: string[] } {
   const levers = marks
     .filter((m) => m.kind === "lever")
-    .sort((a, b) => a.t_ms - b.t_ms || compared(a.phone, b.phone) || a.seq - b.seq);
+    .sort(byTime);
   const taps: Tap[] = [];
   let doubled = 0;
   for (const mark of levers) {
@@ -60,8 +60,9 @@ export function tapped(marks: readonly Mark[], t0_ms: number): { taps: Tap[]; no
   return { taps, notes };
 }
 
-function compared(a: string, b: string): number {
-  return a < b ? -1 : a > b ? 1 : 0;
+/** Entries by time, those of one moment by their phone and number: the same in whatever order they came. */
+export function byTime(a: Mark, b: Mark): number {
+  return a.t_ms - b.t_ms || (a.phone < b.phone ? -1 : a.phone > b.phone ? 1 : a.seq - b.seq);
 }
 
 /**

@@ -1,4 +1,5 @@
 // Our own log as lines <-> what the engine takes: the same rules as server/unsown/formats/log.py.
+import { byTime } from "../core/told";
 import type { Fixes, Log, Mark } from "../core/words";
 
 /** Version of the log's format. */
@@ -150,8 +151,7 @@ export class Gathering {
       segment: joinedInts(rows.map((r) => r.segment)),
       phones,
     };
-    const marks = this.marks.slice().sort((a, b) => a.t_ms - b.t_ms || (a.phone < b.phone ? -1 : Number(a.phone > b.phone)) || a.seq - b.seq);
-    return { fixes, marks: hide(marks), skipped: [], notes: [] };
+    return { fixes, marks: hide(this.marks.slice().sort(byTime)), skipped: [], notes: [] };
   }
 
   private number(dev: string): number {
