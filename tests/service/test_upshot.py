@@ -226,6 +226,7 @@ def test_the_hours_of_the_small_day_are_sowing_and_turning(made: tuple[Farm, str
     assert hours["theoretical_ha_h"] == pytest.approx(2.0 * 3.6 * 8 / 10, rel=0.03)
     assert hours["efficiency"] + sum(hours["lost"].values()) == pytest.approx(1.0, abs=1e-3)
     assert hours["rest_h"] is None
+    assert hours["rest_spread_h"] is None
 
 
 def test_what_was_drawn_at_the_desk_on_the_last_day_is_handed_over_too(tmp_path: Path) -> None:

@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from unsown.core.capacity import hours_left, theoretical_ha_h
+from unsown.core.capacity import hours_left, paces_ha_h, spread_h, theoretical_ha_h
 from unsown.core.handover import not_reached
+from unsown.core.ledger import seeded_of
 from unsown.core.plane import Plane
 from unsown.core.spent import spent
 from unsown.core.words import Ints, Log, Tally
@@ -46,11 +47,16 @@ def hours(
     x, y = plane.to_xy(log.fixes.lon_deg[rows][once], log.fixes.lat_deg[rows][once])
     runs = [(r.down_s, r.up_s) for r in worked]
     fills = [(m.t_ms - t0) / 1000.0 for m in log.marks if m.kind == "fill"]
-    made = spent(t, x, y, runs, fills, _days(t0, runs, calendar))
+    days = _days(t0, runs, calendar)
+    made = spent(t, x, y, runs, fills, days)
     if made.field_h <= 0:
         return None
     most = theoretical_ha_h(width_m, speed_m_s * 3.6)
     rest = sum(p.area_m2 for p in not_reached(tally.patches, tally.ground.net.area)) / 1e4
+    rest_h = hours_left(rest, pace)
+    seeded = seeded_of(tally.ways)
+    lately = paces_ha_h(seeded.t_s, seeded.ha, *days[-1]) if len(seeded.t_s) else []
+    spread = spread_h(rest_h, lately)
     return {
         **{key: round(getattr(made, key), 3) for key in _PARTS},
         "field_h": round(made.field_h, 3),
@@ -59,7 +65,8 @@ def hours(
         "efficiency": round(made.efficiency(tally.sown_ha, most), 4),
         "lost": {k: round(v, 4) for k, v in made.lost(tally.sown_ha, most).items()},
         "rest_ha": round(rest, 4),
-        "rest_h": round(hours_left(rest, pace), 2) if rest > 0 else None,
+        "rest_h": round(rest_h, 2) if rest > 0 else None,
+        "rest_spread_h": None if spread is None else round(spread, 2),
     }
 
 

@@ -104,6 +104,8 @@ export interface Hours {
   lost: Record<"turning" | "filling" | "standing" | "overlap", number>;
   rest_ha: number;
   rest_h: number | null;
+  /** Eight times in ten no further off than this; missing in what was computed before it was told. */
+  rest_spread_h?: number | null;
 }
 
 export interface Handed {

@@ -83,7 +83,7 @@ export function money(P: Land) {
       parts: { sowing_h: "Sowing", turning_h: "Turning", standing_h: "Standing", filling_h: "Filling" } as Record<string, string>,
       lost: (parts: string) => `Lost to ${parts}.`,
       lostTo: { turning: "turning", filling: "filling", standing: "standing", overlap: "sowing again and slow going" } as Record<string, string>,
-      rest: (area: string, long: string) => `${area} not sown yet: about ${long} at this pace, fills included as they were.`,
+      rest: (area: string, long: string, spread: string) => `${area} not sown yet: about ${long}${spread && `, give or take ${spread}`} at this pace, fills included as they were.`,
     },
     bins: {
       title: "Fills and what is left",

@@ -16,6 +16,6 @@ export function hoursPanel(found: Hours): Child {
     h("p", {}, t.hours.sum(hours(found.field_h), `${say.area(found.pace_ha_h)}/h`, say.percent(found.efficiency))),
     h("table", { class: "numbers" }, h("tbody", {}, PARTS.map((key) => h("tr", {}, h("th", { scope: "row" }, t.hours.parts[key]), h("td", {}, hours(found[key])), h("td", {}, say.percent(found[key] / found.field_h)))))),
     lost.length > 0 && h("p", {}, t.hours.lost(lost.map(([name, part]) => `${t.hours.lostTo[name] ?? name} ${say.percent(part)}`).join(", "))),
-    found.rest_h !== null && h("p", {}, t.hours.rest(say.area(found.rest_ha), hours(found.rest_h))),
+    found.rest_h !== null && h("p", {}, t.hours.rest(say.area(found.rest_ha), hours(found.rest_h), found.rest_spread_h ? hours(found.rest_spread_h) : "")),
   );
 }
