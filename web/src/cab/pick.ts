@@ -72,6 +72,13 @@ export function belonging(log: Log, paddock: Some, from_ms: number): Log | null 
   return { ...log, fixes: rowsOf(fixes, mine), marks };
 }
 
+/** This phone's positions as those of the first phone: times stay on its clock, and its rig is the first. */
+export function ownFirst(log: Log, dev: string): Log {
+  const { fixes } = log;
+  const phones = [dev].concat(fixes.phones.filter((phone) => phone !== dev));
+  return { ...log, fixes: { ...fixes, phones, phone: fixes.phone.map((k) => phones.indexOf(fixes.phones[k] ?? "")) } };
+}
+
 /** What is not older than a moment. */
 export function since(log: Log, from_ms: number): Log {
   const rows: number[] = [];

@@ -11,7 +11,7 @@ import { logSince } from "../keep/read";
 import { Shelf } from "../keep/shelf";
 import { after, until, type After } from "./after";
 import { anew, atOnce } from "./first";
-import { alone, belonging, namedFor, newest, since, paddockHere, rigsByPhone, rigsFor, seasonOf } from "./pick";
+import { alone, belonging, namedFor, newest, ownFirst, since, paddockHere, rigsByPhone, rigsFor, seasonOf } from "./pick";
 import type { Failure, Job, Said, Sums } from "./sums";
 
 const SHELF = "unsown";
@@ -35,7 +35,7 @@ export function work(): void {
 async function compute(job: Job): Promise<Sums> {
   const begun = Date.now();
   say({ what: "stage", stage: "reading", part: 0 });
-  const all = await logSince(new Shelf(SHELF), job.since_ms, job.unstored);
+  const all = ownFirst(await logSince(new Shelf(SHELF), job.since_ms, job.unstored), job.dev);
   const seen = logOf(all, [job.dev], []).fixes; // another rig may be in another paddock
   const chosen = job.lap ? null : (job.paddocks.find(({ id }) => id === job.paddock) ?? paddockHere(seen.t_ms.length > 0 ? seen : all.fixes, job.paddocks));
   const last_ms = all.fixes.t_ms[newest(all.fixes)] ?? Date.now();
