@@ -31,7 +31,7 @@ from unsown.core.told import tapped
 from unsown.core.tow import bar, tow
 from unsown.core.trail import trail
 from unsown.core.words import Cart, Mark, PhonePlace, Rig, Times, Tool
-from vectors import again, going, planning, saying
+from vectors import again, going, planning, rigs, saying
 
 FOLDER = Path(__file__).parent
 CASES = sorted(p.relative_to(FOLDER).as_posix() for p in FOLDER.glob("*/*.json"))
@@ -260,6 +260,7 @@ STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "waste": again.asked,
     **going.STAGES,
     **planning.STAGES,
+    **rigs.STAGES,
     **saying.STAGES,
 }
 

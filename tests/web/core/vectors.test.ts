@@ -32,6 +32,7 @@ import { ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
 import { handing, speaking, stepping } from "./saying";
 import { planning } from "./planning";
+import { joining, seaming } from "./rigs";
 import { pacing, rating, stocking, weighing } from "./stock";
 
 const FOLDER = fileURLToPath(new URL("../../vectors/", import.meta.url));
@@ -282,6 +283,8 @@ const STAGES: Record<string, Stage> = {
   balance: weighing,
   rate: rating,
   planning,
+  join: joining,
+  between: seaming,
   capacity: pacing,
   ledger: stocking,
   handover: handing,
