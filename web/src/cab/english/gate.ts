@@ -22,7 +22,7 @@ export function gate(P: Land) {
     alone: "Another rig was at work at the same time. It is not in this count: name the rig card on both phones, under Settings.",
     clock: (minutes: number, behind: boolean) => `The other phone’s clock is ${many(minutes, "minute")} ${behind ? "behind" : "ahead"}: both are counted on one.`,
     ours: "this rig",
-    rigs: (all: readonly string[]) => `Sown by: ${all.join(", ")}.`,
+    rigs: (all: readonly string[]) => `Sown by: ${all.join(", ")}. The working page paints this rig’s ground only.`,
     seam: (rigs: string, length: string, word: "open" | "closed" | "about" | "can't tell", gap: string, overlap: boolean, spread: string) =>
       `Seam between ${rigs}, ${length}: ${{ open: `open, about ${gap} left`, closed: "closed", about: `about ${gap} ${overlap ? "of overlap" : "left"}, give or take ${spread}. Look at the furrow`, "can't tell": `can’t tell. Nothing ties the phones together: they may lie ${spread} apart. Look at the furrow` }[word]}.`,
     nothing: "No bare patch was found.",
