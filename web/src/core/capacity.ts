@@ -1,14 +1,15 @@
 // Field capacity: hectares an hour, as designed and as done (ASABE EP496). Theoretical capacity is width ×
 // speed; effective capacity is area over hours in the paddock, turns and fills included; field efficiency is
 // their ratio.
-import { interpAt, mean } from "./columns";
+import { hypot, interpAt, mean } from "./columns";
 import type { Seeded } from "./ledger";
 
 const PRIOR_H = 2;
 /** A pace is that of half an hour; from fewer than so many no spread is told. */
 const PACE_H = 0.5;
 const LEAST = 3;
-/** Eight times in ten. */
+/** What is left is other ground: its pace is another one by this part, one sigma. Eight times in ten. */
+const OTHER = 0.06;
 const Z = 1.2816;
 
 /** Width × speed with never a stop, ha/h. */
@@ -64,5 +65,5 @@ export function spreadH(hours: number, some: readonly number[]): number | null {
   const middle = mean(some);
   if (some.length < LEAST || !(middle > 0) || hours <= 0) return null;
   const part = Math.sqrt(some.reduce((sum, one) => sum + (one - middle) ** 2, 0) / (some.length - 1)) / middle;
-  return Z * hours * part * Math.sqrt(PACE_H / hours + 1 / some.length);
+  return Z * hours * hypot(part * Math.sqrt(PACE_H / hours + 1 / some.length), OTHER);
 }
