@@ -26,7 +26,9 @@ window.setInterval = (act, ms, ...rest) => every(() => {
   const [before, began] = [at(), performance.now()];
   act();
   const took = performance.now() - began;
-  if (at() !== before) window.costs.push(took);
+  if (at() === before) return;
+  window.costs.push(took);
+  console.timeStamp('a position');
 }, ms, ...rest);
 """
 BEGUN = """if (window.unsownReplay)
@@ -133,11 +135,13 @@ def processors_s(handset: Handset) -> float:
     return ticks / os.sysconf("SC_CLK_TCK")
 
 
-def largest_mb(handset: Handset) -> float:
-    """The most memory that the largest process of the browser has had so far, MB."""
-    peaks = [0.0]
+def peaks_mb(handset: Handset, *, anew: bool = False) -> dict[int, float]:
+    """The most memory that each process of the browser has had, MB; ``anew``: from now on."""
+    peaks = {}
     for pid in _processes(handset):
+        if anew:
+            Path(f"/proc/{pid}/clear_refs").write_text("5")
         for line in Path(f"/proc/{pid}/status").read_text().splitlines():
             if line.startswith("VmHWM:"):
-                peaks.append(int(line.split()[1]) / 1e3)
-    return max(peaks)
+                peaks[pid] = int(line.split()[1]) / 1e3
+    return peaks

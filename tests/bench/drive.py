@@ -1,22 +1,24 @@
 """What the page in the cab costs while it drives: in Chromium, slowed down where it says so.
 
 A simulated day of ten hours on 120 ha stands in the phone's log; its last minutes are driven
-again from there on. Times are by the page's clock; work is what all processes of the browser
-had of processors.
+again from there on. Times are by the page's clock or, where they say so, what its own thread had
+of a processor; work is what all processes of the browser had of processors.
 """
 
 from __future__ import annotations
 
 import sys
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
-from aboard import DRIVING, WRITE, Phone, largest_mb, opened, processors_s, rows
+from aboard import DRIVING, WRITE, Phone, opened, peaks_mb, processors_s, rows
 from playwright.sync_api import sync_playwright
+from traced import Traced, traced
 
 import cabs
 from handset import Handset, chromium, until
@@ -25,8 +27,17 @@ from unsown.sim import SimDay, day
 
 SLOWER = 6
 LONG_H = 14
+#: Frames are counted for so long from just before a turn, s.
+TURN_S = 50
+#: Positions come so often, as those of a quick receiver: a track of one a second, so many times as
+#: fast; and for so long, s.
+HZ, COSTS_S = 5, 45
+#: What is driven then is over so long after its beginning, s.
+OVER_S = 900
+#: A minute's work is measured on a part of it, s.
+PART_S = 20
 #: From the last turn but some on it is straight after this long.
-INTO_RUN_MS = 150_000
+INTO_RUN_MS = 135_000
 PAD = """() => document.querySelector('#pad')
   .dispatchEvent(new PointerEvent('pointerdown', {bubbles: true}))"""
 LIT = """() => document.querySelector('.sight')
@@ -52,11 +63,18 @@ FRAMES = """seconds => new Promise(done => {
   };
   requestAnimationFrame(frame);
 })"""
+#: From the touch that begins work to the picture, and from there on where the log is asked for, ms.
 REBUILT = """() => new Promise(done => {
-  const began = performance.now();
+  const touched = performance.now();
+  let began = NaN;
+  const begun = window.unsown.driving.watch(['making'], ({making}) => {
+    if (making) began = performance.now();
+  });
   document.querySelector('[data-page=work]').click();
   const end = window.unsown.driving.watch(['live'], ({live}) => {
-    if (live) setTimeout(() => { end(); done(performance.now() - began); }, 0);
+    if (!live) return;
+    const now = performance.now();
+    setTimeout(() => { begun(); end(); done([now - began, now - touched]); }, 0);
   });
 })"""
 TASKS = """() => {
@@ -78,18 +96,17 @@ COUNTED = """() => new Promise(done => {
 
 
 def parted(every: list[dict[str, Any]], made: SimDay) -> int:
-    """When the last turn but some begins, less half a minute: from there on it is driven again."""
+    """When the last turn but some begins, less some seconds: from there on it is driven again."""
     ups = [m.t_ms for m in made.log.marks if m.kind == "lever" and m.says["lever"] == "up"]
-    return int(ups[-4]) - 30_000
+    return int(ups[-4]) - 15_000
 
 
-def measured(folder: Path, made: SimDay) -> dict[str, Any]:
+def measured(folder: Path, static: Path, made: SimDay) -> dict[str, Any]:
     every = rows(made)
     cut = parted(every, made)
     late = [{k: v for k, v in r.items() if k != "kind"} for r in every if r["t_ms"] >= cut]
     late = [r for r in late if "lat_deg" in r]
     out: dict[str, Any] = {"fixes": sum(r["kind"] == "fix" for r in every)}
-    static = cabs.trial(folder / "static")
     with sync_playwright() as driver, cabs.served(folder / "farm", static) as cab:
         handset = Handset(driver, chromium(), folder / "profile")
         try:
@@ -102,13 +119,19 @@ def measured(folder: Path, made: SimDay) -> dict[str, Any]:
             phone.page.evaluate(WRITE, [r for r in every if r["t_ms"] < cut])
             phone.drive(late, 1)
             phone.slowed(SLOWER)
-            out["rebuild_ms"] = phone.page.evaluate(REBUILT)
+            out["rebuild_ms"], out["rebuild"] = traced(phone.page, rebuilt(phone))
             until(phone.page, f"{DRIVING}.now && {DRIVING}.now.known", 60)
-            out["frames"] = phone.page.evaluate(FRAMES, 75)
-            phone.drive(late, 20)
-            phone.page.evaluate(REBUILT)
-            phone.page.wait_for_timeout(40_000)
-            out["costs"] = phone.page.evaluate("() => window.costs")
+            out["frames"] = phone.page.evaluate(FRAMES, TURN_S)
+            phone.slowed(1)
+            phone.drive(late, HZ)
+            rebuilt(phone)()
+            until(phone.page, "window.costs.length > 50", 60)
+            phone.slowed(SLOWER)
+            phone.page.evaluate("() => { window.costs = [] }")
+            _, out["costs"] = traced(
+                phone.page, lambda: phone.page.wait_for_timeout(1000 * COSTS_S)
+            )
+            out["clock"] = phone.page.evaluate("() => window.costs")
             phone.slowed(1)
             out["held_mb"] = phone.heap_mb()
             out["minute"] = minutes(phone, late)
@@ -118,6 +141,11 @@ def measured(folder: Path, made: SimDay) -> dict[str, Any]:
         finally:
             handset.kill()
     return out
+
+
+def rebuilt(phone: Phone) -> Callable[[], list[float]]:
+    """Begins work: the picture is made again from the log."""
+    return lambda: list(phone.page.evaluate(REBUILT))
 
 
 def minutes(phone: Phone, late: list[dict[str, Any]]) -> dict[str, float]:
@@ -131,9 +159,10 @@ def minutes(phone: Phone, late: list[dict[str, Any]]) -> dict[str, float]:
         "standing": "window.unsown.cab.get().page === 'standing'",
     }
     for nth, name in enumerate(shown):
-        # each later than the one before: a phone's time does not go back
-        phone.drive(straight(first, 10 if name == "standing" else 260, 600 * nth), 1)
-        phone.page.evaluate(REBUILT)
+        # each later than the one before: what is older than the newest position is left out
+        after_s = OVER_S + 600 * nth
+        phone.drive(straight(first, 10 if name == "standing" else 260, after_s), 1)
+        rebuilt(phone)()
         until(phone.page, f"{DRIVING}.now && {DRIVING}.now.known", 60)
         # down as it was left; touched, so that nobody has to be asked whether it still is
         while name != "standing":
@@ -145,11 +174,11 @@ def minutes(phone: Phone, late: list[dict[str, Any]]) -> dict[str, float]:
         # what begins with the page is over then, as the count that a standing page begins
         phone.page.wait_for_timeout(20_000 if name == "standing" else 3000)
         used = processors_s(phone.handset)
-        for _ in range(3):
+        for _ in range(2):
             if name == "work":
                 phone.page.evaluate(LIT)
-            phone.page.wait_for_timeout(10_000)
-        out[name] = 2 * (processors_s(phone.handset) - used)
+            phone.page.wait_for_timeout(500 * PART_S)
+        out[name] = 60 / PART_S * (processors_s(phone.handset) - used)
     return out
 
 
@@ -175,9 +204,9 @@ def gate(phone: Phone, every: list[dict[str, Any]], cut: int) -> dict[str, Any]:
     phone.first("gate")
     phone.slowed(SLOWER)
     phone.page.evaluate(TASKS)
-    before = largest_mb(phone.handset)
+    before = peaks_mb(phone.handset, anew=True)
     took = phone.page.evaluate(COUNTED)
-    after = largest_mb(phone.handset)
+    after = peaks_mb(phone.handset)
     phone.page.wait_for_timeout(500)
     tasks = phone.page.evaluate("() => window.tasks")
     phone.slowed(1)
@@ -185,11 +214,11 @@ def gate(phone: Phone, every: list[dict[str, Any]], cut: int) -> dict[str, Any]:
         "first_ms": took.get("first"),
         "count_ms": took["all"],
         "longest_ms": max(tasks, default=0.0),
-        "worker_mb": after - before,
+        "worker_mb": max(after[pid] - before[pid] for pid in after if pid in before),
     }
 
 
-def flat(folder: Path, made: SimDay) -> list[tuple[float, float]]:
+def flat(folder: Path, static: Path, made: SimDay) -> list[tuple[float, float]]:
     """Hours of logging, and what the page holds after them, MB; painted all the while."""
     every = [r for r in rows(made) if r["kind"] == "fix"]
     track = [{k: v for k, v in r.items() if k != "kind"} for r in every]
@@ -197,14 +226,13 @@ def flat(folder: Path, made: SimDay) -> list[tuple[float, float]]:
     more = [{**r, "t_ms": end + 60_000 + r["t_ms"] - track[0]["t_ms"]} for r in track]
     until_ms = track[0]["t_ms"] + LONG_H * 3_600_000
     track = [r for r in track + more if r["t_ms"] <= until_ms]
-    static = cabs.trial(folder / "static")
     out: list[tuple[float, float]] = []
     with sync_playwright() as driver, cabs.served(folder / "farm", static) as cab:
         handset = Handset(driver, chromium(), folder / "profile")
         try:
             phone = opened(handset, cab, made, folder)
-            phone.drive(track, 600)
-            phone.page.evaluate(REBUILT)
+            phone.drive(track, 1200)
+            rebuilt(phone)()
             until(phone.page, "document.querySelector('#pad')")
             phone.page.evaluate(PAD)
             for hours in range(2, LONG_H + 1, 2):
@@ -220,9 +248,12 @@ def table() -> str:
     """Rows for docs/reference/speed.md."""
     made = day(12, preset="typical", rig="eighteen", area_ha=120.0)
     with tempfile.TemporaryDirectory() as name:
-        found = measured(Path(name), made)
-    with tempfile.TemporaryDirectory() as name:
-        hours = flat(Path(name), made)
+        folder = Path(name)
+        static = cabs.trial(folder / "static")
+        (folder / "day").mkdir()
+        found = measured(folder / "day", static, made)
+        (folder / "long").mkdir()
+        hours = flat(folder / "long", static, made)
     return lines(found, hours)
 
 
@@ -233,7 +264,12 @@ def _share(values: list[float], part: float) -> float:
 
 def lines(found: dict[str, Any], hours: list[tuple[float, float]]) -> str:
     loop = found[f"loop_{SLOWER}"]
-    costs, frames, minute = found["costs"], found["frames"], found["minute"]
+    frames, minute = found["frames"], found["minute"]
+    costs: Traced = found["costs"]
+    rebuild: Traced = found["rebuild"]
+    clock, one = found["clock"], costs.positions
+    made_ms, touched_ms = found["rebuild_ms"]
+    each = costs.whole / max(len(one), 1)
 
     def row(what: str, measured_: str, note: str, ms: float | None = None) -> str:
         return f"| {what} | {measured_} | {'' if ms is None else f'{ms / loop:.3f}'} | {note} |"
@@ -245,12 +281,18 @@ def lines(found: dict[str, Any], hours: list[tuple[float, float]]) -> str:
             f"| in the cab, slowed down {SLOWER} times | measured | reference loops | |",
             "|---|---|---|---|",
             row("reference: 100 million products", f"{loop:.0f} ms", "out of 8 MB", loop),
-            row("a position, before it is drawn", f"half {_share(costs, 0.5):.2f} ms, 99 % "
-                f"{_share(costs, 0.99):.2f} ms", f"{len(costs)} positions", _share(costs, 0.99)),
+            row("a position, before it is drawn", f"half {_share(one, 0.5):.2f} ms, 99 % "
+                f"{_share(one, 0.99):.2f} ms of the page's thread", f"{len(one)} positions, {HZ} a "
+                f"second; by the clock half {_share(clock, 0.5):.2f} ms, 99 % "
+                f"{_share(clock, 0.99):.2f} ms", _share(one, 0.99)),
+            row("all that a position brings", f"{each:.1f} ms of the page's thread",
+                "taking it in, drawing, texts, writing, mean of the same", each),
             row("a frame while turning", f"half {_share(frames, 0.5):.0f} ms, 99 % "
                 f"{_share(frames, 0.99):.0f} ms", f"{len(frames)} frames"),
-            row("the picture made again from the log", f"{found['rebuild_ms']:.0f} ms",
-                f"{found['fixes']} positions", found["rebuild_ms"]),
+            row("the picture made again from the log", f"{made_ms:.0f} ms",
+                f"{found['fixes']} positions; {touched_ms:.0f} ms from the touch, of which the "
+                f"page's thread had {rebuild.whole:.0f} ms, its longest task "
+                f"{rebuild.longest:.0f} ms", made_ms),
             row("gate check: longest task of the page", f"{found['longest_ms']:.0f} ms",
                 f"first answer after {first}, all after {found['count_ms']:.0f} ms "
                 "(the worker is not slowed down)", found["longest_ms"]),

@@ -53,7 +53,7 @@ function addFixes(out: Gathering, chunk: Chunk, since_ms: number): void {
     acc_m: kept(columnOf(chunk, "acc_m")),
     speed_m_s: kept(columnOf(chunk, "speed_m_s")),
     course_deg: kept(columnOf(chunk, "course_deg")),
-    segment: Int32Array.from(kept(columnOf(chunk, "segment")), (value) => value || 0),
+    segment: new Int32Array(kept(columnOf(chunk, "segment"))), // not given becomes nought
   });
 }
 

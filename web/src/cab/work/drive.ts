@@ -343,13 +343,13 @@ export class Drive {
 
   private async sliced(slices: Generator<void, Live, void>, mine: number): Promise<Live | null> {
     for (;;) {
+      await wait(0);
+      if (mine !== this.making) return null;
       const until = this.a.clock() + SLICE_MS;
       do {
         const step = slices.next();
         if (step.done === true) return step.value;
       } while (this.a.clock() < until);
-      await wait(0);
-      if (mine !== this.making) return null;
     }
   }
 }
