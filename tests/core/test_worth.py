@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.aim import Field, Reach, plans, reach
+from unsown.core.aim import Field, Reach, opens, plans, reach
 from unsown.core.price import Prices
 from unsown.core.words import Patch, Rig, Tool
 from unsown.core.worth import Circumstances, Worth, side, worth
@@ -162,3 +162,55 @@ def test_a_patch_wider_than_the_tool_is_finished_whole(shape: BaseGeometry) -> N
     assert group.label == "worth it"
     assert group.left_m2 < 0.01 * shape.area
     assert len(group.runs) >= 4
+
+
+def test_what_lies_nearly_on_the_way_is_worth_it_for_the_little_that_it_adds() -> None:
+    ends = [patch(1, box(400, 400, 424, 407.8), 1.0), patch(3, box(600, 400, 630, 407.8), 1.0)]
+    small = patch(2, box(520, 400, 527, 407), 1.0)
+    here = replace(HERE, start=(300.0, 404.0, 0.0), gate=(690.0, 404.0))
+    alone = weigh([small], replace(here, start=(300.0, 100.0, 0.0))).groups[0]
+    between = next(g for g in weigh([ends[0], small, ends[1]], here).groups if g.patches == (2,))
+    assert alone.label != "worth it"
+    assert between.label == "worth it"
+    assert between.seconds < 10 < alone.seconds
+
+
+def test_groups_that_share_a_far_corner_are_not_left_out_all_at_once() -> None:
+    # each alone would be left out for the way that the others pay: together they repay it
+    far = [patch(k + 1, box(620, 500 + 30 * k, 640, 507 + 30 * k), 1.0) for k in range(4)]
+    here = replace(HERE, start=(60.0, 60.0, 0.0), gate=(30.0, 30.0))
+    w = weigh(far, here)
+    driven = {n for k, _ in w.stops for n in w.groups[k].patches}
+    assert len(driven) >= 3
+    assert w.net > 3
+
+
+def test_runs_are_moved_aside_where_a_keep_out_is_too_near() -> None:
+    slough = Point(430, 404).buffer(15)
+    beside = patch(1, box(446, 385, 453, 425), 1.0)
+    (group,) = weigh([beside], keep_out=slough).groups
+    assert group.label == "worth it"
+    assert group.left_m2 < 0.2 * beside.area_m2  # straight over its middle there is no run at all
+    for run in group.runs:
+        line = shapely.linestrings([run.enter[:2], run.leave[:2]])
+        assert shapely.distance(line, slough) >= DRILL.tool.width_m / 2 + 0.99
+
+
+def test_a_way_round_is_found_where_no_way_of_three_parts_is_free() -> None:
+    wall = box(350, 200, 356, 420)
+    here = replace(HERE, start=(400.0, 304.0, np.pi), gate=(690.0, 304.0))
+    w = weigh([patch(1, box(300, 300, 330, 308), 1.0)], here, keep_out=wall)
+    assert w.stops
+    assert not w.route.blocked
+    line = shapely.linestrings(w.route.poses[:, :2])
+    assert shapely.distance(line, wall) > DRILL.tool.width_m / 2
+
+
+def test_a_run_is_not_turned_about_where_its_other_end_has_no_way_out() -> None:
+    r = reach(DRILL)
+    clear = box(0, 0, 300, 60)
+    field = Field.of(clear, Polygon(), box(200, 20, 240, 28), r)
+    made = plans([patch(1, box(200, 20, 240, 28))], [0.0], field, r)
+    for run in (run for plan in made for run in plan.runs):
+        ends = [(*run.leave[:2], run.heading_rad), (*run.enter[:2], run.heading_rad + np.pi)]
+        assert opens(field.room, ends, r.turn_m).all()

@@ -185,6 +185,21 @@ def repays() -> None:
           [bare(box(0, 0, 15, 12), 1.0)], here={"gate": [350.0, 10.0]})  # fmt: skip
     repay("a_wedge", "A right triangle: fewest runs lie along its longest side.",
           [bare([(300, 300), (364, 300), (300, 348)], 1.0)], headings=[1.2])  # fmt: skip
+    repay("beside_a_slough", "Runs are moved aside where their middle would be too near.",
+          [bare(box(446.5, 380, 454, 430), 1.0)], keep_outs=[slough], headings=[1.5])  # fmt: skip
+    repay("nearly_on_the_way", "One of 49 m2 is worth it as the way leads past it.",
+          [bare(box(400, 400, 424, 407.8), 1.0), bare(box(520, 400, 527, 407), 1.0),
+           bare(box(600, 400, 630, 407.8), 1.0)],
+          here={"start": [300.0, 404.0, 0.0], "gate": [690.0, 404.0]})  # fmt: skip
+    wall = [(350.0, 200.0), (356.0, 200.0), (356.0, 420.0), (350.0, 420.0)]
+    repay("round_a_wall", "No way of three parts is free: one past a place beside is found.",
+          [bare(box(300, 300, 330, 308), 1.0)], keep_outs=[wall],
+          here={"start": [400.0, 304.0, 3.14], "gate": [700.0, 304.0]})  # fmt: skip
+    narrow = [(0.0, 0.0), (500.0, 0.0), (80.0, 190.0), (0.0, 120.0)]
+    repay("in_a_narrow_corner", "Out of an acute corner a way round is looked for.",
+          [bare(box(330, 12, 372, 30), 1.0), bare(box(60, 100, 90, 112), 1.0)],
+          boundary=narrow, headings=[0.0, 0.4],
+          here={"start": [120.0, 60.0, 3.0], "gate": [0.0, 60.0]})  # fmt: skip
     rng = np.random.default_rng(12)
     some = []
     for k in range(7):
@@ -306,7 +321,8 @@ def pace(name: str, why: str, hours: tuple[float, float, float, float], **how: A
     }
     if len(some) >= 3:
         of = 0.5 / expect["hours_left"] + 1 / len(some)
-        expect["spread_h"] = 1.2816 * expect["hours_left"] * stdev(some) / fmean(some) * sqrt(of)
+        part = hypot(stdev(some) / fmean(some) * sqrt(of), 0.06)
+        expect["spread_h"] = 1.2816 * expect["hours_left"] * part
     case(f"capacity/{name}", why, given, expect, {"part": 1e-9})
 
 

@@ -19,20 +19,25 @@ from shapely.geometry.base import BaseGeometry
 
 from unsown.core.dubins import Pose
 from unsown.core.narrow import narrowest
-from unsown.core.words import Floats, Patch, Rig, Way
+from unsown.core.words import Bools, Floats, Patch, Rig, Way
 
 #: The tool swings about so far behind a turn and must be so straight when it is let down, rad.
-_SWING, _STRAIGHT = radians(35.0), radians(3.0)
+_SWING, _STRAIGHT = radians(35.0), radians(2.0)
 #: A run is this much narrower than the tool on either side, and longer at either end, m.
-_SIDE_M, _END_M = 0.25, 1.0
+_SIDE_M, _END_M = 0.3, 1.0
 #: Way beyond the point of lifting that is kept free before the next turn, m.
 _OUT_M = 2.0
+#: A run that covers less is none, m².
+_SPECK_M2 = 1.0
 #: Directions that take more runs than this are only tried where no other takes fewer.
 _LANES = 12
-#: What a tractor must be able to turn at either end of a run, rad.
-_AWAY = radians(150.0)
+#: Beyond either end of a run there must be room for one of these turns, left or right, rad, and
+#: then for a straight way of so many turning radii.
+AWAY, OFF = np.radians([45.0, 90.0, 135.0, 180.0]), 3.0
 #: A run is shortened by such steps until there is room to turn, m.
 _NOTCH_M = 2.0
+#: Where more of a patch than this is left, m² and part, runs further aside are tried, m.
+_LEFT_M2, _LEFT, _ASIDE_M = 10.0, 0.05, 1.5
 #: Patches further apart than this do not share a run, m; a shared run sows again at most so much.
 _FAR_M, _AGAIN = 600.0, 1.2
 #: A patch belongs to a shared run when this part of it lies within.
@@ -142,7 +147,11 @@ def plans(
         most = max(ceil(width / (r.width_m - 2 * _SIDE_M)), _LANES)
         for heading in dict.fromkeys((long_side, long_side + pi / 2, beside)):
             for way in (heading, heading + pi):
-                out.append(_plan([patch], way, field, r, most))
+                made = _plan([patch], way, field, r, most)
+                out.append(made)
+                reached = made.covers.get(patch.number, 0.0) if made is not None else 0.0
+                if patch.area_m2 - reached > max(_LEFT_M2, _LEFT * patch.area_m2):
+                    out += [_plan([patch], way, field, r, most, side=k) for k in (1, -1, 2, -2)]
     out += [_plan(group, way, field, r, 1, one=True) for group, way in _in_line(patches, r)]
     return [p for p in out if p is not None]
 
@@ -157,9 +166,7 @@ def beside(patches: Sequence[Patch], ways: Sequence[Way]) -> list[float]:
 
 
 def _in_line(patches: Sequence[Patch], r: Reach) -> list[tuple[list[Patch], float]]:
-    """Groups of patches that a single swath holds, with its direction both ways round."""
-    if len(patches) < 2:
-        return []
+    """Groups of patches that one swath holds, with its direction both ways round."""
     centres = np.asarray([[p.outline.centroid.x, p.outline.centroid.y] for p in patches])
     spread = max(r.width_m, 1.0)
     groups: dict[tuple[int, ...], float] = {}
@@ -169,12 +176,9 @@ def _in_line(patches: Sequence[Patch], r: Reach) -> list[tuple[list[Patch], floa
             if hypot(dx, dy) > _FAR_M:
                 continue
             heading = atan2(dy, dx)
-            aside = -sin(heading) * (centres[:, 0] - centres[i, 0]) + cos(heading) * (
-                centres[:, 1] - centres[i, 1]
-            )
-            along = cos(heading) * (centres[:, 0] - centres[i, 0]) + sin(heading) * (
-                centres[:, 1] - centres[i, 1]
-            )
+            east, north = (centres - centres[i]).T
+            aside = cos(heading) * north - sin(heading) * east
+            along = cos(heading) * east + sin(heading) * north
             near = np.flatnonzero((np.abs(aside) < spread / 2) & (np.abs(along) < _FAR_M))
             near = near[np.argsort(along[near])]
             groups.setdefault(tuple(sorted(near.tolist())), heading)
@@ -187,11 +191,18 @@ def _in_line(patches: Sequence[Patch], r: Reach) -> list[tuple[list[Patch], floa
 
 
 def _plan(
-    patches: Sequence[Patch], heading: float, field: Field, r: Reach, most: int, one: bool = False
+    patches: Sequence[Patch],
+    heading: float,
+    field: Field,
+    r: Reach,
+    most: int,
+    one: bool = False,
+    side: int = 0,
 ) -> Plan | None:
     """Runs in one direction over all of the patches; None where no room is for any, or too many.
 
-    ``one``: a single run along their middle.
+    ``one``: a single run along their middle. ``side``: how far to the left of their middle (right
+    below nought): 1 flush with the patches, 2 as far beyond that as a keep-out is kept clear of.
     """
     c, s = cos(heading), sin(heading)
     rings = [shapely.get_coordinates(p.outline.exterior) for p in patches]
@@ -202,6 +213,10 @@ def _plan(
     if count > most:
         return None
     middle = (low + high) / 2
+    if side:  # side by side without more overlap than is useful
+        spare = (count * useful - (high - low)) / 2
+        middle += (spare if side > 0 else -spare) + _ASIDE_M * (side - np.sign(side))
+        low, high = middle - count * useful / 2, middle + count * useful / 2
     pitch = 0.0 if count == 1 else (high - low - useful) / (count - 1)
     aims: list[Aim] = []
     done: BaseGeometry = shapely.Polygon()
@@ -242,6 +257,30 @@ def _span(
     return (float(every.min()), float(every.max())) if len(every) else None
 
 
+def _ways_off(heading: float, turn_m: float) -> Floats:
+    """Turns to either side and a straight way after each, from the origin, (8, 20, 2)."""
+    bend = np.outer(AWAY, np.linspace(0.0, 1.0, 19))
+    ahead, aside = turn_m * np.sin(bend), turn_m * (1 - np.cos(bend))
+    far = OFF * turn_m
+    ahead = np.column_stack([ahead, ahead[:, -1] + far * np.cos(AWAY)])
+    aside = np.column_stack([aside, aside[:, -1] + far * np.sin(AWAY)])
+    c, s = cos(heading), sin(heading)
+    return np.concatenate(
+        [
+            np.stack([c * ahead - s * left * aside, s * ahead + c * left * aside], axis=-1)
+            for left in (1.0, -1.0)
+        ]
+    )
+
+
+def opens(room: BaseGeometry, poses: Sequence[Pose], turn_m: float) -> Bools:
+    """Whether one can turn away from each pose and drive on, in the direction it looks."""
+    if not poses:
+        return np.zeros(0, dtype=np.bool_)
+    some = np.stack([np.add(_ways_off(h, turn_m), (x, y)) for x, y, h in poses])
+    return np.asarray(shapely.covers(room, shapely.linestrings(some)).any(axis=1))
+
+
 def _short(
     at: Callable[[float], tuple[float, float]],
     end: float,
@@ -253,25 +292,16 @@ def _short(
 ) -> float:
     """By how much a run must be shorter at one end for the tractor to turn away there, m.
 
-    ``heading`` looks outward; what is asked for is room to turn away, left or right: far enough to
-    come out of a corner that the run leads into.
+    ``heading`` looks outward; what is asked for is room to turn away and to drive on.
     """
-    bend = np.linspace(0.0, _AWAY, 11)
-    ahead, aside = r.turn_m * np.sin(bend), r.turn_m * (1 - np.cos(bend))
-    c, s = cos(heading), sin(heading)
-    arcs = np.stack(
-        [
-            np.column_stack([c * ahead - s * side * aside, s * ahead + c * side * aside])
-            for side in (1.0, -1.0)
-        ]
-    )
+    away = _ways_off(heading, r.turn_m)
     offsets = np.arange(0.0, max(most, 0.0) + _NOTCH_M, _NOTCH_M)
     # mostly the first will do
     for some in (offsets[:1], offsets[1:8], offsets[8:]):
         if not len(some):
             continue
         places = np.asarray([at(end + inward * float(offset)) for offset in some])
-        lines = shapely.linestrings(places[:, None, None, :] + arcs[None])
+        lines = shapely.linestrings(places[:, None, None, :] + away[None])
         fits = shapely.covers(field.room, lines).any(axis=1)
         if fits.any():
             return float(some[np.argmax(fits)])
@@ -320,7 +350,7 @@ def _aim(
         area = float(shapely.area(shapely.intersection(p.outline, fresh)))
         if area > 0:
             covers[p.number] = area
-    if not covers:
+    if sum(covers.values()) < _SPECK_M2:
         return None
     anew = float(shapely.area(shapely.intersection(fresh, field.bare)))
     ground = float(shapely.area(shapely.intersection(swath, field.net)))

@@ -41,6 +41,12 @@ class Costs:
         """How many runs."""
         return len(self.start) // 2
 
+    def of(self, runs: Sequence[int]) -> Costs:
+        """The costs of some of the runs alone, in their own numbering."""
+        at = np.asarray([node for k in runs for node in (2 * k, 2 * k + 1)], dtype=np.int64)
+        between = self.between[np.ix_(at, at)]
+        return Costs(self.start[at], between, self.home[at], self.own[at], self.direct)
+
     def total(self, nodes: Sequence[int]) -> float:
         """Cost of one order of nodes."""
         if not len(nodes):
@@ -48,6 +54,15 @@ class Costs:
         at = np.asarray(nodes)
         legs = self.start[at[0]] + self.between[at[:-1], at[1:]].sum() + self.home[at[-1]]
         return float(legs + self.own[at].sum())
+
+    def with_one(self, nodes: Sequence[int], run: int) -> list[int]:
+        """An order with one run more, put in where and as it costs least."""
+        choices = [
+            [*nodes[:at], node, *nodes[at:]]
+            for at in range(len(nodes) + 1)
+            for node in (2 * run, 2 * run + 1)
+        ]
+        return min(choices, key=self.total)
 
 
 def order(costs: Costs, exact: int = EXACT) -> tuple[list[int], float]:

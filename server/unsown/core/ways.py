@@ -8,14 +8,15 @@ none either, the leg is marked blocked, and the driver must judge.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from math import atan2, cos, pi, sin
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.aim import Aim, Reach
+from unsown.core.aim import AWAY, OFF, Aim, Reach, opens
 from unsown.core.dubins import Dubins, Pose, lines, ways
 from unsown.core.order import Costs
 from unsown.core.words import Bools, Floats
@@ -25,18 +26,73 @@ BLOCKED_M = 1e6
 _STEP_M, _FINE_M = 3.0, 0.5
 #: The gate is driven to from so many directions, the shortest counts.
 _HEADINGS = 8
+#: So many corners are tried, the nearest to the way first.
+_CORNERS = 12
 
 
 @dataclass(frozen=True)
 class Legs:
     """What ordering needs, and the runs of every node: ``runs[2k]`` as given, ``[2k + 1]`` turned.
 
-    ``plain`` is the same without the penalties of blocked ways.
+    ``plain`` is the same without the penalties of blocked ways. ``start``, ``gate``, ``room`` and
+    ``reach`` are what it was made for; ``known`` keeps the ways round that were looked for, by the
+    nodes that they join (-1: where one stands, or the gate).
     """
 
     costs: Costs
     plain: Costs
     runs: tuple[Aim, ...]
+    start: Pose
+    gate: tuple[float, float]
+    room: BaseGeometry
+    reach: Reach
+    known: dict[tuple[int, int], tuple[Floats, bool]] = field(default_factory=dict)
+
+    def leg(self, a: int, b: int) -> tuple[Floats, bool]:
+        """Poses of the way from one node to another, and whether it is blocked."""
+        if (a, b) not in self.known:
+            begin = self.start if a < 0 else self.runs[a].leave
+            end = _at(begin, self.gate) if b < 0 else self.runs[b].enter
+            self.known[a, b] = _round(begin, end, self.room, self.reach)
+        return self.known[a, b]
+
+    def looked(self, nodes: Sequence[int]) -> bool:
+        """Look for ways round what blocks an order of nodes; whether that changed any cost.
+
+        What is found costs its length; what is not costs twice the penalty, so that legs not looked
+        at yet come first.
+        """
+        changed = False
+        for a, b in pairwise([-1, *nodes, -1]) if len(nodes) else ():
+            for_, plain, at = _place(self.costs, self.plain, a, b)
+            if not BLOCKED_M <= for_[at] < 2 * BLOCKED_M:
+                continue
+            way, blocked = self.leg(a, b)
+            length = _length(way)
+            for_[at] = length + 2 * BLOCKED_M * blocked
+            plain[at] = length
+            changed = True
+        return changed
+
+    def blocked(self, nodes: Sequence[int]) -> list[tuple[int, int]]:
+        """Legs of an order of nodes for which no free way is known."""
+        pairs = list(pairwise([-1, *nodes, -1])) if len(nodes) else []
+        return [(a, b) for a, b in pairs if self.leg(a, b)[1]]
+
+
+def _place(
+    costs: Costs, plain: Costs, a: int, b: int
+) -> tuple[Floats, Floats, int | tuple[int, int]]:
+    """Where the cost of a leg stands, with and without its penalty."""
+    if a < 0:
+        return costs.start, plain.start, b
+    if b < 0:
+        return costs.home, plain.home, a
+    return costs.between, plain.between, (a, b)
+
+
+def _length(poses: Floats) -> float:
+    return float(np.hypot(np.diff(poses[:, 0]), np.diff(poses[:, 1])).sum())
 
 
 @dataclass(frozen=True)
@@ -53,12 +109,6 @@ class Route:
     tool_down: Bools
     length_m: float
     blocked: bool
-    plain: Costs
-
-    def without(self, places: Sequence[int]) -> float:
-        """How much shorter the way is without some of its runs, m."""
-        rest = [node for k, node in enumerate(self.nodes) if k not in set(places)]
-        return self.plain.total(self.nodes) - self.plain.total(rest)
 
 
 def turned(run: Aim, r: Reach) -> Aim:
@@ -79,20 +129,47 @@ def turned(run: Aim, r: Reach) -> Aim:
 
 
 def costs_of(
-    runs: Sequence[Aim], start: Pose, gate: tuple[float, float], room: BaseGeometry, r: Reach
+    runs: Sequence[Aim],
+    start: Pose,
+    gate: tuple[float, float],
+    room: BaseGeometry,
+    r: Reach,
+    together: Sequence[int] | None = None,
 ) -> Legs:
-    """Length of every way between here, the ends of all runs, and the gate, m."""
+    """Length of every way between here, the ends of all runs, and the gate, m.
+
+    Args:
+        runs: what is to be driven.
+        start: where one stands.
+        gate: where one leaves.
+        room: where one may drive.
+        r: the rig's reach.
+        together: a number a run; ways between runs of two different numbers that are not -1 are
+            not asked for, and stay infinitely long.
+    """
+    kind = [-1] * len(runs) if together is None else together
     nodes = [node for run in runs for node in (run, turned(run, r))]
     n = len(nodes)
-    lines = [((a.enter[0], a.enter[1]), (a.leave[0], a.leave[1])) for a in nodes]
-    free = shapely.covers(room, shapely.linestrings(lines)) if n else np.zeros(0, dtype=np.bool_)
-    own = np.asarray([np.hypot(b[0] - a[0], b[1] - a[1]) for a, b in lines])
-    asked = np.where(free | (np.arange(n) % 2 == 0), 0.0, BLOCKED_M)
-    pairs = [(i, j) for i in range(n) for j in range(n) if i // 2 != j // 2]
+    line_ = np.asarray([(a.enter[:2], a.leave[:2]) for a in nodes]).reshape(-1, 2, 2)
+    own = np.hypot(*(line_[:, 1] - line_[:, 0]).T)
+    # as it was found a run can be driven; from its other end only where there is room for that too
+    back = nodes[1::2]
+    free = shapely.covers(room, shapely.linestrings(line_[1::2])) if n else np.zeros(0, np.bool_)
+    free &= opens(room, [a.leave for a in back], r.turn_m)
+    free &= opens(room, [(x, y, h + pi) for x, y, h in (a.enter for a in back)], r.turn_m)
+    asked = np.zeros(n)
+    asked[1::2] = np.where(free, 0.0, 3 * BLOCKED_M)
+    pairs = [
+        (i, j)
+        for i in range(n)
+        for j in range(n)
+        if i // 2 != j // 2
+        and (kind[i // 2] == kind[j // 2] or kind[i // 2] < 0 or kind[j // 2] < 0)
+    ]
     ends = [(nodes[i].leave, nodes[j].enter) for i, j in pairs]
     first, first_hit = _measured([(start, a.enter) for a in nodes], room, r)
     last, last_hit = _measured([(a.leave, _at(a.leave, gate)) for a in nodes], room, r)
-    between, hit = np.zeros((n, n)), np.zeros((n, n))
+    between, hit = np.full((n, n), np.inf), np.zeros((n, n))
     if pairs:
         at = tuple(np.asarray(pairs).T)
         between[at], hit[at] = _measured(ends, room, r)
@@ -105,7 +182,7 @@ def costs_of(
         own + asked,
         direct,
     )
-    return Legs(full, plain, tuple(nodes))
+    return Legs(full, plain, tuple(nodes), start, gate, room, r)
 
 
 def _at(leave: Pose, gate: tuple[float, float]) -> Pose:
@@ -143,68 +220,96 @@ def _free(
     return out
 
 
-def route(
-    legs: Legs,
-    nodes: Sequence[int],
-    start: Pose,
-    gate: tuple[float, float],
-    room: BaseGeometry,
-    r: Reach,
-) -> Route:
+def route(legs: Legs, nodes: Sequence[int]) -> Route:
     """The way of the tractor's rear axle through the nodes to the gate."""
     rows: list[Floats] = []
     down: list[Floats] = []
-    blocked, here = False, start
-    stops: list[Pose] = []
-    for node in nodes:
-        stops += [legs.runs[node].enter, legs.runs[node].leave]
-    if nodes:
-        stops.append(_at(stops[-1], gate))
-    for k, to in enumerate(stops):
-        if k % 2:  # along a run
-            run = legs.runs[nodes[k // 2]]
-            length = float(np.hypot(to[0] - here[0], to[1] - here[1]))
-            way = Dubins(here, r.turn_m, "LSL", (0.0, length, 0.0)).poses(_FINE_M)
-            gone = np.hypot(way[:, 0] - here[0], way[:, 1] - here[1])
-            down.append((gone >= length - run.length_m - 1e-6).astype(np.float64))
-        else:
-            way, stopped = _round(here, to, room, r)
-            down.append(np.zeros(len(way)))
-            blocked |= stopped
+    blocked = False
+    for a, b in pairwise([-1, *nodes, -1]) if len(nodes) else ():
+        way, stopped = legs.leg(a, b)
+        blocked |= stopped
         rows.append(way)
-        here = to
-    poses = np.concatenate(rows) if rows else np.asarray([start], dtype=np.float64)
+        down.append(np.zeros(len(way)))
+        if b >= 0:
+            run = legs.runs[b]
+            length = float(np.hypot(run.leave[0] - run.enter[0], run.leave[1] - run.enter[1]))
+            way = Dubins(run.enter, 1.0, "LSL", (0.0, length, 0.0)).poses(_FINE_M)
+            gone = np.hypot(way[:, 0] - way[0, 0], way[:, 1] - way[0, 1])
+            rows.append(way)
+            down.append((gone >= length - run.length_m - 1e-6).astype(np.float64))
+    poses = np.concatenate(rows) if rows else np.asarray([legs.start], dtype=np.float64)
     flags = np.concatenate(down) if down else np.zeros(1)
-    length = float(np.hypot(np.diff(poses[:, 0]), np.diff(poses[:, 1])).sum())
     runs = tuple(legs.runs[node] for node in nodes)
-    return Route(tuple(nodes), runs, poses, flags > 0, length, blocked, legs.plain)
+    return Route(tuple(nodes), runs, poses, flags > 0, _length(poses), blocked)
 
 
 def _round(a: Pose, b: Pose, room: BaseGeometry, r: Reach) -> tuple[Floats, bool]:
-    """Poses of the shortest free way, straight there or past one corner of what is between."""
+    """Poses of the shortest free way, straight there or by way of one place; True: blocked.
+
+    Out of a narrow place, and into one, it may begin and end with a turn and a straight way off.
+    """
     way, hit = _free([(a, b)], room, r)[0]
     if not hit:
         return way.poses(_FINE_M), False
+    firsts = [None, *_stubs(a, room, r)]
+    lasts = [None, *(_backwards(each) for each in _stubs((*b[:2], b[2] + pi), room, r))]
+    begins = [a if each is None else _end(each) for each in firsts]
+    ends = [b if each is None else each.start for each in lasts]
+    vias = _vias(a, b, room, r)
+    straight = _free([(p, q) for p in begins for q in ends], room, r)
+    there = _free([(p, q) for p in begins for q in vias], room, r)
+    back = _free([(p, q) for p in vias for q in ends], room, r)
+    n, m, best, least = len(ends), len(vias), None, np.inf
+    for i, first in enumerate(firsts):
+        for j, last in enumerate(lasts):
+            stubs = [each for each in (first, last) if each is not None]
+            more = sum(each.length_m for each in stubs)
+            middles = [[straight[i * n + j]]]
+            middles += [[there[i * m + k], back[k * n + j]] for k in range(m)]
+            for middle in middles:
+                long = more + sum(each.length_m for each, _ in middle)
+                if long < least and not any(stopped for _, stopped in middle):
+                    best, least = [first, *(each for each, _ in middle), last], long
+    if best is None:
+        return way.poses(_FINE_M), True
+    return np.concatenate([each.poses(_FINE_M) for each in best if each is not None]), False
+
+
+def _vias(a: Pose, b: Pose, room: BaseGeometry, r: Reach) -> list[Pose]:
+    """Poses that a way may be led through: at corners of the room, and about what is between."""
     chord = atan2(b[1] - a[1], b[0] - a[0])
     corners = shapely.get_coordinates(shapely.simplify(shapely.buffer(room, -r.turn_m), 2.0))
     if len(corners):
         by = np.hypot(corners[:, 0] - a[0], corners[:, 1] - a[1])
         by += np.hypot(corners[:, 0] - b[0], corners[:, 1] - b[1])
-        corners = corners[np.argsort(by)[:24]]
+        corners = corners[np.argsort(by)[:_CORNERS]]
     ring = np.arange(_HEADINGS) * 2 * pi / _HEADINGS
     middle = np.asarray([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2])
     round_ = [middle + k * r.turn_m * np.c_[np.cos(ring), np.sin(ring)] for k in (2.0, 4.0)]
     places = np.concatenate([corners.reshape(-1, 2), *round_])
     places = places[shapely.covers(room, shapely.points(places))]
-    vias = [(float(x), float(y), chord + float(turn)) for x, y in places for turn in ring]
-    there = _free([(a, via) for via in vias], room, r)
-    back = _free([(via, b) for via in vias], room, r)
-    fits = [
-        (first[0].length_m + second[0].length_m, k)
-        for k, (first, second) in enumerate(zip(there, back, strict=True))
-        if not first[1] and not second[1]
+    return [(float(x), float(y), chord + float(turn)) for x, y in places for turn in ring]
+
+
+def _stubs(pose: Pose, room: BaseGeometry, r: Reach) -> list[Dubins]:
+    """Turns away from a pose with a straight way after them, those that are free."""
+    every = [
+        Dubins(pose, r.turn_m, f"{side}SS", (r.turn_m * float(turn), OFF * r.turn_m, 0.0))
+        for side in "LR"
+        for turn in AWAY
     ]
-    if not fits:
-        return way.poses(_FINE_M), True
-    k = min(fits)[1]
-    return np.concatenate([there[k][0].poses(_FINE_M), back[k][0].poses(_FINE_M)]), False
+    fits = shapely.covers(room, lines(every, _STEP_M))
+    return [each for each, fit in zip(every, fits, strict=True) if fit]
+
+
+def _end(way: Dubins) -> Pose:
+    x, y, h = way.poses(way.length_m)[-1]
+    return float(x), float(y), float(h)
+
+
+def _backwards(stub: Dubins) -> Dubins:
+    """The way that comes along a stub from its far end to its pose."""
+    x, y, h = _end(stub)
+    turn, off, _ = stub.parts_m
+    side = "R" if stub.word[0] == "L" else "L"
+    return Dubins((x, y, h + pi), stub.radius_m, f"S{side}S", (off, turn, 0.0))

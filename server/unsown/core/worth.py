@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from unsown.core.aim import Aim, Field, Plan, Reach, plans
 from unsown.core.order import order
 from unsown.core.price import Prices
-from unsown.core.ways import Route, costs_of, route
+from unsown.core.ways import BLOCKED_M, Legs, Route, costs_of, route
 from unsown.core.words import Patch
 
 Label = Literal["worth it", "your call", "leave", "look first"]
@@ -29,6 +29,8 @@ Label = Literal["worth it", "your call", "leave", "look first"]
 _CALL, _CHANCE = 3.0, 0.6
 #: A look at one place takes this long, and lifting or lowering once, s.
 LOOK_S, LEVER_S = 60.0, 3.0
+#: Ways round what blocks are looked for so many times.
+_LOOKS = 12
 #: What stands on an edge counts as inside, m.
 _EDGE_M = 0.01
 
@@ -118,22 +120,13 @@ def weighed(
 ) -> Worth:
     """The same with the plans that are worth trying (``aim.plans``), which hold from anywhere."""
     by = {p.number: p for p in patches}
-    room = _room(field, here, r)
     choices = [_group(plan, by, prices, here, r) for plan in tried]
-    groups = _chosen(choices, by, prices)
-    while True:
-        going = [i for i, g in enumerate(groups) if g.runs and g.label == "worth it"]
-        runs = [run for i in going for run in groups[i].runs]
-        owner = [i for i in going for _ in groups[i].runs]
-        costs = costs_of(runs, here.start, here.gate, room, r)
-        nodes, _ = order(costs.costs)
-        path = route(costs, nodes, here.start, here.gate, room, r)
-        seconds = _seconds(path, len(runs), here)
-        groups = [_told(g, owner, i, path, here, by, prices) for i, g in enumerate(groups)]
-        # a way that is longer than was reckoned may make a patch not worth it after all
-        if all(groups[i].label == "worth it" for i in going):
-            break
-    stops = tuple((owner[n // 2], path.runs[k]) for k, n in enumerate(nodes))
+    trip = _Trip(_chosen(choices, by, prices), by, prices, here)
+    groups, legs, nodes = trip.settled(_room(field, here, r), r)
+    path = route(legs, nodes)
+    going = sorted({trip.owner[node // 2] for node in nodes})
+    seconds = _seconds(path.length_m, len(nodes), here)
+    stops = tuple((trip.owner[n // 2], run) for n, run in zip(nodes, path.runs, strict=True))
     road = here.road_s / 3600 * prices.tractor_h
     net = sum(groups[i].net for i in going) - (road if going else 0.0)
     if going and net <= _CALL:  # each repays its own way, but all together not the road
@@ -141,6 +134,99 @@ def weighed(
         groups = [replace(g, label=label) if i in going else g for i, g in enumerate(groups)]
         stops = stops if label == "your call" else ()
     return Worth(tuple(groups), stops, path, seconds, net)
+
+
+class _Trip:
+    """The groups that have runs, in what order they are driven to, and what each adds to the way.
+
+    ``owner`` is the group of each run, ``may`` the groups that can become worth it.
+    """
+
+    def __init__(
+        self,
+        groups: list[Group],
+        by: Mapping[int, Patch],
+        prices: Prices,
+        here: Circumstances,
+    ) -> None:
+        self.groups, self.by, self.prices, self.here = groups, by, prices, here
+        likely = [i for i, g in enumerate(groups) if g.runs and _chance(g, by) >= _CHANCE]
+        self.owner = [i for i in likely for _ in groups[i].runs]
+        # not even for nothing would the others be worth it
+        self.may = {i for i in likely if groups[i].value - _material(groups[i], by, prices) > _CALL}
+
+    def settled(self, room: BaseGeometry, r: Reach) -> tuple[list[Group], Legs, list[int]]:
+        """The groups with what they add to the way, and the order through those worth it.
+
+        With its share of the way a group may cease to be worth it, and one that is nearly on the
+        way may become so: one by one, each at most once.
+        """
+        runs = [run for i in sorted(set(self.owner)) for run in self.groups[i].runs]
+        together = [i if i not in self.may else -1 for i in self.owner]
+        legs = costs_of(runs, self.here.start, self.here.gate, room, r, together)
+        going = {i for i in self.may if self.groups[i].label == "worth it"}
+        ceased: set[int] = set()
+        while True:
+            nodes = self._order(legs, going)
+            self._share(legs, nodes, going)
+            for i in ceased | self._stuck(legs, nodes):
+                if self.groups[i].label == "worth it":
+                    self.groups[i] = replace(self.groups[i], label="your call")
+            worth_it = {i for i in self.may if self.groups[i].label == "worth it"}
+            if going - worth_it:
+                worst = min(going - worth_it, key=self._net)
+                ceased.add(worst)
+                going.remove(worst)
+            elif worth_it - going:
+                going.add(max(worth_it - going, key=self._net))
+            else:
+                return self.groups, legs, nodes
+
+    def _net(self, i: int) -> tuple[float, int]:
+        return self.groups[i].net, -i
+
+    def _order(self, legs: Legs, going: set[int]) -> list[int]:
+        some = [k for k, i in enumerate(self.owner) if i in going]
+        for _ in range(_LOOKS):
+            local, _ = order(legs.costs.of(some))
+            nodes = [2 * some[node // 2] + node % 2 for node in local]
+            if not legs.looked(nodes):
+                break
+        return nodes
+
+    def _share(self, legs: Legs, nodes: list[int], going: set[int]) -> None:
+        """Each group with the time that it adds: what leaving it out saves, or taking it in costs.
+
+        One that no free way leads to stays as it was reckoned.
+        """
+        for i in sorted(set(self.owner)):
+            own = [k for k, owner in enumerate(self.owner) if owner == i]
+            if i in going:
+                rest = [node for node in nodes if node // 2 not in own]
+                legs.looked(rest)
+                added = legs.plain.total(nodes) - legs.plain.total(rest)
+            else:
+                taken = nodes
+                for k in own:
+                    taken = legs.costs.with_one(taken, k)
+                free = legs.costs.total(nodes) + BLOCKED_M / 2
+                if legs.costs.total(taken) > free:
+                    legs.looked(taken)
+                if legs.costs.total(taken) > free:
+                    continue
+                added = legs.plain.total(taken) - legs.plain.total(nodes)
+            seconds = _seconds(max(added, 0.0), len(own), self.here)
+            told = replace(self.groups[i], seconds=seconds)
+            self.groups[i] = _priced(told, self.by, self.prices)
+
+    def _stuck(self, legs: Legs, nodes: list[int]) -> set[int]:
+        """Of every two groups between which no free way is, the one worth less."""
+        out = set()
+        for a, b in legs.blocked(nodes):
+            if a >= 0 and b >= 0:
+                two = [self.owner[a // 2], self.owner[b // 2]]
+                out.add(min(two, key=lambda i: self.groups[i].net))
+        return out
 
 
 def _room(field: Field, here: Circumstances, r: Reach) -> BaseGeometry:
@@ -177,18 +263,18 @@ def _group(
     )
 
 
+def _material(g: Group, by: Mapping[int, Patch], prices: Prices) -> float:
+    """Seed, fertiliser and fuel on ground that is sown already, or may be."""
+    for_nothing = sum((1 - by[n].chance) * a for run in g.runs for n, a in run.covers.items())
+    a_ha = prices.seed_and_fertiliser_ha + prices.fuel_l_ha * prices.fuel_price_l
+    return (g.twice_m2 + for_nothing) / 1e4 * a_ha
+
+
 def _priced(g: Group, by: Mapping[int, Patch], prices: Prices) -> Group:
     """The group with the cost of its ground and its time, and its label."""
-    covered: dict[int, float] = {}
-    for run in g.runs:
-        for number, area in run.covers.items():
-            covered[number] = covered.get(number, 0.0) + area
-    for_nothing = sum((1 - by[n].chance) * a for n, a in covered.items())
-    material = prices.seed_and_fertiliser_ha + prices.fuel_l_ha * prices.fuel_price_l
-    cost = (g.twice_m2 + for_nothing) / 1e4 * material
-    cost += g.seconds / 3600 * prices.tractor_h
+    cost = _material(g, by, prices) + g.seconds / 3600 * prices.tractor_h
     priced = replace(g, cost=cost)
-    return replace(priced, label=_label(priced, by, prices))
+    return replace(priced, label=label_of(priced, by, prices))
 
 
 def _chance(g: Group, by: Mapping[int, Patch]) -> float:
@@ -205,14 +291,21 @@ def _if_real(g: Group, by: Mapping[int, Patch], prices: Prices) -> float:
     return _priced(replace(g, value=area / 1e4 * prices.bare_ha()), real, prices).net
 
 
-def _label(g: Group, by: Mapping[int, Patch], prices: Prices) -> Label:
+def label_of(g: Group, by: Mapping[int, Patch], prices: Prices) -> Label:
+    """The label of a group with its value, its cost and what its runs leave.
+
+    Args:
+        g: the group.
+        by: its patches by their numbers.
+        prices: the farm's own.
+    """
     area = sum(by[n].area_m2 for n in g.patches)
     chance = _chance(g, by)
     if chance < _CHANCE:
         may_hold = area / 1e4 * chance * prices.bare_ha()
         return "look first" if may_hold > LOOK_S / 3600 * prices.tractor_h else "leave"
-    if not g.runs:  # no straight run fits: worth backing in for, or not
-        return "your call" if area / 1e4 * prices.bare_ha() > _CALL else "leave"
+    if not g.runs:  # no straight run reaches it: backing in is for the driver to judge
+        return "leave"
     if g.net > _CALL:
         return "worth it"
     return "your call" if g.net >= -_CALL else "leave"
@@ -243,30 +336,12 @@ def _chosen(choices: Sequence[Group], by: Mapping[int, Patch], prices: Prices) -
         patch = by[number]
         none = Group((number,), (), 0.0, 0.0, 0.0, 0.0, patch.area_m2, "leave")
         group = alone.get(number, none)
-        out.append(replace(group, label=_label(group, by, prices)))
+        out.append(replace(group, label=label_of(group, by, prices)))
     return sorted(out, key=lambda g: g.patches)
 
 
-def _seconds(path: Route, runs: int, here: Circumstances) -> float:
-    return path.length_m / here.speed_m_s + 2 * LEVER_S * runs
-
-
-def _told(
-    g: Group,
-    owner: Sequence[int],
-    index: int,
-    path: Route,
-    here: Circumstances,
-    by: Mapping[int, Patch],
-    prices: Prices,
-) -> Group:
-    """The group with the time that it really adds to the way: what leaving it out would save."""
-    if index not in owner:
-        return g
-    runs = owner.count(index)
-    added = path.without([k for k, node in enumerate(path.nodes) if owner[node // 2] == index])
-    seconds = max(added, 0.0) / here.speed_m_s + 2 * LEVER_S * runs
-    return _priced(replace(g, seconds=seconds), by, prices)
+def _seconds(way_m: float, runs: int, here: Circumstances) -> float:
+    return way_m / here.speed_m_s + 2 * LEVER_S * runs
 
 
 def side(heading_rad: float) -> str:

@@ -235,7 +235,7 @@ def worth_rows(
     out = [f"Going back now: {_summary(now, money, units)}"]
     for label in _LABELS:
         for g in (g for g in now["groups"] if g["label"] == label):
-            out.append(f"  {label:<11}{_numbers(g['patches']):<14}{_why(g, money)}")
+            out.append(f"  {label:<11}{_numbers(g['patches']):<14}{_why(g, money, units)}")
     out += [f"  {sentence}" for sentence in now["sentences"]]
     if now["stops"]:
         out.append(f"  {which_gate(said)}")
@@ -265,9 +265,10 @@ def _numbers(patches: list[int]) -> str:
     return text if len(text) < 13 else f"{len(patches)} patches"
 
 
-def _why(g: Mapping[str, Any], money: str) -> str:
+def _why(g: Mapping[str, Any], money: str, units: Units) -> str:
     if not g["runs"]:
-        return "no straight run reaches it"
+        size = units.size(g["left_m2"])
+        return f"no straight run of this rig reaches its {size}: back in, or leave it"
     return (
         f"worth {money}{g['value']:.0f}, costs {money}{g['cost']:.0f}, {g['seconds'] / 60:.1f} min"
     )

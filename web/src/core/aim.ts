@@ -15,14 +15,16 @@ import type { Area, Patch, Polygon, Rig, Ring, Way } from "./words";
 const RAD = Math.PI / 180;
 /** The tool swings about so far behind a turn and must be so straight when it is let down, rad. */
 const SWING = 35 * RAD;
-const STRAIGHT = 3 * RAD;
+const STRAIGHT = 2 * RAD;
 /** A run is this much narrower than the tool on either side, and longer at either end, m. */
-const SIDE_M = 0.25;
+const SIDE_M = 0.3;
 const END_M = 1;
 /** Way beyond the point of lifting that is kept free before the next turn, m. */
 const OUT_M = 2;
 /** A run is shortened by such steps until there is room to turn, m. */
 const NOTCH_M = 2;
+/** A run that covers less is none, m². */
+const SPECK_M2 = 1;
 /** Directions that take more runs than this are only tried where no other takes fewer. */
 const LANES = 12;
 /** Patches further apart than this do not share a run, m; a shared run sows again at most so much. */
@@ -32,9 +34,17 @@ const AGAIN = 1.2;
 const HOLDS = 0.85;
 /** Where a rig card knows no tightest turn, m. */
 const USUAL_TURN_M = 9;
-/** What a tractor must be able to turn at either end of a run, and in how many chords that is looked at. */
-const AWAY = 150 * RAD;
-const CHORDS = 10;
+/**
+ * Beyond either end of a run there must be room for one of these turns, left or right, in so many chords, and
+ * then for a straight way of so many turning radii.
+ */
+const AWAY = [45, 90, 135, 180];
+const CHORDS = 18;
+const OFF = 3;
+/** Where more of a patch than this is left, m² and part, runs further aside are tried, m. */
+const LEFT_M2 = 10;
+const LEFT = 0.05;
+const ASIDE_M = 1.5;
 
 /** What of a patch matters here. */
 export type Some = Pick<Patch, "number" | "outline" | "area_m2" | "chance">;
@@ -129,7 +139,12 @@ export function plans(patches: readonly Some[], headings: readonly number[], fie
     const tried = [long, long + Math.PI / 2, headings[i]];
     tried.forEach((heading, k) => {
       if (tried.indexOf(heading) < k) return;
-      for (const way of [heading, heading + Math.PI]) out.push(planOf([patch], way, field, r, most, false));
+      for (const way of [heading, heading + Math.PI]) {
+        const made = planOf([patch], way, field, r, most, false);
+        out.push(made);
+        const left = patch.area_m2 - (made?.covers.get(patch.number) ?? 0);
+        if (left > Math.max(LEFT_M2, LEFT * patch.area_m2)) for (const side of [1, -1, 2, -2]) out.push(planOf([patch], way, field, r, most, false, side));
+      }
     });
   });
   for (const [group, way] of inLine(patches, r)) out.push(planOf(group, way, field, r, 1, true));
@@ -208,14 +223,22 @@ function inLine(patches: readonly Some[], r: Reach): [Some[], number][] {
   return out;
 }
 
-/** Runs in one direction over all of the patches, or null where no room is for any. */
-function planOf(patches: readonly Some[], heading: number, field: Field, r: Reach, most: number, one: boolean): Plan | null {
+/**
+ * Runs in one direction over all of the patches, or null where no room is for any. `side`: how far to the left of
+ * their middle: 1 flush with the patches, 2 as far beyond that as a keep-out is kept clear of.
+ */
+function planOf(patches: readonly Some[], heading: number, field: Field, r: Reach, most: number, one: boolean, side = 0): Plan | null {
   const [c, s] = [Math.cos(heading), Math.sin(heading)];
   const rings = patches.reduce<Ring[]>((all, { outline }) => all.concat(outline), []);
-  const { right: low, left: high } = spanOf(rings, heading);
+  let { right: low, left: high } = spanOf(rings, heading);
   const useful = r.width_m - 2 * SIDE_M;
   const count = one ? 1 : Math.max(Math.ceil((high - low) / useful), 1);
   if (count > most) return null;
+  if (side !== 0) {
+    // side by side without more overlap than is useful
+    const middle = (low + high) / 2 + Math.sign(side) * (count * useful - (high - low)) / 2 + ASIDE_M * (side - Math.sign(side));
+    [low, high] = [middle - (count * useful) / 2, middle + (count * useful) / 2];
+  }
   const pitch = count === 1 ? 0 : (high - low - useful) / (count - 1);
   const aims: Aim[] = [];
   const done: Swath[] = [];
@@ -260,19 +283,25 @@ function reachesInto(rings: readonly Ring[], c: number, s: number, low: number, 
   return near;
 }
 
+/** Turns to either side of a pose, with a straight way after each. */
+export function stubs(start: Pose, radius_m: number): Dubins[] {
+  const out: Dubins[] = [];
+  for (const word of ["LSS", "RSS"]) {
+    for (const degrees of AWAY) {
+      const [turn, off] = [radius_m * degrees * RAD, OFF * radius_m];
+      out.push({ start, radius_m, word, parts_m: [turn, off, 0], length_m: turn + off });
+    }
+  }
+  return out;
+}
+
+/** Whether one can turn away from a pose and drive on, in the direction it looks. */
+export const opens = (room: Room, pose: Pose, radius_m: number): boolean => stubs(pose, radius_m).some((way) => room.fits(way, (1.001 * way.parts_m[0]) / CHORDS));
+
 /** By how much a run must be shorter at one end for the tractor to turn away there, m. `heading` looks out. */
 function short(at: (way: number) => readonly [number, number], end: number, inward: number, most: number, heading: number, field: Field, r: Reach): number {
   for (let k = 0; k * NOTCH_M < Math.max(most, 0) + NOTCH_M; k++) {
-    const [x, y] = at(end + inward * k * NOTCH_M);
-    const away = (word: string): Dubins => ({
-      start: [x, y, heading],
-      radius_m: r.turn_m,
-      word,
-      parts_m: [r.turn_m * AWAY, 0, 0],
-      length_m: r.turn_m * AWAY,
-    });
-    const chord = (1.001 * r.turn_m * AWAY) / CHORDS;
-    if (field.room.fits(away("LSL"), chord) || field.room.fits(away("RSR"), chord)) return k * NOTCH_M;
+    if (opens(field.room, [...at(end + inward * k * NOTCH_M), heading], r.turn_m)) return k * NOTCH_M;
   }
   return most;
 }
@@ -295,11 +324,13 @@ function aimOf(patches: readonly Some[], heading: number, lane: number, span: re
   const swath = { from: lo + r.half_m, to: hi - r.half_m, right: lane - r.width_m / 2, left: lane + r.width_m / 2 };
   const fresh = without(swath, done);
   const covers = new Map<number, number>();
+  let all = 0;
   for (const { number, outline } of patches) {
     const area = new Ground(ringsOf([outline])).within(fresh, heading);
     if (area > 1e-9) covers.set(number, area);
+    all += area;
   }
-  if (covers.size === 0) return null;
+  if (all < SPECK_M2) return null;
   const twice_m2 = Math.max(field.net.within([swath], heading) - field.bare.within(fresh, heading), 0);
   const aim: Aim = {
     start: at(lo),

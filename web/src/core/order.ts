@@ -34,6 +34,27 @@ export function totalOf(costs: Costs, nodes: ArrayLike<number>, count = nodes.le
   return sum;
 }
 
+/** The costs of some of the runs alone, in their own numbering. */
+export function costsAmong({ start, between, home, own, direct }: Costs, runs: readonly number[]): Costs {
+  const at = runs.reduce<number[]>((all, k) => all.concat(2 * k, 2 * k + 1), []);
+  const some = (all: Floats): Floats => Float64Array.from(at, (node) => all[node]);
+  const n = at.length;
+  return { start: some(start), home: some(home), own: some(own), direct, between: new Float64Array(n * n).map((_, k) => between[at[Math.floor(k / n)] * start.length + at[k % n]]) };
+}
+
+/** An order with one run more, put in where and as it costs least. */
+export function withOne(costs: Costs, nodes: readonly number[], run: number): readonly number[] {
+  let [best, least]: [readonly number[], number] = [[], Infinity];
+  for (let at = 0; at <= nodes.length; at++) {
+    for (const node of [2 * run, 2 * run + 1]) {
+      const taken = [...nodes.slice(0, at), node, ...nodes.slice(at)];
+      const cost = totalOf(costs, taken);
+      if (cost < least) [best, least] = [taken, cost];
+    }
+  }
+  return best;
+}
+
 /** The nodes in driving order. */
 export function order(costs: Costs, exact = EXACT): readonly number[] {
   const runs = costs.start.length / 2;

@@ -3,11 +3,11 @@
 // Each leg takes the shortest of the six words of `dubins` that stays in the room where one may drive. Where
 // none does, a way past the corners of what is in between is looked for; where there is none either, the leg
 // is marked blocked, and the driver must judge.
-import type { Aim, Reach } from "./aim";
+import { type Aim, type Reach, opens, stubs } from "./aim";
 import type { Clip } from "./clip";
 import { hypot } from "./columns";
-import { type Dubins, type Pose, posesOf, straight, ways } from "./dubins";
-import { type Costs, totalOf } from "./order";
+import { type Dubins, type Pose, along, posesOf, straight, ways } from "./dubins";
+import type { Costs } from "./order";
 import { thinnedRing } from "./rings";
 import type { Room } from "./room";
 import type { Flags, Floats, Ring } from "./words";
@@ -19,14 +19,25 @@ const FINE_M = 0.5;
 /** A place is driven through in so many directions, the shortest counts. */
 const HEADINGS = 8;
 /** So many corners are tried, the nearest to the way first. */
-const CORNERS = 24;
+const CORNERS = 12;
 
-/** What ordering needs, and the runs of every node: 2k as given, 2k + 1 turned. `plain`: no penalties. */
+/** What ordering needs: `plain` without the penalties of blocked ways; where one is and goes, and may drive. */
 export interface Legs {
   readonly costs: Costs;
   readonly plain: Costs;
+  /** Of every node: 2k as given, 2k + 1 turned. */
   readonly runs: readonly Aim[];
+  readonly start: Pose;
+  readonly gate: readonly [number, number];
+  readonly room: Room;
+  readonly reach: Reach;
+  readonly clip: Clip;
+  /** Ways that were looked for, by the nodes that they join. */
+  readonly known: Map<string, Leg>;
 }
+
+/** Poses of a way, and whether it is blocked. */
+type Leg = readonly [Floats, boolean];
 
 /**
  * A way through runs: nodes and runs in driving order, and the tractor's rear axle on it: `poses` east,
@@ -39,13 +50,47 @@ export interface Route {
   readonly tool_down: Flags;
   readonly length_m: number;
   readonly blocked: boolean;
-  readonly plain: Costs;
 }
 
-/** How much shorter the way is without some of its runs, m. */
-export function savedWithout({ nodes, plain }: Route, places: readonly number[]): number {
-  const rest = nodes.filter((_, k) => places.indexOf(k) < 0);
-  return totalOf(plain, nodes) - totalOf(plain, rest);
+/** From which node to which an order leads; -1: from where one stands, and to the gate. */
+const pairsOf = (nodes: readonly number[]): (readonly [number, number])[] => (nodes.length === 0 ? [] : [...nodes, -1].map((b, k) => [k === 0 ? -1 : nodes[k - 1], b] as const));
+
+function leg(legs: Legs, a: number, b: number): Leg {
+  const key = `${a} ${b}`;
+  const known = legs.known.get(key);
+  if (known !== undefined) return known;
+  const begin = a < 0 ? legs.start : legs.runs[a].leave;
+  const made = round(begin, b < 0 ? home(begin, legs.gate) : legs.runs[b].enter, legs.room, legs.reach, legs.clip);
+  legs.known.set(key, made);
+  return made;
+}
+
+/**
+ * Look for ways round what blocks an order; whether that changed any cost. What is found costs its length; what
+ * is not costs twice the penalty, so that legs not looked at yet come first.
+ */
+export function looked(legs: Legs, nodes: readonly number[]): boolean {
+  let changed = false;
+  for (const [a, b] of pairsOf(nodes)) {
+    const at = a < 0 ? b : b < 0 ? a : a * legs.runs.length + b;
+    const name = a < 0 ? "start" : b < 0 ? "home" : "between";
+    const cost = legs.costs[name][at];
+    if (cost < BLOCKED_M || cost >= 2 * BLOCKED_M) continue;
+    const [way, stopped] = leg(legs, a, b);
+    legs.plain[name][at] = lengthOf(way);
+    legs.costs[name][at] = lengthOf(way) + (stopped ? 2 * BLOCKED_M : 0);
+    changed = true;
+  }
+  return changed;
+}
+
+/** Legs of an order for which no free way is known. */
+export const blockedOf = (legs: Legs, nodes: readonly number[]): (readonly [number, number])[] => pairsOf(nodes).filter(([a, b]) => leg(legs, a, b)[1]);
+
+function lengthOf(poses: ArrayLike<number>): number {
+  let length_m = 0;
+  for (let i = 3; i < poses.length; i += 3) length_m += hypot(poses[i] - poses[i - 3], poses[i + 1] - poses[i - 2]);
+  return length_m;
 }
 
 /** The same run driven from its other end. */
@@ -63,25 +108,30 @@ export function turned(run: Aim, r: Reach): Aim {
   };
 }
 
-/** Length of every way between here, the ends of all runs, and the gate, m. */
-export function costsOf(runs: readonly Aim[], start: Pose, gate: readonly [number, number], room: Room, r: Reach): Legs {
-  const nodes = runs.reduce<Aim[]>((all, run) => all.concat(run, turned(run, r)), []);
+/**
+ * Length of every way between here, the ends of all runs, and the gate, m. `together`, a number a run: ways
+ * between runs of two numbers that are not -1 are not asked for, and stay infinitely long.
+ */
+export function costsOf(runs: readonly Aim[], start: Pose, gate: readonly [number, number], room: Room, reach: Reach, together: readonly number[], clip: Clip): Legs {
+  const nodes = runs.reduce<Aim[]>((all, run) => all.concat(run, turned(run, reach)), []);
   const n = nodes.length;
   const columns = (): { plain: Floats; full: Floats } => ({ plain: new Float64Array(n), full: new Float64Array(n) });
   const [first, last, own] = [columns(), columns(), columns()];
-  const between = { plain: new Float64Array(n * n), full: new Float64Array(n * n) };
+  const between = { plain: new Float64Array(n * n).fill(Infinity), full: new Float64Array(n * n).fill(Infinity) };
   const fill = (into: { plain: Floats; full: Floats }, at: number, [way, hit]: readonly [Dubins, boolean]): void => {
     into.plain[at] = way.length_m;
     into.full[at] = way.length_m + (hit ? BLOCKED_M : 0);
   };
   nodes.forEach((a, i) => {
-    fill(first, i, free(start, a.enter, room, r));
-    fill(last, i, free(a.leave, home(a.leave, gate), room, r));
-    own.plain[i] = own.full[i] = hypot(a.leave[0] - a.enter[0], a.leave[1] - a.enter[1]);
-    // a run may be driven as it was found; from its other end only where that is free too
-    if (i % 2 === 1 && !room.fitsLine(a.enter[0], a.enter[1], a.leave[0], a.leave[1])) own.full[i] += BLOCKED_M;
+    const [x, y, h] = a.enter;
+    fill(first, i, free(start, a.enter, room, reach));
+    fill(last, i, free(a.leave, home(a.leave, gate), room, reach));
+    own.plain[i] = own.full[i] = hypot(a.leave[0] - x, a.leave[1] - y);
+    // as it was found a run can be driven; from its other end only where there is room for that too
+    if (i % 2 === 1 && !(room.fitsLine(x, y, a.leave[0], a.leave[1]) && opens(room, a.leave, reach.turn_m) && opens(room, [x, y, h + Math.PI], reach.turn_m))) own.full[i] += 3 * BLOCKED_M;
     nodes.forEach((b, j) => {
-      if (i >> 1 !== j >> 1) fill(between, i * n + j, free(a.leave, b.enter, room, r));
+      const [p, q] = [together[i >> 1], together[j >> 1]];
+      if (i >> 1 !== j >> 1 && (p === q || p < 0 || q < 0)) fill(between, i * n + j, free(a.leave, b.enter, room, reach));
     });
   });
   const direct = hypot(gate[0] - start[0], gate[1] - start[1]);
@@ -89,6 +139,12 @@ export function costsOf(runs: readonly Aim[], start: Pose, gate: readonly [numbe
     costs: { start: first.full, between: between.full, home: last.full, own: own.full, direct },
     plain: { start: first.plain, between: between.plain, home: last.plain, own: own.plain, direct },
     runs: nodes,
+    start,
+    gate,
+    room,
+    reach,
+    clip,
+    known: new Map(),
   };
 }
 
@@ -103,82 +159,94 @@ function free(a: Pose, b: Pose, room: Room, r: Reach): readonly [Dubins, boolean
 }
 
 /** The way of the tractor's rear axle through the nodes to the gate. */
-export function route(legs: Legs, nodes: readonly number[], start: Pose, gate: readonly [number, number], room: Room, r: Reach, clip: Clip): Route {
+export function route(legs: Legs, nodes: readonly number[]): Route {
   const poses: number[] = [];
   const down: number[] = [];
-  let [here, blocked] = [start, false];
-  const add = (way: Floats, sows: (at: number) => boolean): void => {
+  let blocked = false;
+  const add = (way: ArrayLike<number>, sows: (gone: number) => boolean): void => {
     for (let i = 0; i < way.length; i += 3) {
       poses.push(way[i], way[i + 1], way[i + 2]);
       down.push(sows(hypot(way[i] - way[0], way[i + 1] - way[1])) ? 1 : 0);
     }
   };
-  const to = (pose: Pose): void => {
-    const [way, stopped] = round(here, pose, room, r, clip);
-    add(way, () => false);
+  for (const [a, b] of pairsOf(nodes)) {
+    const [way, stopped] = leg(legs, a, b);
     blocked = blocked || stopped;
-    here = pose;
-  };
-  for (const node of nodes) {
-    const run = legs.runs[node];
-    to(run.enter);
-    const length = hypot(run.leave[0] - here[0], run.leave[1] - here[1]);
-    add(posesOf(straight(here, length), FINE_M), (gone) => gone >= length - run.length_m - 1e-6);
-    here = run.leave;
+    add(way, () => false);
+    if (b < 0) continue;
+    const { enter, leave, length_m } = legs.runs[b];
+    const length = hypot(leave[0] - enter[0], leave[1] - enter[1]);
+    add(posesOf(straight(enter, length), FINE_M), (gone) => gone >= length - length_m - 1e-6);
   }
-  if (nodes.length > 0) to(home(here, gate));
-  else add(Float64Array.from(start), () => false);
-  let length_m = 0;
-  for (let i = 3; i < poses.length; i += 3) length_m += hypot(poses[i] - poses[i - 3], poses[i + 1] - poses[i - 2]);
+  if (nodes.length === 0) add(legs.start, () => false);
   return {
     nodes,
     runs: nodes.map((node) => legs.runs[node]),
     poses: Float64Array.from(poses),
     tool_down: Uint8Array.from(down),
-    length_m,
+    length_m: lengthOf(poses),
     blocked,
-    plain: legs.plain,
   };
 }
 
-/** Poses of the shortest free way, straight there or past one corner of what is between. */
-function round(a: Pose, b: Pose, room: Room, r: Reach, clip: Clip): readonly [Floats, boolean] {
+/**
+ * Poses of the shortest free way, straight there or by way of one place. Out of a narrow place, and into one, it
+ * may begin and end with a turn and a straight way off.
+ */
+function round(a: Pose, b: Pose, room: Room, r: Reach, clip: Clip): Leg {
   const [way, hit] = free(a, b, room, r);
   if (!hit) return [posesOf(way, FINE_M), false];
-  const chord = Math.atan2(b[1] - a[1], b[0] - a[0]);
-  let [best, least]: [readonly [Dubins, Dubins] | null, number] = [null, Infinity];
-  for (const [x, y] of placesBetween(a, b, room, r, clip)) {
-    for (let k = 0; k < HEADINGS; k++) {
-      const via: Pose = [x, y, chord + (k * 2 * Math.PI) / HEADINGS];
-      const [there, there_hit] = free(a, via, room, r);
-      if (there_hit || there.length_m >= least) continue;
-      const [back, back_hit] = free(via, b, room, r);
-      const length = there.length_m + back.length_m;
-      if (!back_hit && length < least) [best, least] = [[there, back], length];
+  const off = (pose: Pose): Dubins[] => stubs(pose, r.turn_m).filter((each) => room.fits(each, STEP_M));
+  const firsts: Dubins[][] = [[], ...off(a).map((each) => [each])];
+  const lasts: Dubins[][] = [[], ...off([b[0], b[1], b[2] + Math.PI]).map((each) => [backwards(each)])];
+  const long = (parts: readonly Dubins[]): number => parts.reduce((sum, { length_m }) => sum + length_m, 0);
+  let best: readonly Dubins[] = [];
+  let least = Infinity;
+  const into = (begun: readonly Dubins[], from: Pose): void => {
+    if (long(begun) >= least) return;
+    for (const last of lasts) {
+      const [back, stopped] = free(from, last.length === 0 ? b : last[0].start, room, r);
+      const whole = [...begun, back, ...last];
+      if (!stopped && long(whole) < least) [best, least] = [whole, long(whole)];
     }
+  };
+  const starts = firsts.map((first) => [first, first.length === 0 ? a : endOf(first[0])] as const);
+  for (const [first, from] of starts) into(first, from);
+  for (const via of viasBetween(a, b, room, r, clip)) {
+    let shortest: readonly Dubins[] | null = null;
+    for (const [first, from] of starts) {
+      const [there, stopped] = free(from, via, room, r);
+      if (!stopped && (shortest === null || long(first) + there.length_m < long(shortest))) shortest = [...first, there];
+    }
+    if (shortest !== null) into(shortest, via);
   }
-  if (best === null) return [posesOf(way, FINE_M), true];
-  const [there, back] = best.map((leg) => posesOf(leg, FINE_M));
-  const out = new Float64Array(there.length + back.length);
-  out.set(there);
-  out.set(back, there.length);
-  return [out, false];
+  if (best.length === 0) return [posesOf(way, FINE_M), true];
+  const poses = best.reduce<number[]>((all, each) => all.concat(Array.from(posesOf(each, FINE_M))), []);
+  return [Float64Array.from(poses), false];
 }
 
-/** Places that a way may be led through: corners of the room as far in as it turns, and about the middle. */
-function placesBetween(a: Pose, b: Pose, room: Room, r: Reach, clip: Clip): (readonly [number, number])[] {
+const endOf = (way: Dubins): Pose => way.parts_m.reduce<Pose>((pose, length, k) => (length > 0 ? along(pose, way.word[k], way.radius_m, length) : pose), way.start);
+
+/** The way that comes along a stub from its far end to its pose. */
+function backwards(stub: Dubins): Dubins {
+  const [x, y, h] = endOf(stub);
+  const [turn, off] = stub.parts_m;
+  return { ...stub, start: [x, y, h + Math.PI], word: stub.word[0] === "L" ? "SRS" : "SLS", parts_m: [off, turn, 0] };
+}
+
+/** Poses that a way may be led through: at corners of the room as far in as it turns, and about the middle. */
+function viasBetween(a: Pose, b: Pose, room: Room, r: Reach, clip: Clip): Pose[] {
   const off = ([x, y]: readonly [number, number]): number => hypot(x - a[0], y - a[1]) + hypot(x - b[0], y - b[1]);
   const corners: [number, number][] = [];
   for (const ring of clip.grown(room.rings, -r.turn_m, "round", 32).map((each): Ring => thinnedRing(each, 2))) {
     for (let i = 0; i < ring.length; i += 2) corners.push([ring[i], ring[i + 1]]);
   }
   corners.sort((p, q) => off(p) - off(q));
-  const near: (readonly [number, number])[] = corners.slice(0, CORNERS);
-  for (const far of [2, 4]) {
-    for (let k = 0; k < HEADINGS; k++) {
-      const turn = (k * 2 * Math.PI) / HEADINGS;
-      near.push([(a[0] + b[0]) / 2 + far * r.turn_m * Math.cos(turn), (a[1] + b[1]) / 2 + far * r.turn_m * Math.sin(turn)]);
-    }
+  const near = corners.slice(0, CORNERS);
+  const turns = Array.from({ length: HEADINGS }, (_, k) => (k * 2 * Math.PI) / HEADINGS);
+  for (const far of [2 * r.turn_m, 4 * r.turn_m]) {
+    for (const turn of turns) near.push([(a[0] + b[0]) / 2 + far * Math.cos(turn), (a[1] + b[1]) / 2 + far * Math.sin(turn)]);
   }
-  return near.filter(([x, y]) => room.holds(x, y));
+  const chord = Math.atan2(b[1] - a[1], b[0] - a[0]);
+  return near.filter(([x, y]) => room.holds(x, y)).reduce<Pose[]>((all, [x, y]) => all.concat(turns.map((turn): Pose => [x, y, chord + turn])), []);
 }

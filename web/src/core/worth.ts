@@ -8,10 +8,10 @@ import { type Aim, type Field, type Plan, type Reach, type Some, plans } from ".
 import type { Clip } from "./clip";
 import { halfToEven, modulo } from "./columns";
 import type { Pose } from "./dubins";
-import { order } from "./order";
+import { costsAmong, order, totalOf, withOne } from "./order";
 import { type Prices, bareHa, seedAndFertiliser } from "./price";
 import { Room } from "./room";
-import { type Route, costsOf, route, savedWithout } from "./ways";
+import { BLOCKED_M, type Legs, type Route, blockedOf, costsOf, looked, route } from "./ways";
 import type { Ring } from "./words";
 
 export type Label = "worth it" | "your call" | "leave" | "look first";
@@ -22,6 +22,8 @@ const CHANCE = 0.6;
 /** A look at one place takes this long, and lifting or lowering once, s. */
 export const LOOK_S = 60;
 export const LEVER_S = 3;
+/** Ways round what blocks are looked for so many times. */
+const LOOKS = 12;
 /** What stands on an edge counts as inside, m. */
 const EDGE_M = 0.01;
 
@@ -78,33 +80,83 @@ export function worth(patches: readonly Some[], headings: readonly number[], fie
 export function weighed(patches: readonly Some[], tried: readonly Plan[], field: Field, r: Reach, prices: Prices, here: Circumstances, clip: Clip): Worth {
   const by: By = new Map(patches.map((patch) => [patch.number, patch] as const));
   const choices = tried.map((plan) => groupOf(plan, by, prices, here, r));
-  let groups = chosen(choices, by, prices);
-  const room = groups.some(goes) ? roomOf(field, here, r, clip) : field.room;
+  const groups = chosen(choices, by, prices);
+  // groups that have runs; not even for nothing would those be worth it that are not in `may`
+  const driven = Array.from(groups.keys()).filter((i) => groups[i].runs.length > 0 && likely(groups[i], by)[1] >= CHANCE);
+  const may = driven.filter((i) => groups[i].value - materialOf(groups[i], by, prices) > CALL);
+  const runs = driven.reduce<Aim[]>((all, i) => all.concat(groups[i].runs), []);
+  const owner = driven.reduce<number[]>((all, i) => all.concat(groups[i].runs.map(() => i)), []);
+  const room = may.length > 0 ? roomOf(field, here, r, clip) : field.room;
+  const legs = costsOf(runs, here.start, here.gate, room, r, owner.map((i) => (may.indexOf(i) < 0 ? i : -1)), clip);
+  const worthIt = (i: number): boolean => groups[i].label === "worth it";
+  const going = new Set(may.filter(worthIt));
+  const ceased = new Set<number>();
+  const byNet = (a: number, b: number): number => netOf(groups[b]) - netOf(groups[a]) || a - b;
+  let nodes: readonly number[];
   for (;;) {
-    const going = Array.from(groups.keys()).filter((i) => goes(groups[i]));
-    const runs = going.reduce<Aim[]>((all, i) => all.concat(groups[i].runs), []);
-    const owner = going.reduce<number[]>((all, i) => all.concat(groups[i].runs.map(() => i)), []);
-    const legs = costsOf(runs, here.start, here.gate, room, r);
-    const nodes = order(legs.costs);
-    const path = route(legs, nodes, here.start, here.gate, room, r, clip);
-    const seconds = path.length_m / here.speed_m_s + 2 * LEVER_S * runs.length;
-    groups = groups.map((g, i) => told(g, owner, i, path, here, by, prices));
-    // a way that is longer than was reckoned may make a patch not worth it after all
-    if (!going.every((i) => groups[i].label === "worth it")) continue;
-    let stops = nodes.map((node, k) => ({ group: owner[node >> 1], run: path.runs[k] }));
-    const road = going.length === 0 ? 0 : (here.road_s / 3600) * prices.tractor_h;
-    const net = going.reduce((sum, i) => sum + netOf(groups[i]), 0) - road;
-    if (going.length > 0 && net <= CALL) {
-      // each repays its own way, but all together not the road
-      const label = net >= -CALL ? "your call" : "leave";
-      groups = groups.map((g, i) => (going.indexOf(i) < 0 ? g : { ...g, label }));
-      if (label === "leave") stops = [];
+    nodes = ordered(legs, Array.from(owner.keys()).filter((k) => going.has(owner[k])));
+    for (const i of driven) {
+      const seconds = added(legs, nodes, owner, i, going.has(i), here);
+      if (seconds !== null) groups[i] = priced({ ...groups[i], seconds }, by, prices);
     }
-    return { groups, stops, route: path, seconds, net };
+    for (const i of [...Array.from(ceased), ...stuck(legs, nodes, owner, groups)]) if (worthIt(i)) groups[i] = { ...groups[i], label: "your call" };
+    // with its share of the way a group may cease to be worth it, and one nearly on the way may become so
+    const worst = Array.from(going).filter((i) => !worthIt(i)).sort(byNet).pop();
+    const more = may.filter((i) => worthIt(i) && !going.has(i)).sort(byNet)[0];
+    if (worst !== undefined) {
+      ceased.add(worst);
+      going.delete(worst);
+    } else if (more !== undefined) going.add(more);
+    else break;
   }
+  const path = route(legs, nodes);
+  let stops = nodes.map((node, k) => ({ group: owner[node >> 1], run: path.runs[k] }));
+  const road = going.size === 0 ? 0 : (here.road_s / 3600) * prices.tractor_h;
+  const net = Array.from(going).reduce((sum, i) => sum + netOf(groups[i]), 0) - road;
+  if (going.size > 0 && net <= CALL) {
+    // each repays its own way, but all together not the road
+    const label = net >= -CALL ? "your call" : "leave";
+    going.forEach((i) => (groups[i] = { ...groups[i], label }));
+    if (label === "leave") stops = [];
+  }
+  return { groups, stops, route: path, seconds: secondsOf(path.length_m, nodes.length, here), net };
 }
 
-const goes = (g: Group): boolean => g.runs.length > 0 && g.label === "worth it";
+const secondsOf = (way_m: number, runs: number, here: Circumstances): number => way_m / here.speed_m_s + 2 * LEVER_S * runs;
+
+/** The order of some runs, with ways round what blocks it. */
+function ordered(legs: Legs, some: readonly number[]): readonly number[] {
+  let nodes: readonly number[] = [];
+  for (let k = 0; k < LOOKS; k++) {
+    nodes = order(costsAmong(legs.costs, some)).map((node) => 2 * some[node >> 1] + (node % 2));
+    if (!looked(legs, nodes)) break;
+  }
+  return nodes;
+}
+
+/** Time that a group adds: what leaving it out saves, or taking it in costs; null: no free way leads to it. */
+function added(legs: Legs, nodes: readonly number[], owner: readonly number[], index: number, goes: boolean, here: Circumstances): number | null {
+  const own = Array.from(owner.keys()).filter((k) => owner[k] === index);
+  let other = nodes;
+  if (goes) {
+    other = nodes.filter((node) => owner[node >> 1] !== index);
+    looked(legs, other);
+  } else {
+    for (const k of own) other = withOne(legs.costs, other, k);
+    const free = totalOf(legs.costs, nodes) + BLOCKED_M / 2;
+    if (totalOf(legs.costs, other) > free) looked(legs, other);
+    if (totalOf(legs.costs, other) > free) return null;
+  }
+  const more = totalOf(legs.plain, other) - totalOf(legs.plain, nodes);
+  return secondsOf(Math.max(goes ? -more : more, 0), own.length, here);
+}
+
+/** Of every two groups between which no free way is, the one worth less. */
+const stuck = (legs: Legs, nodes: readonly number[], owner: readonly number[], groups: readonly Group[]): number[] =>
+  blockedOf(legs, nodes)
+    .filter(([a, b]) => a >= 0 && b >= 0)
+    .map(([a, b]) => [owner[a >> 1], owner[b >> 1]])
+    .map(([p, q]) => (netOf(groups[q]) < netOf(groups[p]) ? q : p));
 
 /** Where one may drive, with the ground about where one stands now and about the gate. */
 function roomOf(field: Field, here: Circumstances, r: Reach, clip: Clip): Room {
@@ -147,13 +199,16 @@ function groupOf({ runs, covers, twice_m2 }: Plan, by: By, prices: Prices, here:
   return priced(made, by, prices);
 }
 
-/** The group with the cost of its ground and its time, and its label. */
-function priced(g: Group, by: By, prices: Prices): Group {
+/** Seed, fertiliser and fuel on ground that is sown already, or may be. */
+function materialOf(g: Group, by: By, prices: Prices): number {
   let nothing = 0;
   for (const run of g.runs) run.covers.forEach((area, number) => (nothing += (1 - (by.get(number)?.chance ?? 0)) * area));
-  const material = seedAndFertiliser(prices) + prices.fuel_l_ha * prices.fuel_price_l;
-  const cost = ((g.twice_m2 + nothing) / 1e4) * material + (g.seconds / 3600) * prices.tractor_h;
-  const made = { ...g, cost };
+  return ((g.twice_m2 + nothing) / 1e4) * (seedAndFertiliser(prices) + prices.fuel_l_ha * prices.fuel_price_l);
+}
+
+/** The group with the cost of its ground and its time, and its label. */
+function priced(g: Group, by: By, prices: Prices): Group {
+  const made = { ...g, cost: materialOf(g, by, prices) + (g.seconds / 3600) * prices.tractor_h };
   return { ...made, label: labelOf(made, by, prices) };
 }
 
@@ -181,8 +236,8 @@ function labelOf(g: Group, by: By, prices: Prices): Label {
     const holds = (area / 1e4) * chance * bareHa(prices);
     return holds > (LOOK_S / 3600) * prices.tractor_h ? "look first" : "leave";
   }
-  // no straight run fits: worth backing in for, or not
-  if (g.runs.length === 0) return (area / 1e4) * bareHa(prices) > CALL ? "your call" : "leave";
+  // no straight run reaches it: backing in is for the driver to judge
+  if (g.runs.length === 0) return "leave";
   if (netOf(g) > CALL) return "worth it";
   return netOf(g) >= -CALL ? "your call" : "leave";
 }
@@ -211,15 +266,6 @@ function chosen(choices: readonly Group[], by: By, prices: Prices): Group[] {
     out.push({ ...group, label: labelOf(group, by, prices) });
   });
   return out.sort((a, b) => a.patches[0] - b.patches[0]);
-}
-
-/** The group with the time that it really adds to the way: what leaving it out would save. */
-function told(g: Group, owner: readonly number[], index: number, path: Route, here: Circumstances, by: By, prices: Prices): Group {
-  const runs = owner.filter((i) => i === index).length;
-  if (runs === 0) return g;
-  const places = Array.from(path.nodes.keys()).filter((k) => owner[path.nodes[k] >> 1] === index);
-  const added = savedWithout(path, places);
-  return priced({ ...g, seconds: Math.max(added, 0) / here.speed_m_s + 2 * LEVER_S * runs }, by, prices);
 }
 
 /** The side that one comes from when driving along a heading. */

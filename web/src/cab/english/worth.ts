@@ -10,7 +10,7 @@ export const worth = {
   label: { "worth it": "Worth it", "your call": "Your call", leave: "Leave", "look first": "Look first" } satisfies Record<Label, string>,
   net: (value: string, cost: string, seconds: number) => `Brings ${value}, costs ${cost} and ${minutes(seconds)}.`,
   together: (others: readonly number[]) => `One run with ${named(others)}: the money is for all of them.`,
-  unreached: "No straight run reaches it: back in, or leave it.",
+  unreached: (size: string) => `No straight run of this rig reaches its ${size}: back in, or leave it.`,
   left: (size: string) => `${size} of it no run reaches.`,
   enter: (from: string, length: string, runs: number) => `Enter from the ${from}, ${length}${runs === 1 ? "" : ` in ${runs} runs`}.`,
   stop: (at: number, patches: readonly number[], where: string, enter: string) => `${at}. ${capital(named(patches))}: ${where}. ${enter}`,

@@ -21,7 +21,7 @@ export function worthLines(patch: Found, sums: Sums): Child[] {
   const others = group.patches.filter((number) => number !== patch.number);
   return [
     h("p", { class: "label", "data-label": group.label }, h("strong", {}, t.worth.label[group.label])),
-    group.runs === 0 ? h("p", {}, t.worth.unreached) : h("p", { class: "money" }, t.worth.net(money(group.value), money(group.cost), group.seconds)),
+    group.runs === 0 ? h("p", {}, t.worth.unreached(size(group.left_m2))) : h("p", { class: "money" }, t.worth.net(money(group.value), money(group.cost), group.seconds)),
     others.length === 0 ? null : h("p", {}, t.worth.together(others)),
     group.runs > 0 && group.left_m2 > LEFT_M2 ? h("p", {}, t.worth.left(size(group.left_m2))) : null,
   ];

@@ -39,7 +39,7 @@ export function money(P: Land) {
       label: { "worth it": "Worth it", "your call": "Your call", leave: "Leave", "look first": "Look first" },
       net: (net: string, minutes: string) => `net ${net}, ${minutes}`,
       look: "a look costs a minute",
-      unreached: "no straight run reaches it",
+      unreached: (size: string) => `no straight run of this rig reaches its ${size}: back in, or leave it`,
       together: (others: string) => `one run with ${others}`,
       money: (value: string, cost: string) => `brings ${value}, costs ${cost}`,
       weighed: "In driving order. Numbers are those on the map.",

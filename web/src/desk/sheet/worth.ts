@@ -29,7 +29,7 @@ export function worthLine(patch: number, worth: Worth | null | undefined): Child
 
 function why(group: Group, patch: number, currency: string): string {
   if (group.label === "look first") return t.worth.look;
-  if (group.runs.length === 0) return t.worth.unreached;
+  if (group.runs.length === 0) return t.worth.unreached(say.size(group.left_m2));
   const others = group.patches.filter((number) => number !== patch);
   const net = `${t.worth.net(say.money(group.net, currency), say.minutes(group.seconds))} (${t.worth.money(say.money(group.value, currency), say.money(group.cost, currency))})`;
   return others.length > 0 ? `${net}, ${t.worth.together(others.join(", "))}` : net;
