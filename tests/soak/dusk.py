@@ -13,12 +13,13 @@ import shapely
 
 from soak import exact, hopper
 from soak.judge import brought
+from soak.labels import labels
 from unsown.core.back import back, gate_of
 from unsown.core.day import find
 from unsown.core.plane import Plane
 from unsown.core.price import Prices
 from unsown.core.waste import pace_ha_per_h, settle_m, waste
-from unsown.core.words import Patch, Tally, Way
+from unsown.core.words import Tally, Way
 from unsown.core.worth import Worth
 from unsown.sim import trial
 from unsown.sim.day import SimDay
@@ -88,34 +89,11 @@ def _worth(day: SimDay, tally: Tally, plane: Plane) -> Row:
     shapes = brought([day.truth.bare, *(p.outline for p in misses)], day.plane, plane)
     true = tuple(replace(p, outline=o) for p, o in zip(misses, shapes[1:], strict=True))
     known = replace(tally, patches=true, ground=replace(g, bare=shapes[0]))
-    mine, best = (back(t, [day.rig], FARM, gate, 0.0).now for t in (tally, known))
-    return {
-        "labels": _labels(tally, true, _by_patch(mine), _by_patch(best)),
-        **_driven(day, mine, tally),
-    }
-
-
-def _by_patch(w: Worth | None) -> dict[int, str]:
-    return {n: g.label for g in w.groups for n in g.patches} if w is not None else {}
-
-
-def _labels(
-    tally: Tally, true: tuple[Patch, ...], said: dict[int, str], truth: dict[int, str]
-) -> list[dict[str, Any]]:
-    """Each sure patch beside the true one that it is; parts of one count once, by the largest."""
-    out, done = [], set()
-    for p in sorted(tally.patches, key=lambda p: -p.area_m2):
-        if p.call != "sure" or p.number not in said:
-            continue
-        shared = [float(shapely.area(shapely.intersection(p.outline, t.outline))) for t in true]
-        at = int(np.argmax(shared)) if shared else -1
-        there = at >= 0 and shared[at] > 0.25 * min(p.area_m2, true[at].area_m2)
-        if there and (at in done or true[at].number not in truth):
-            continue
-        done.add(at if there else -p.number - 1)
-        label = truth[true[at].number] if there else "not there"
-        out.append({"m2": p.area_m2, "said": said[p.number], "true": label})
-    return out
+    told, best = (back(t, [day.rig], FARM, gate, 0.0) for t in (tally, known))
+    found: list[dict[str, Any]] = []
+    if told.now is not None and best.now is not None:
+        found = labels(tally, true, shapes[0], told.now, best.now, FARM, told.reach, told.speed_m_s)
+    return {"labels": found, **_driven(day, told.now, tally)}
 
 
 def _driven(day: SimDay, w: Worth | None, tally: Tally) -> Row:

@@ -83,6 +83,10 @@ def closes(days: Sequence[Row]) -> Figure:
     return median([abs(d["closes"]) for d in days])
 
 
+#: What a sure patch may be called.
+LABELS = ("worth it", "your call", "leave")
+
+
 @dataclass(frozen=True)
 class Line:
     """A figure, how it is written, what is wanted, and at which presets."""
@@ -128,9 +132,12 @@ COLUMNS = """\
 - **causes**: the same rules on where the simulator's tool truly was while seed landed. *Near* is
   within a quarter of the truth or 0.3 % of the paddock, counted over all causes of all days. *Not
   explained* is the headline less all causes, of the median day.
-- **worth**: every patch called sure beside the true patch it shares most ground with, both weighed
-  with the prices of the invented farm from where the day ended; a patch that is not there has no
-  true label.
+- **worth**: every patch called sure beside the true patch it shares most ground with, from where
+  the day ended, with the prices of the invented farm. The true label is what the true ground is
+  worth on the way that was told: by the runs told, with what they would really sow and sow again,
+  or by those that the truth would have had, at the time told less or more what these runs
+  themselves take; the better of the two, by the product's own rule. Where nothing is bare it is
+  *leave*. The tables below show every label.
 - **way back**: the route through all that is worth it, driven by the simulator's own tractor and
   tool; bare is what is left of the ground that the runs list.
 - **bins**: seed for nine hectares, filled up at every 50 to 95 %. The card's rate is off by 5 %
@@ -156,7 +163,8 @@ def section(rows: Sequence[Row], command: str, missing: int = 0) -> str:
         for line in LINES
     ]
     lines = ["## Leaving the paddock", "", *_head(rows, days, missing), "```", command, "```", ""]
-    lines += [*table(["", *days, "wanted"], body), COLUMNS, "", *_worst(days), *_failures(rows)]
+    lines += [*table(["", *days, "wanted"], body), COLUMNS, "", *_confused(days)]
+    lines += [*_worst(days), *_failures(rows)]
     return "\n".join(lines).rstrip()
 
 
@@ -170,6 +178,25 @@ def _head(rows: Sequence[Row], days: dict[str, list[Row]], missing: int) -> list
     told += f"**Days that failed: {failed}.**" if failed else "No day failed."
     trial = f"> **A trial of {least} days a preset.** Too few to judge by: {ENOUGH} are wanted."
     return [*([trial, ""] if least < ENOUGH else []), *filled(f"{told} Made by:")]
+
+
+def _confused(days: dict[str, list[Row]]) -> list[str]:
+    """How often each label is said and how often that is right; and what is said for what."""
+    pairs = {p: [(x["said"], x["true"]) for d in some for x in d["labels"]]
+             for p, some in days.items()}  # fmt: skip
+    told = [
+        [f"said *{a}*", *(f"{each.count((a, a))} of {sum(s == a for s, _ in each)}"
+                          for each in pairs.values())]
+        for a in LABELS
+    ]  # fmt: skip
+    phones = [pair for p, each in pairs.items() if p != "rtk" for pair in each]
+    body = [[f"said *{a}*", *(str(phones.count((a, b))) for b in LABELS)] for a in LABELS]
+    return [
+        "Labels of sure patches, right of all said:", "",
+        *table(["", *days], told),
+        "The same patches on all phones, the survey-grade receiver left out:", "",
+        *table(["", *(f"truly *{b}*" for b in LABELS)], body),
+    ]  # fmt: skip
 
 
 def _worst(days: dict[str, list[Row]]) -> list[str]:

@@ -20,7 +20,10 @@ from soak.keep import kept
 from soak.leaving import PRESETS, section
 
 #: Packages whose code a row depends on.
-DEPENDS = ("unsown.core", "unsown.sim", "soak.dusk", "soak.exact", "soak.hopper")
+DEPENDS = (
+    *("unsown.core", "unsown.sim"),
+    *("soak.dusk", "soak.labels", "soak.exact", "soak.hopper"),
+)
 
 
 def parser() -> argparse.ArgumentParser:
