@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 import farms
+import keepers
 import smallday
 from browsing import too_small, too_wide, violations
 from cabs import Cab
@@ -267,3 +268,26 @@ def test_the_phones_own_sharing_takes_the_file_and_one_who_thinks_better_of_it_s
     phone.page.get_by_role("button", name="Hand the log on").click()
     until(phone.page, "window.handed.length === 2")
     assert phone.page.evaluate("() => window.handed[1][0]").endswith(".jsonl.txt")
+
+
+def test_a_phone_hears_at_home_that_another_one_keeps_its_log_too(
+    cab: Cab, two: tuple[Phone, Phone]
+) -> None:
+    phone, _ = two
+    phone.begin(cab)
+    by = farms.NOW_MS - 3_600_000 - keepers.T0
+
+    def now(entries: list[Entry]) -> list[Entry]:
+        return [{**entry, "t_ms": entry["t_ms"] + by} for entry in entries]
+
+    phone.write(now(keepers.FIRST))
+    handed = len(phone.own())
+    phone.write(now(keepers.presses(20, 25, 30)))
+    taken = [*keepers.taking(10, phone.dev, handed), *keepers.presses(15, 22, 35)]
+    cab.farm.take_entries("night", 1, keepers.text("night", now(taken)))
+    alarm = phone.page.locator("#also")
+    for _ in range(2):  # what it brings is known to home the next time
+        phone.page.evaluate("() => window.dispatchEvent(new Event('online'))")
+        until(phone.page, "window.unsown.cab.get().sending.state === 'home'")
+    expect(alarm).to_contain_text("Another phone is the keeper too: night", timeout=10_000)
+    assert (violations(phone.page), too_wide(phone.page)) == ([], [])
