@@ -44,9 +44,13 @@ export interface After {
   readonly finish: Finish | null;
 }
 
-/** This rig's log, all rigs, the paddock's name, and which of the tally's rigs this is; below nought: the only one. */
+/**
+ * This rig's log, from when the tally's seconds count (UTC ms), all rigs, the paddock's name, and which of the
+ * tally's rigs this is; below nought: the only one.
+ */
 export interface Counted {
   readonly log: Log;
+  readonly t0_ms: number;
   readonly rigs: readonly Rig[];
   readonly name: string;
   readonly share: number;
@@ -63,11 +67,10 @@ function ofRig(tally: Tally, share: number): Tally {
   return { ...tally, runs, ways, down_km, swept_ha };
 }
 
-export function after({ tally: all, plane }: Day, { log, rigs, name, share, gates = [] }: Counted, job: Job, clip: Clip): After {
+export function after({ tally: all, plane }: Day, { log, t0_ms, rigs, name, share, gates = [] }: Counted, job: Job, clip: Clip): After {
   const tally = ofRig(all, share);
   const rig = rigs[tally.runs[tally.runs.length - 1]?.rig ?? rigs.length - 1];
   const { net, keep_out } = tally.ground;
-  const t0_ms = log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
   const [x_m, y_m] = plane.toXy(log.fixes.lon_deg, log.fixes.lat_deg);
   const standing = standingAt(log, x_m, y_m, rig);
   const rows = order(log.fixes.t_ms);
