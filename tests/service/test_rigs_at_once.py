@@ -109,3 +109,33 @@ def test_a_lever_that_names_no_rig_counts_for_the_one_whose_track_it_is(tmp_path
         both = farms.computed(farm, *which)["tally"]
         assert any("do not say which phone's rig" in note for note in both["notes"])
         assert both["rigs"] == after["rigs"]
+
+
+def test_bins_hours_and_where_it_stopped_are_those_of_the_rig_that_worked_last(
+    tmp_path: Path,
+) -> None:
+    log = pairs.both()
+    last = {p: max(m.t_ms for m in log.marks if m.phone == p) for p in "ab"}
+    (first, later) = sorted("ab", key=lambda p: last[p])
+    with farms.computing(tmp_path) as farm:
+        which = stocked(farm, "ab")
+        both = farms.computed(farm, *which)
+        assert both["bins"] == []
+        begun = {"t_ms": START_MS + 1000, "kind": "fill", "product": "seed", "paddock": which[0]}
+        farm.desk_entries([{**begun, "kg": 900.0, "of_dev": first}])
+        assert farms.computed(farm, *which)["bins"] == []  # the other rig's cart
+        farm.desk_entries([{**begun, "kg": 400.0, "of_dev": later}])
+        found = farms.computed(farm, *which)
+    [bin_] = found["bins"]
+    assert [f["amount"] for f in bin_["fills"]] == [400.0]
+    shares = {s["phones"][0]: s for s in found["tally"]["rigs"]}
+    assert found["rig"] == shares[later]["name"]
+    assert found["handover"]["machine"][0] == shares[later]["name"]
+    assert found["handover"]["sown_ha"] == pytest.approx(found["tally"]["sown_ha"], abs=0.01)
+    assert found["hours"]["pace_ha_h"] == pytest.approx(both["hours"]["pace_ha_h"], rel=0.01)
+    stopped = found["handover"]["stopped"]["t_ms"]
+    assert abs(stopped - last[later]) < 20_000
+
+
+def test_a_work_of_one_rig_names_none(tmp_path: Path) -> None:
+    assert work(tmp_path, "a")["rig"] is None

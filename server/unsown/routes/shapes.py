@@ -144,7 +144,8 @@ NAMED: dict[str, Any] = {
          "tally": maybe(ANY), "runs": array(ANY), "days": TEXTS, "area_check": maybe(ANY)},
         {"head": {}, "reason": maybe(TEXT),
          **dict.fromkeys(("waste", "worth", "hours", "handover"), maybe(ANY)),
-         "bins": maybe(array(ANY))},
+         "bins": maybe(array(ANY)),
+         "rig": {**maybe(TEXT), "description": "whose bins, hours and handover, of several rigs"}},
     ),
     "Timeline": obj(
         {"from_ms": maybe(MS), "to_ms": maybe(MS), "speed": array(array(maybe(NUMBER))),

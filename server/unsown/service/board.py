@@ -109,7 +109,7 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
         "runs": [],
         "days": days,
         "area_check": None,
-        **dict.fromkeys(("waste", "worth", "bins", "hours", "handover")),
+        **dict.fromkeys(("waste", "worth", "bins", "hours", "rig", "handover")),
         "head": "",
     }
     if row is None:
@@ -146,6 +146,7 @@ def _upshot(body: Mapping[str, Any], found: Mapping[str, Any]) -> dict[str, Any]
         "worth": {**body["worth"], "currency": found["currency"]},
         "bins": body["bins"],
         "hours": body["hours"],
+        "rig": body.get("rig"),
         "handover": {
             **body["handover"],
             "lines": [list(line) for line in lines],

@@ -32,4 +32,7 @@ def engine() -> str:
 
 
 #: The files of the service that shape what is kept of a computation.
-_ANSWERS = ("bins.py", "figure.py", "hours.py", "pick.py", "runs.py", "timeline.py", "upshot.py")
+_ANSWERS = (
+    *("bins.py", "figure.py", "hours.py", "pick.py", "runs.py", "timeline.py", "upshot.py"),
+    "whose.py",
+)

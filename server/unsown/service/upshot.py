@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -23,6 +24,7 @@ from unsown.service.hours import hours
 from unsown.service.runs import moment
 from unsown.service.task import Daily, Task
 from unsown.service.timeline import merged
+from unsown.service.whose import Whose, of_last
 
 Tell = Callable[[str, float], None]
 _MACHINE_NOTES = 2
@@ -48,9 +50,11 @@ def upshot(
     gate, set_ = way_out(tally, plane, log.fixes, paddock.gates)
     costs = task.costs
     returning = back(tally, task.rigs, costs.prices, gate, costs.trip_s, pace)
-    last = task.rigs[tally.runs[-1].rig] if tally.runs else task.rigs[-1]
-    aboard_ = bins(log, tally, last.tool.width_m, task.costs, pace)
-    handed = _handover(task, log, found, returning, aboard_, paddock.name, last)
+    mine = of_last(log, tally)
+    last = task.rigs[mine.tally.runs[-1].rig] if mine.tally.runs else task.rigs[-1]
+    pace_ = pace * mine.part
+    aboard_ = bins(mine.log, mine.tally, last.tool.width_m, task.costs, pace_)
+    handed = _handover(task, log, mine, plane, returning, aboard_, paddock.name, last)
     return {
         "pace_ha_h": round(pace, 3),
         "worth": {
@@ -61,16 +65,23 @@ def upshot(
         "waste_days": by_day(task, log, tally, again),
         "bins": aboard_,
         "hours": hours(
-            log,
-            found,
-            merged(log.fixes, np.arange(len(log.fixes))),
+            mine.log,
+            (_alone(mine), plane),
+            merged(log.fixes, mine.rows),
             task.calendar,
             last.tool.width_m,
             returning.speed_m_s,
-            pace,
+            pace_,
         ),
+        "rig": None if mine.share is None else mine.share.name,
         "handover": handed,
     }
+
+
+def _alone(mine: Whose) -> Tally:
+    """The tally with the ground that the one rig sowed."""
+    share = mine.share
+    return mine.tally if share is None else replace(mine.tally, sown_ha=share.sown_ha)
 
 
 def pace_ha_h(tally: Tally, days: Sequence[Daily], rigs: Sequence[Rig]) -> float:
@@ -117,21 +128,21 @@ def by_day(task: Task, log: Log, tally: Tally, again: Waste) -> dict[str, dict[s
 def _handover(
     task: Task,
     log: Log,
-    found: tuple[Tally, Plane],
+    mine: Whose,
+    plane: Plane,
     returning: Back,
     on_board: Sequence[Mapping[str, Any]],
     name: str,
     rig: Rig,
 ) -> dict[str, Any]:
     """The facts; their words are made when they are shown."""
-    tally, plane = found
     t0 = int(np.min(log.fixes.t_ms))
     at_ms = max([int(np.max(log.fixes.t_ms)), *(m.t_ms for m in log.marks)])
     now = returning.now
     labels = None if now is None else in_driving_order(now)
     outs, hazards = _marked(log.marks, task, at_ms)
     h = handover(
-        tally,
+        mine.tally,
         plane,
         t0,
         at_ms,
@@ -141,8 +152,8 @@ def _handover(
             hazards=hazards,
             outs=outs,
             pegs=_pegs(log.marks),
-            machine=_machine(log.marks, task, at_ms, rig),
-            driver=_driver(log.marks),
+            machine=_machine(mine.log.marks, task, at_ms, rig),
+            driver=_driver(mine.log.marks),
             labels=labels,
             minutes=now.seconds / 60 if now is not None and now.stops else None,
         ),

@@ -168,6 +168,8 @@ export interface Work {
   bins?: Bin[] | null;
   hours?: Hours | null;
   handover?: Handed | null;
+  /** Of several rigs the one whose bins, hours and handover these are. */
+  rig?: string | null;
 }
 /** Why something could not be computed. */
 export interface Reason {

@@ -38,11 +38,12 @@ export function binsPage({ id = "" }: Params): Page {
   return { title: t.bins.title, body: h("div", { class: "page" }, inside), close: end };
 }
 
-function whole(thing: PaddockThing, { bins, days }: Work, season: number, keep: Keep): Child[] {
+function whole(thing: PaddockThing, { bins, days, rig }: Work, season: number, keep: Keep): Child[] {
   const found = bins ?? [];
   return [
     h("h1", {}, t.bins.of(thing.name)),
     h("p", {}, h("a", { href: to.paddock(thing.id, season) }, t.handed.back)),
+    rig && h("p", {}, t.bins.ofRig(rig)),
     ...(found.length > 0 ? found.map((bin) => section(bin, thing.id, keep)) : [h("section", { class: "panel lead" }, h("p", {}, t.bins.none))]),
     found.length > 0 && h("p", {}, t.bins.first, " ", t.bins.here),
     addFill(thing.id, days.at(-1) ?? "", keep),

@@ -89,6 +89,7 @@ export function money(P: Land) {
       title: "Fills and what is left",
       of: (name: string) => `Fills: ${name}`,
       open: "Fills and what is left",
+      ofRig: (rig: string) => `Of ${rig}, which worked last. The other rig’s are not mixed in.`,
       none: `No fill was logged in this ${P} this season.`,
       product: (name: string) => upper(name),
       card: (rate: string) => `set to ${rate}`,

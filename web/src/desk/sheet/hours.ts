@@ -7,12 +7,13 @@ import { t } from "../words";
 const PARTS = ["sowing_h", "turning_h", "filling_h", "standing_h"] as const;
 const hours = (count: number): string => say.duration(Math.max(1, Math.round(count * 60)) * 60_000);
 
-export function hoursPanel(found: Hours): Child {
+export function hoursPanel(found: Hours, rig: string | null | undefined): Child {
   const lost = Object.entries(found.lost).filter(([, part]) => part >= 0.005).toSorted(([, a], [, b]) => b - a);
   return h(
     "section",
     { class: "again" },
     h("h2", {}, t.hours.title),
+    rig && h("p", {}, t.bins.ofRig(rig)),
     h("p", {}, t.hours.sum(hours(found.field_h), `${say.area(found.pace_ha_h)}/h`, say.percent(found.efficiency))),
     h("table", { class: "numbers" }, h("tbody", {}, PARTS.map((key) => h("tr", {}, h("th", { scope: "row" }, t.hours.parts[key]), h("td", {}, hours(found[key])), h("td", {}, say.percent(found[key] / found.field_h)))))),
     lost.length > 0 && h("p", {}, t.hours.lost(lost.map(([name, part]) => `${t.hours.lostTo[name] ?? name} ${say.percent(part)}`).join(", "))),

@@ -155,7 +155,7 @@ export function sheetPage({ id = "" }: Params): Page {
       put(slots.head, thing ? headOf(thing, season) : null);
       put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
       put(slots.check, work?.area_check ? areaCheck(work.area_check) : null);
-      put(slots.again, work?.waste && againPanel(work.waste, t.again.title), work?.hours && hoursPanel(work.hours));
+      put(slots.again, work?.waste && againPanel(work.waste, t.again.title), work?.hours && hoursPanel(work.hours, work.rig));
       put(slots.remarks, work?.tally ? remarks(work.tally) : null);
       drawLayers();
     }),
@@ -182,7 +182,7 @@ export function sheetPage({ id = "" }: Params): Page {
       const { work } = store.get();
       drawLayers();
       put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
-      put(slots.again, work?.waste && againPanel(work.waste, t.again.title), work?.hours && hoursPanel(work.hours));
+      put(slots.again, work?.waste && againPanel(work.waste, t.again.title), work?.hours && hoursPanel(work.hours, work.rig));
     }),
     hear({
       work: (event) => {
