@@ -70,6 +70,15 @@ def test_the_section_marks_what_is_missed_and_only_that() -> None:
         assert "✗**" in section(month(**worse), "python it"), worse
 
 
+def test_the_section_shows_how_often_each_label_is_said_and_for_what() -> None:
+    text = section(month(), "python it")
+    # ten days a preset: 19 worth it, all true, and one leave for your call on each
+    assert "| said *worth it* | 190 of 190 | 190 of 190 |" in text
+    assert "| said *your call* | 0 of 0 | 0 of 0 |" in text
+    assert "| said *leave* | 0 of 10 | 0 of 10 |" in text
+    assert "| said *leave* | 0 | 20 | 0 |" in text
+
+
 def test_the_section_tells_trials_failures_and_what_is_missing() -> None:
     bad = {"engine": "abc", "seed": 2, "kind": "dusk", "preset": "good", "failed": "ValueError: x"}
     text = section([row(), bad], "python it", missing=3)

@@ -123,12 +123,12 @@ export function costsOf(runs: readonly Aim[], start: Pose, gate: readonly [numbe
     into.full[at] = way.length_m + (hit ? BLOCKED_M : 0);
   };
   nodes.forEach((a, i) => {
-    const [x, y, h] = a.enter;
+    const [x, y] = a.enter;
     fill(first, i, free(start, a.enter, room, reach));
     fill(last, i, free(a.leave, home(a.leave, gate), room, reach));
     own.plain[i] = own.full[i] = hypot(a.leave[0] - x, a.leave[1] - y);
     // as it was found a run can be driven; from its other end only where there is room for that too
-    if (i % 2 === 1 && !(room.fitsLine(x, y, a.leave[0], a.leave[1]) && opens(room, a.leave, reach.turn_m) && opens(room, [x, y, h + Math.PI], reach.turn_m))) own.full[i] += 3 * BLOCKED_M;
+    if (i % 2 === 1 && !(room.fitsLine(x, y, a.leave[0], a.leave[1]) && opens(room, a.leave, reach.turn_m) && opens(room, about(a.enter), reach.turn_m))) own.full[i] += 3 * BLOCKED_M;
     nodes.forEach((b, j) => {
       const [p, q] = [together[i >> 1], together[j >> 1]];
       if (i >> 1 !== j >> 1 && (p === q || p < 0 || q < 0)) fill(between, i * n + j, free(a.leave, b.enter, room, reach));
@@ -197,46 +197,49 @@ function round(a: Pose, b: Pose, room: Room, r: Reach, clip: Clip): Leg {
   const [way, hit] = free(a, b, room, r);
   if (!hit) return [posesOf(way, FINE_M), false];
   const off = (pose: Pose): Dubins[] => stubs(pose, r.turn_m).filter((each) => room.fits(each, STEP_M));
-  const firsts: Dubins[][] = [[], ...off(a).map((each) => [each])];
-  const lasts: Dubins[][] = [[], ...off([b[0], b[1], b[2] + Math.PI]).map((each) => [backwards(each)])];
+  const starts: Begun[] = [[a, []], ...off(a).map((stub): Begun => [endOf(stub), [stub]])];
+  const ends: Begun[] = [[b, []], ...off(about(b)).map(backwards)];
   const long = (parts: readonly Dubins[]): number => parts.reduce((sum, { length_m }) => sum + length_m, 0);
-  let best: readonly Dubins[] = [];
-  let least = Infinity;
-  const into = (begun: readonly Dubins[], from: Pose): void => {
-    if (long(begun) >= least) return;
-    for (const last of lasts) {
-      const [back, stopped] = free(from, last.length === 0 ? b : last[0].start, room, r);
-      const whole = [...begun, back, ...last];
-      if (!stopped && long(whole) < least) [best, least] = [whole, long(whole)];
+  const join = (begun: readonly Begun[], into: readonly Begun[], known: readonly Dubins[] | null): readonly Dubins[] | null => {
+    let least = known;
+    for (const [from, first] of begun) {
+      for (const [to, last] of into) {
+        const [middle, stopped] = free(from, to, room, r);
+        const whole = [...first, middle, ...last];
+        if (!stopped && (least === null || long(whole) < long(least))) least = whole;
+      }
     }
+    return least;
   };
-  const starts = firsts.map((first) => [first, first.length === 0 ? a : endOf(first[0])] as const);
-  for (const [first, from] of starts) into(first, from);
+  let best = join(starts, ends, null);
   for (const via of viasBetween(a, b, room, r, clip)) {
-    let shortest: readonly Dubins[] | null = null;
-    for (const [first, from] of starts) {
-      const [there, stopped] = free(from, via, room, r);
-      if (!stopped && (shortest === null || long(first) + there.length_m < long(shortest))) shortest = [...first, there];
-    }
-    if (shortest !== null) into(shortest, via);
+    if (best !== null && offOf(via, a) + offOf(via, b) > long(best)) continue;
+    const there = join(starts, [[via, []]], null);
+    if (there !== null) best = join([[via, there]], ends, best);
   }
-  if (best.length === 0) return [posesOf(way, FINE_M), true];
+  if (best === null) return [posesOf(way, FINE_M), true];
   const poses = best.reduce<number[]>((all, each) => all.concat(Array.from(posesOf(each, FINE_M))), []);
   return [Float64Array.from(poses), false];
 }
 
-const endOf = (way: Dubins): Pose => way.parts_m.reduce<Pose>((pose, length, k) => (length > 0 ? along(pose, way.word[k], way.radius_m, length) : pose), way.start);
+/** Where a way begins or has come to, and its parts. */
+type Begun = readonly [Pose, readonly Dubins[]];
+
+const offOf = (p: ArrayLike<number>, q: ArrayLike<number>): number => hypot(p[0] - q[0], p[1] - q[1]);
+
+const about = ([x, y, h]: Pose): Pose => [x, y, h + Math.PI];
+
+const endOf = (way: Dubins): Pose => way.parts_m.reduce<Pose>((pose, length, k) => along(pose, way.word[k], way.radius_m, length), way.start);
 
 /** The way that comes along a stub from its far end to its pose. */
-function backwards(stub: Dubins): Dubins {
-  const [x, y, h] = endOf(stub);
-  const [turn, off] = stub.parts_m;
-  return { ...stub, start: [x, y, h + Math.PI], word: stub.word[0] === "L" ? "SRS" : "SLS", parts_m: [off, turn, 0] };
+function backwards(stub: Dubins): Begun {
+  const [start, [turn, off]] = [about(endOf(stub)), stub.parts_m];
+  return [start, [{ ...stub, start, word: stub.word[0] === "L" ? "SRS" : "SLS", parts_m: [off, turn, 0] }]];
 }
 
 /** Poses that a way may be led through: at corners of the room as far in as it turns, and about the middle. */
 function viasBetween(a: Pose, b: Pose, room: Room, r: Reach, clip: Clip): Pose[] {
-  const off = ([x, y]: readonly [number, number]): number => hypot(x - a[0], y - a[1]) + hypot(x - b[0], y - b[1]);
+  const off = (at: ArrayLike<number>): number => offOf(at, a) + offOf(at, b);
   const corners: [number, number][] = [];
   for (const ring of clip.grown(room.rings, -r.turn_m, "round", 32).map((each): Ring => thinnedRing(each, 2))) {
     for (let i = 0; i < ring.length; i += 2) corners.push([ring[i], ring[i + 1]]);
