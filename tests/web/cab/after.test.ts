@@ -21,6 +21,7 @@ const LAND: Paddock = {
 };
 const cardOf = (phone: string): Rig => ({ ...RIG, name: `rig of ${phone}`, phones: [phone] });
 const fill = (phone: string, t_ms: number, kg: number): Mark => ({ t_ms, kind: "fill", phone, seq: 99, says: { product: "seed", kg } });
+const seen = (phone: string, t_ms: number, what: string, note = ""): Mark => ({ t_ms, kind: "mark", phone, seq: 98, says: { what, note } });
 const sooner = <T extends { readonly t_ms: number }>(marks: readonly T[], phone: string): T[] => marks.map((mark) => Object.assign({}, mark, { phone, t_ms: mark.t_ms - EARLIER_MS }));
 
 /** The small day twice: by this phone, and by another one further north that began earlier. */
@@ -46,7 +47,7 @@ function both(): Log {
     phones: ["cab", "another"],
   };
   const start = one.fixes.t_ms[0] ?? 0;
-  return { ...one, fixes, marks: [...one.marks, fill("cab", start - 1000, 200), ...sooner(one.marks, "another"), fill("another", start - EARLIER_MS - 1000, 900)] };
+  return { ...one, fixes, marks: [...one.marks, fill("cab", start - 1000, 200), ...sooner(one.marks, "another"), fill("another", start - EARLIER_MS - 1000, 900), seen("another", start, "wire", "keep-out"), seen("another", start, "strain"), { ...seen("another", start, ""), kind: "shift", says: { shift: "start", driver: "north" } }] };
 }
 
 function job(): Job {
@@ -59,11 +60,11 @@ it("two rigs' day: bins, hours and where it stopped are those of the phone that 
   const day = find(given, LAND, cards, { ...SETTINGS, settle: false, draws: 0 }, clip);
   expect(day.tally.rigs.map(({ phones }) => phones)).toEqual([["cab"], ["another"]]);
   const t0_ms = given.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
-  const found = after(day, { log: logOf(given, ["cab"], given.fixes.phones), t0_ms, rigs: cards, name: "", share: 0 }, job(), clip);
+  const found = after(day, { log: logOf(given, ["cab"], given.fixes.phones), every: given.marks, t0_ms, rigs: cards, name: "", share: 0 }, job(), clip);
   // the same day with this rig alone in the log
   const alone = find(log(), LAND, [RIG], { ...SETTINGS, settle: false, draws: 0 }, clip);
   const only: Log = { ...log(), marks: [...log().marks, fill("cab", (log().fixes.t_ms[0] ?? 0) - 1000, 200)] };
-  const usual = after(alone, { log: only, t0_ms: log().fixes.t_ms[0] ?? 0, rigs: [RIG], name: "", share: -1 }, job(), clip);
+  const usual = after(alone, { log: only, every: only.marks, t0_ms: log().fixes.t_ms[0] ?? 0, rigs: [RIG], name: "", share: -1 }, job(), clip);
   expect(found.bins.map(({ product }) => product)).toEqual(["seed"]);
   expect(found.bins[0]?.left?.kg).toBeCloseTo(usual.bins[0]?.left?.kg ?? Number.NaN, 3);
   expect(found.bins[0]?.left?.kg).toBeLessThan(200);
@@ -71,6 +72,8 @@ it("two rigs' day: bins, hours and where it stopped are those of the phone that 
   expect(found.lost?.efficiency).toBeCloseTo(usual.lost?.efficiency ?? Number.NaN, 2);
   expect(found.handed.stopped?.t_ms).toBe(usual.handed.stopped?.t_ms);
   expect(found.handed.machine).toEqual(["rig of cab"]);
+  // a wire that the other driver marked is everybody's, his strained tines and his name are not
+  expect([found.handed.hazards, found.handed.driver]).toEqual([["wire"], ""]);
   // the ground is that of both
   expect(found.handed.sown_ha).toBeCloseTo(2 * usual.handed.sown_ha, 2);
 });

@@ -50,6 +50,8 @@ export interface After {
  */
 export interface Counted {
   readonly log: Log;
+  /** What every rig's phones noted: a hazard is everybody's. */
+  readonly every: readonly Mark[];
   readonly t0_ms: number;
   readonly rigs: readonly Rig[];
   readonly name: string;
@@ -67,7 +69,7 @@ function ofRig(tally: Tally, share: number): Tally {
   return { ...tally, runs, ways, down_km, swept_ha };
 }
 
-export function after({ tally: all, plane }: Day, { log, t0_ms, rigs, name, share, gates = [] }: Counted, job: Job, clip: Clip): After {
+export function after({ tally: all, plane }: Day, { log, every, t0_ms, rigs, name, share, gates = [] }: Counted, job: Job, clip: Clip): After {
   const tally = ofRig(all, share);
   const rig = rigs[tally.runs[tally.runs.length - 1]?.rig ?? rigs.length - 1];
   const { net, keep_out } = tally.ground;
@@ -83,7 +85,7 @@ export function after({ tally: all, plane }: Day, { log, t0_ms, rigs, name, shar
   const seeded = seededOf(tally.ways);
   const bins = binsOf({ marks, seeded, round_m: roundOf(tally.ways), width_m, rates: job.rates, t0_ms, until_ms: until(log) });
   const going = found === null ? null : goingOf(found, bins, width_m, gates.length > 0);
-  const told = besideOf(marks, name, bins, going, patches, rig, job.day_ms);
+  const told = besideOf(every, marks, name, bins, going, patches, rig, job.day_ms);
   const areas = areasOf(log, tally, bins, job.rates, t0_ms);
   const lost = lostIn({ ...tally, sown_ha: all.rigs[share]?.sown_ha ?? all.sown_ha }, log, { rows, x_m, y_m }, { t0_ms, day_ms: job.day_ms, width_m });
   const again = lost === null ? null : { ...waste(all, rigs, wholeOf(net, keep_out, clip)), ha_h: lost.efficiency * theoreticalHaH(width_m, speedOf(tally) * 3.6) };
@@ -200,12 +202,12 @@ export function blocks(groups: readonly number[]): number[][] {
 const aboardOf = ({ product, unit, left, rounds: many }: Bin): Aboard[] =>
   left === null ? [] : [{ product, unit, amount: left.kg, ha: left.ha, ha_sigma: left.ha_sigma, rounds: many }];
 
-function besideOf(marks: readonly Mark[], paddock: string, bins: readonly Bin[], going: Going | null, patches: readonly Found[], rig: Rig | undefined, day_ms: number): Beside {
-  const today = marks.filter(({ kind, t_ms }) => kind === "mark" && t_ms >= day_ms);
+function besideOf(every: readonly Mark[], own: readonly Mark[], paddock: string, bins: readonly Bin[], going: Going | null, patches: readonly Found[], rig: Rig | undefined, day_ms: number): Beside {
+  const today = every.filter(({ kind, t_ms }) => kind === "mark" && t_ms >= day_ms);
   const what = (mark: Mark): string => String(mark.says["what"] ?? "");
   const outs = today.filter(({ says }) => says["note"] === KEEP_OUT);
-  const pegs = marks.filter(({ kind, says }) => kind === "peg" && typeof says["name"] === "string" && says["name"] !== "");
-  const shifts = marks.filter(({ kind, says }) => kind === "shift" && says["shift"] === "start" && typeof says["driver"] === "string");
+  const pegs = every.filter(({ kind, says }) => kind === "peg" && typeof says["name"] === "string" && says["name"] !== "");
+  const shifts = own.filter(({ kind, says }) => kind === "shift" && says["shift"] === "start" && typeof says["driver"] === "string");
   const last = shifts.reduce<Mark | null>((late, mark) => (late === null || mark.t_ms >= late.t_ms ? mark : late), null);
   const labels = new Map<number, string>();
   for (const { number } of patches) {
@@ -218,7 +220,7 @@ function besideOf(marks: readonly Mark[], paddock: string, bins: readonly Bin[],
     hazards: outs.map(what).filter((kind) => HAZARDS.indexOf(kind) >= 0),
     outs: outs.map(what).filter((kind) => HAZARDS.indexOf(kind) < 0),
     pegs: Array.from(new Set(pegs.map(({ says }) => String(says["name"])))),
-    machine: [rig?.name ?? "", ...today.filter((mark) => what(mark) === "strain").map(() => "strain")].filter((part) => part !== ""),
+    machine: [rig?.name ?? "", ...today.filter((mark) => what(mark) === "strain" && own.indexOf(mark) >= 0).map(() => "strain")].filter((part) => part !== ""),
     driver: last === null ? "" : String(last.says["driver"]),
     labels: going === null ? null : labels,
     minutes: going === null || going.stops.length === 0 ? null : going.seconds / 60,
