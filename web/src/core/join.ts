@@ -126,69 +126,27 @@ function pairsOf(first: Seen, second: Seen): Pair[] {
  * both are seen. The misfit is the mean squared difference over twice the mean square.
  */
 function misfits(pairs: readonly Pair[]): { misfit: Floats; seen: Floats } {
-  const [seen, moving, power, shared] = [0, 1, 2, 3].map(() => new Float64Array(2 * REACH_S + 1));
-  for (const [a, b] of pairs) {
-    let size = 1;
-    while (size < a.u.length + REACH_S) size *= 2;
-    const wave = (re: Floats, im?: Floats): Wave => {
-      const parts = [re, im].map((part) => {
-        const out = new Float64Array(size);
-        part?.forEach((value, i) => (out[i] = value || 0));
-        return out;
-      });
-      return transformed(parts as unknown as Wave);
-    };
-    const add = (sum: Floats, [p, q]: Wave, [r, s]: Wave): void => {
-      const product: Wave = [p.map((_, k) => p[k] * r[k] + q[k] * s[k]), p.map((_, k) => q[k] * r[k] - p[k] * s[k])];
-      const [found] = transformed(product);
-      sum.forEach((_, k) => (sum[k] += found[(k - REACH_S + size) % size] / size));
-    };
-    const speeds = [a, b].map((one) => one.u.map((u, i) => hypot(u, one.v[i])));
-    const [seenA, seenB] = speeds.map((speed) => wave(speed.map((value) => Number(Number.isFinite(value)))));
-    const [squareA, squareB] = speeds.map((speed) => wave(speed.map((value) => value * value)));
-    add(seen, seenA, seenB);
-    add(moving, wave(speeds[0].map((value) => Number(value > MOVING_M_S))), seenB);
-    add(power, squareA, seenB);
-    add(power, seenA, squareB);
-    add(shared, wave(a.u, a.v), wave(b.u, b.v));
-  }
-  const misfit = seen.map((value, k) => {
-    if (value < SEEN_S - 0.5 || moving[k] < MOVING_S - 0.5) return Infinity;
-    return Math.max(1 - (2 * shared[k]) / Math.max(power[k], 1e-9), 0);
-  });
-  return { misfit, seen };
-}
-
-/** Real and imaginary parts. */
-type Wave = readonly [Floats, Floats];
-
-/**
- * Fourier's transform in place of a power of two of values (J. W. Cooley and J. W. Tukey, Mathematics of
- * Computation 19 (1965), 297).
- */
-function transformed(wave: Wave): Wave {
-  const [re, im] = wave;
-  const n = re.length;
-  for (let i = 1, j = 0; i < n; i++) {
-    let bit = n >> 1;
-    for (; j & bit; bit >>= 1) j ^= bit;
-    j ^= bit;
-    if (i < j) for (const part of wave) [part[i], part[j]] = [part[j], part[i]];
-  }
-  for (let half = 1; half < n; half *= 2) {
-    for (let k = 0; k < half; k++) {
-      const [c, s] = [Math.cos((Math.PI * k) / half), -Math.sin((Math.PI * k) / half)];
-      for (let i = k; i < n; i += 2 * half) {
-        const j = i + half;
-        const [x, y] = [re[j] * c - im[j] * s, re[j] * s + im[j] * c];
-        re[j] = re[i] - x;
-        im[j] = im[i] - y;
-        re[i] += x;
-        im[i] += y;
+  const seen = new Float64Array(2 * REACH_S + 1);
+  const misfit = seen.map((_, k) => {
+    const lag = k - REACH_S;
+    let [both, moving, power, shared] = [0, 0, 0, 0];
+    for (const [{ u, v }, { u: s, v: w }] of pairs) {
+      const end = Math.min(u.length, u.length - lag);
+      for (let i = Math.max(-lag, 0); i < end; i++) {
+        const j = i + lag;
+        const own = u[i] * u[i] + v[i] * v[i];
+        const all = own + s[j] * s[j] + w[j] * w[j];
+        if (!(all >= 0)) continue; // not seen by both
+        both += 1;
+        if (own > MOVING_M_S ** 2) moving += 1;
+        power += all;
+        shared += u[i] * s[j] + v[i] * w[j];
       }
     }
-  }
-  return wave;
+    seen[k] = both;
+    return both < SEEN_S || moving < MOVING_S ? Infinity : Math.max(1 - (2 * shared) / Math.max(power, 1e-9), 0);
+  });
+  return { misfit, seen };
 }
 
 /** Median distance of the phones over what they share at a lag, m; Infinity where they share nothing. */
