@@ -1,13 +1,13 @@
 // Handing over: what is to be said, the driver who changes while the phone stays, and the file for a phone that
 // goes on instead of this one.
 import { handingFile } from "../../carry/handing";
-import { askedHere, drop, join } from "../ahead";
 import { button, h, put, type Child } from "../dom";
 import { kept } from "../gate/last";
 import { canShare, save, share } from "../hand";
 import { changeRole, kept as keptBy, role } from "../role";
 import { go, type Page } from "../route";
 import { minute } from "../say";
+import { countHere } from "../stand/count";
 import { Note } from "../stand/log";
 import { toStanding } from "../stand/page";
 import { cab, keeper } from "../state";
@@ -20,36 +20,18 @@ import { linesOf, spokenOf } from "./told";
 export function overPage(): Page {
   const numbers = h("div", {});
   const lines = h("div", {});
-  let end = (): void => undefined;
-  // the count that began when the tractor stood, or a new one
-  const count = async (): Promise<void> => {
-    const said = h("p", { role: "status", id: "counting" }, t.gate.counting("reading", 0));
-    put(numbers, said);
-    const asked = askedHere(await keeper().marks());
-    end();
-    end = join(asked, {
-      stage: (stage, part) => put(said, t.gate.counting(stage, Math.round(part * 100))),
-      first: () => undefined,
-      done: (sums) => {
-        put(numbers, h("p", { class: "large", id: "script" }, spokenOf(sums)));
-        put(lines, ...counted(sums));
-      },
-      failed: ({ code, message }) => put(numbers, h("p", { class: "said" }, t.gate.trouble[code] ?? `${t.gate.failed} ${message}`), button(t.gate.again, anew)),
-    });
-  };
-  const anew = (): void => {
-    drop();
-    void count();
-  };
-  const counted = (sums: Sums): Child[] => [
+  const counted = (sums: Sums, again: HTMLElement): Child[] => [
     h("h2", {}, t.over.lines),
     h("dl", { id: "lines", class: "lines" }, linesOf(sums).map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)]).reduce<Child[]>((all, pair) => all.concat(pair), [])),
     h("p", {}, t.gate.asOf(minute(sums.until_ms))),
-    button(t.gate.again, anew),
+    again,
   ];
-  void count();
+  const close = countHere(numbers, (sums, again) => {
+    put(numbers, h("p", { class: "large", id: "script" }, spokenOf(sums)));
+    put(lines, ...counted(sums, again));
+  });
   const body = h("div", { class: "page" }, h("h1", {}, t.over.title), h("h2", {}, t.over.script), numbers, ...driver(), ...phone(), lines, toStanding());
-  return { title: t.over.title, body, close: () => end() };
+  return { title: t.over.title, body, close };
 }
 
 /** The phone stays: one entry. */

@@ -1,16 +1,16 @@
 // The day slip: how much was sown again and why as a picture, what that cost, and when the paddock is done.
 import { type Cause, CAUSES } from "../../core/causes";
 import { twiceHa } from "../../core/price";
-import { askedHere, drop, join } from "../ahead";
-import { button, h, put, s, type Child } from "../dom";
+import { h, put, s, type Child } from "../dom";
 import { costs, money } from "../prices";
 import type { Page } from "../route";
 import { area, band, minute } from "../say";
 import { backButton } from "../shell";
-import { cab, keeper } from "../state";
+import { cab } from "../state";
 import type { Sums } from "../sums";
 import { t } from "../words";
 import { timeLines } from "./bins";
+import { countHere } from "./count";
 import { toStanding } from "./page";
 
 /** Less than this is not worth a bar, ha. */
@@ -18,26 +18,9 @@ const LEAST_HA = 0.005;
 
 export function slipPage(): Page {
   const view = h("div", {});
-  let end = (): void => undefined;
-  const count = async (): Promise<void> => {
-    const said = h("p", { role: "status", id: "counting" }, t.gate.counting("reading", 0));
-    put(view, said);
-    const asked = askedHere(await keeper().marks());
-    end();
-    end = join(asked, {
-      stage: (stage, part) => put(said, t.gate.counting(stage, Math.round(part * 100))),
-      first: () => undefined,
-      done: (sums) => put(view, ...slip(sums), button(t.gate.again, anew)),
-      failed: ({ code, message }) => put(view, h("p", { class: "said" }, t.gate.trouble[code] ?? `${t.gate.failed} ${message}`), button(t.gate.again, anew)),
-    });
-  };
-  const anew = (): void => {
-    drop();
-    void count();
-  };
-  void count();
+  const close = countHere(view, (sums, again) => put(view, ...slip(sums), again));
   const body = h("div", { class: "page" }, h("h1", {}, t.slip.title), view, cab.get().part === "keeper" ? toStanding() : backButton());
-  return { title: t.slip.title, body, close: () => end() };
+  return { title: t.slip.title, body, close };
 }
 
 function slip(sums: Sums): Child[] {
