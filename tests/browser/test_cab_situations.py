@@ -339,3 +339,24 @@ def test_situation_18_a_child_presses_everything_and_nothing_enters_the_log(
     assert cab.held(dev) == {}
     assert page.evaluate("() => window.unsown.cab.get().keeper.dev") == dev
     context.close()
+
+
+def test_ground_that_home_knew_of_by_a_phone_whose_log_is_not_here_is_told_of(
+    phone: Onboard,
+) -> None:
+    page = phone.fresh()
+    written(page, two_rows(MORNING_MS, 0.0, 8.1, True))
+    page.evaluate(
+        """() => {
+          const { pack } = window.unsown.cab.get();
+          const run = {geometry: {type: 'LineString', coordinates: []},
+            properties: {state: 'run', phone: 'elsewhere', length_m: 1500, width_m: 8.4}};
+          const ground = {type: 'FeatureCollection', features: [run]};
+          const paddocks = pack.paddocks.map(each => ({...each, ground}));
+          window.unsown.cab.set({pack: {...pack, paddocks}});
+        }"""
+    )
+    page.locator("[data-page=gate]").click()
+    expect(page.locator("#asof")).to_contain_text("Home knew 1.3", timeout=40_000)
+    expect(page.locator("#asof")).to_contain_text("it is listed as bare")
+    assert (violations(page), too_wide(page)) == ([], [])

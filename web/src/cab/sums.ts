@@ -134,6 +134,8 @@ export interface Sums {
   readonly guessed: boolean;
   /** Another rig was at work at the same time, and not every phone named its card: it is not counted here. */
   readonly alone: boolean;
+  /** The phones whose positions it counts. */
+  readonly phones: readonly string[];
   /** This phone's rig among the tally's; below nought: there was but one. */
   readonly share: number;
 }

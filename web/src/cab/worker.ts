@@ -96,13 +96,13 @@ function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["pad
   const tally = { ...all, questions: all.questions.filter(ours) };
   const share = all.rigs.findIndex(({ phones }) => phones.indexOf(job.dev) >= 0);
   const own = share < 0 ? log : logOf(log, all.rigs[share]?.phones ?? [], log.fixes.phones);
-  return { ...sumsOf({ ...step.value, tally }, own, paddock, share), ...after({ ...step.value, tally }, { log: own, every: log.marks, t0_ms: log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity), rigs, name, share, gates: land.gates }, job, clip), guessed, took_ms: Date.now() - begun };
+  return { ...sumsOf({ ...step.value, tally }, own, paddock, share), ...after({ ...step.value, tally }, { log: own, every: log.marks, t0_ms: log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity), rigs, name, share, gates: land.gates }, job, clip), guessed, phones: Array.from(new Set(log.fixes.phone), (k) => log.fixes.phones[k] ?? ""), took_ms: Date.now() - begun };
 }
 
 /** As a page draws it: a day's tens of thousands of corners would hold an old phone up. */
 const drawn = (area: Area): Area => area.map((polygon) => polygon.map((ring) => thinnedRing(ring, DRAWN_M)));
 
-function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], share: number): Omit<Sums, keyof After | "took_ms"> {
+function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], share: number): Omit<Sums, keyof After | "phones" | "took_ms"> {
   const { ways: _ways, ground, patches: _patches, questions, runs, ...rest } = tally;
   const at = newest(log.fixes);
   const here = plane.point(log.fixes.lon_deg[at] ?? 0, log.fixes.lat_deg[at] ?? 0);

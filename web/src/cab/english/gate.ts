@@ -20,6 +20,7 @@ export function gate(P: Land) {
     asOf: (when: string) => `As of ${when}.`,
     guessed: "No tap was logged: where the tool was down is guessed from the movement. Answer what is asked.",
     alone: "Another rig was at work at the same time. It is not in this count: name the rig card on both phones, under Settings.",
+    unseen: (about: string) => `Home knew ${about} sown here by phones whose log is not on this one: it is listed as bare. Take their log in as a file.`,
     clock: (minutes: number, behind: boolean) => `The other phone’s clock is ${many(minutes, "minute")} ${behind ? "behind" : "ahead"}: both are counted on one.`,
     ours: "this rig",
     rigs: (all: readonly string[]) => `Sown by: ${all.join(", ")}. The working page paints this rig’s ground only.`,

@@ -6,7 +6,7 @@ import { askedHere, drop, join } from "../ahead";
 import { button, h, put, type Child } from "../dom";
 import { outsMarked } from "../outs/marked";
 import { go, has, type Page } from "../route";
-import { area, band, distance, minute, size, width } from "../say";
+import { about, area, band, distance, minute, size, width } from "../say";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
 import type { Failure, Sums } from "../sums";
@@ -18,6 +18,7 @@ import { dried } from "./dried";
 import { drawing, type Spot } from "./drawing";
 import { kept } from "./last";
 import { wanted } from "./wanted";
+import { unseenHa } from "./unseen";
 import { approach, stopOf, foot, wayLines } from "./worthy";
 
 interface State {
@@ -141,11 +142,15 @@ export function gatePage(): Page {
 }
 
 const DAY_MS = 86_400_000 * 40;
+/** Less than this nobody misses, ha. */
+const LEAST_HA = 0.05;
 
 function asOf(sums: Sums): Child[] {
   const name = sums.paddock === null ? t.gate.lap(area(sums.tally.net_ha + sums.tally.keep_out_ha)) : `${sums.paddock.name}.`;
   const clocks = sums.tally.clocks.map(({ ahead_s, phone }) => t.gate.clock(Math.max(Math.round(Math.abs(ahead_s) / 60), 1), ahead_s < 0 !== (phone === keeper().dev)));
-  const besides = [sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : "", ...clocks].filter((part) => part !== "");
+  const here = cab.get().pack?.paddocks.find(({ id }) => id === sums.paddock?.id);
+  const unseen = here === undefined ? 0 : unseenHa(here, sums.phones);
+  const besides = [unseen < LEAST_HA ? "" : t.gate.unseen(about(unseen)), sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : "", ...clocks].filter((part) => part !== "");
   return [`${name} `, t.gate.asOf(minute(sums.until_ms)), ...besides.map((part) => ` ${part}`)];
 }
 
