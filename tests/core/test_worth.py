@@ -214,3 +214,10 @@ def test_a_run_is_not_turned_about_where_its_other_end_has_no_way_out() -> None:
     for run in (run for plan in made for run in plan.runs):
         ends = [(*run.leave[:2], run.heading_rad), (*run.enter[:2], run.heading_rad + np.pi)]
         assert opens(field.room, ends, r.turn_m).all()
+
+
+def test_the_tool_is_down_on_a_run_and_no_further() -> None:
+    w = weigh([patch(1, box(400, 400, 424.3, 407.8), 1.0)])
+    (_, run), route = w.stops[0], w.route
+    length = float(np.hypot(*np.diff(route.poses[route.tool_down, :2], axis=0).T).sum())
+    assert length == pytest.approx(run.length_m, abs=1e-6)

@@ -102,7 +102,9 @@ def _driven(day: SimDay, w: Worth | None, tally: Tally) -> Row:
         return {"listed_m2": 0.0, "missed_m2": 0.0, "hit_m2": 0.0, "blocked": False}
     route = w.route
     moved = np.r_[True, np.hypot(*np.diff(route.poses[:, :2], axis=0).T) > 1e-6]
-    xy, down = route.poses[moved, :2], route.tool_down[moved]
+    down = route.tool_down.copy()
+    down[:-1] |= down[1:] & ~moved[1:]  # where two poses are one place, down as either says
+    xy, down = route.poses[moved, :2], down[moved]
     poses = roll(xy, np.ones(len(xy), dtype=np.int64), day.rig)
     tool = day.rig.tool
     front, rear = (_swath(day, poses, down, at) for at in (tool.front_rank_m, tool.rear_rank_m))

@@ -233,10 +233,12 @@ def route(legs: Legs, nodes: Sequence[int]) -> Route:
         if b >= 0:
             run = legs.runs[b]
             length = float(np.hypot(run.leave[0] - run.enter[0], run.leave[1] - run.enter[1]))
-            way = Dubins(run.enter, 1.0, "LSL", (0.0, length, 0.0)).poses(_FINE_M)
+            # two parts, so that a pose stands where the tool is let down
+            parts = (0.0, length - run.length_m, run.length_m)
+            way = Dubins(run.enter, 1.0, "SSS", parts).poses(_FINE_M)
             gone = np.hypot(way[:, 0] - way[0, 0], way[:, 1] - way[0, 1])
             rows.append(way)
-            down.append((gone >= length - run.length_m - 1e-6).astype(np.float64))
+            down.append((gone >= parts[1] - 1e-6).astype(np.float64))
     poses = np.concatenate(rows) if rows else np.asarray([legs.start], dtype=np.float64)
     flags = np.concatenate(down) if down else np.zeros(1)
     runs = tuple(legs.runs[node] for node in nodes)

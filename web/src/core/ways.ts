@@ -176,7 +176,8 @@ export function route(legs: Legs, nodes: readonly number[]): Route {
     if (b < 0) continue;
     const { enter, leave, length_m } = legs.runs[b];
     const length = hypot(leave[0] - enter[0], leave[1] - enter[1]);
-    add(posesOf(straight(enter, length), FINE_M), (gone) => gone >= length - length_m - 1e-6);
+    // two parts, so that a pose stands where the tool is let down
+    add(posesOf({ ...straight(enter, length), word: "SSS", parts_m: [0, length - length_m, length_m] }, FINE_M), (gone) => gone >= length - length_m - 1e-6);
   }
   if (nodes.length === 0) add(legs.start, () => false);
   return {
