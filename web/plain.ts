@@ -84,6 +84,17 @@ export function plain(): Plugin {
   };
 }
 
+/** A choice of the library's, by name and by number. */
+const CHOICE = / +(\w+)\[\1\["(\w+)"\] = (\d+)\] = "\2";\n/g;
+const CHOICES = new RegExp(`\\(function \\((\\w+)\\) \\{\\n(?:${CHOICE.source.replaceAll("\\1", "\\w+").replaceAll("\\2", "\\w+")})+\\}\\)\\(\\w+ \\|\\| \\(\\w+ = \\{\\}\\)\\);`, "g");
+
+/** The numbers of the library's choices in place of their names, as `what` defines them, and no definitions. */
+export function numbered(code: string, what: string): string {
+  let out = code.replace(CHOICES, "");
+  for (const [, kind, name, value] of what.matchAll(CHOICE)) out = out.replace(new RegExp(`\\b${kind}\\.${name}\\b`, "g"), value ?? "");
+  return out;
+}
+
 /** Core.js of the clipping library with only those of its tools that it names itself, or its engine does. */
 export function leanCore(core: string, engine: string): string {
   return core.replace(/^ +(\w+)\.(\w+) = \2;$/gm, (line: string, space: string, name: string) => {
@@ -94,13 +105,13 @@ export function leanCore(core: string, engine: string): string {
 }
 
 /** The same as a step of the build, after `plain`. */
-export function lean(engine: string): Plugin {
+export function lean(core: string, engine: string): Plugin {
   return {
     name: "unsown-lean",
     enforce: "pre",
     transform: {
-      filter: { id: /clipper2-ts\/dist\/Core\.js$/ },
-      handler: (code) => ({ code: leanCore(code, engine), map: null }),
+      filter: { id: /clipper2-ts\/dist\/(?:Core|Engine)\.js$|src\/core\/clip\.ts$/ },
+      handler: (code, id) => ({ code: numbered(id.endsWith("Core.js") ? leanCore(code, engine) : code, `${core}\n${engine}`), map: null }),
     },
   };
 }

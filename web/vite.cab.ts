@@ -18,7 +18,8 @@ const OUT = process.env["UNSOWN_CAB_OUT"] ?? here("../server/unsown/static/cab")
 
 const VERSION = /__version__ = "([^"]+)"/.exec(readFileSync(here("../server/unsown/__init__.py"), "utf8"))?.[1] ?? "";
 
-/** What of the clipping library is used, of which the rest of it is asked for tools: all before its other number format. */
+/** The clipping library's two files in use; of the engine all before its other number format. */
+const CORE = readFileSync(here("node_modules/clipper2-ts/dist/Core.js"), "utf8");
 const ENGINE = readFileSync(here("node_modules/clipper2-ts/dist/Engine.js"), "utf8").split("class ClipperD ")[0] ?? "";
 
 /** Writes sw.js, which knows every file by its path and the hash of its content. */
@@ -123,7 +124,7 @@ export default defineConfig({
   base: BASE,
   publicDir: here("cab/public"),
   define: { PAGE_VERSION: JSON.stringify(VERSION) },
-  plugins: [plain(), lean(ENGINE), oneScript(), oldPhones(), serviceWorker(), packed()],
+  plugins: [plain(), lean(CORE, ENGINE), oneScript(), oldPhones(), serviceWorker(), packed()],
   // fields that are set instead of defined, also in libraries: smaller, and many times quicker on an old phone
   oxc: { include: /\.[jt]s$/, exclude: [], target: TARGET, assumptions: { setPublicClassFields: true }, typescript: { removeClassFieldsWithoutInitializer: true } },
   build: {
