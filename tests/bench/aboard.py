@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import time
 from dataclasses import dataclass
 from math import isnan
 from pathlib import Path
@@ -61,6 +62,12 @@ class Phone:
             self.cdp.send("HeapProfiler.collectGarbage")
         told = self.cdp.send("Runtime.getHeapUsage")
         return float(told["usedSize"] + told["backingStorageSize"]) / 1e6
+
+    def idle(self, most_s: float = 90) -> None:
+        """Waits until nothing is counted beside the page."""
+        end = time.monotonic() + most_s
+        while self.page.workers and time.monotonic() < end:
+            self.page.wait_for_timeout(500)
 
     def drive(self, track: list[dict[str, Any]], speed: float) -> None:
         """The page anew, with a track to drive from now on."""
