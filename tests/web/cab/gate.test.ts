@@ -5,7 +5,7 @@ import { inOrder } from "../../../web/src/cab/nearest";
 import { alone, belonging, paddockHere, rigsFor, seasonOf } from "../../../web/src/cab/pick";
 import { numberOf } from "../../../web/src/cab/set/prices";
 import { meanOf } from "../../../web/src/cab/stand/peg";
-import { answerOf } from "../../../web/src/cab/stand/questions";
+import { answerOf, words } from "../../../web/src/cab/stand/questions";
 import { inUse } from "../../../web/src/cab/set/mount";
 import { sinceEntries, sinces, stopped } from "../../../web/src/cab/stand/since";
 import type { Found, Sums } from "../../../web/src/cab/sums";
@@ -131,8 +131,16 @@ describe("a patch", () => {
   });
 });
 
+it("asks in words of its own whatever can be asked", () => {
+  const kinds = ["forgotten-up", "forgotten-down", "run-without-tap", "inverted", "flow", "blind", "oops-down", "oops-up"];
+  for (const kind of kinds) {
+    const asked = words({ number: 1, kind, from_ms: 0, to_ms: 90_000, lon_deg: 0, lat_deg: 0, answers: {} });
+    expect(asked, kind).toMatch(/\?$/);
+  }
+});
+
 describe("a question", () => {
-  const asked = { number: 1, kind: "blind", from_ms: 1, to_ms: 2, lon_deg: 0, lat_deg: 0, text: "", answers: { down: 1, up: 0, unsure: 0 } };
+  const asked = { number: 1, kind: "blind", from_ms: 1, to_ms: 2, lon_deg: 0, lat_deg: 0, answers: { down: 1, up: 0, unsure: 0 } };
 
   it("about a blind stretch is answered by a blind entry, any other by what was said", () => {
     expect(answerOf(asked, "down", "?", "p", 9)).toEqual({ kind: "blind", t_ms: 9, from_ms: 1, to_ms: 2, answer: "down", paddock: "p" });
@@ -141,7 +149,7 @@ describe("a question", () => {
 });
 
 describe("seed that stopped before anybody heard it", () => {
-  const asked = { number: 1, kind: "flow", from_ms: 0, to_ms: 150_000, lon_deg: 0, lat_deg: 0, text: "", answers: { down: 3000, up: 0, unsure: 0 } };
+  const asked = { number: 1, kind: "flow", from_ms: 0, to_ms: 150_000, lon_deg: 0, lat_deg: 0, answers: { down: 3000, up: 0, unsure: 0 } };
 
   it("may have stopped any time since the tool went down, and what that leaves bare is said", () => {
     expect(sinces(asked)).toEqual([{ seconds: 30, m2: 600 }, { seconds: 60, m2: 1200 }, { seconds: 90, m2: 1800 }]);

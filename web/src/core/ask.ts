@@ -167,14 +167,6 @@ function conflict(
   };
 }
 
-const TEXT: Readonly<{ [kind: string]: string }> = {
-  "forgotten-up": "Lifted back there? The movement looks like a turn, but no up was tapped.",
-  "forgotten-down": "Down on this run? It looks like sowing, but no down was tapped.",
-  "run-without-tap": "A whole run without a tap: was the tool down?",
-  inverted: "Down and up seem swapped in these taps. Are they?",
-  flow: "Not flowing since when? Down: it flowed until then. Up: not since the lowering.",
-};
-
 /** One question for each open contradiction. */
 export function questions(
   ticks: Ticks,
@@ -196,7 +188,6 @@ export function questions(
         to_s,
         x_m: ticks.x_m[middle],
         y_m: ticks.y_m[middle],
-        text: TEXT[c.kind],
         answers:
           c.kind === "inverted"
             ? { swapped: area, right: area, unsure: 0 }
@@ -220,7 +211,6 @@ export function sinceWhen(ticks: Ticks, answers: readonly Answer[], rig: Rig): A
         to_s,
         x_m: at(middle, ticks.x_m),
         y_m: at(middle, ticks.y_m),
-        text: TEXT["flow"],
         answers: { down: area, up: 0, unsure: 0 },
       };
     });
@@ -270,14 +260,12 @@ export function blindStretches(
 
 function asked(trail: Trail, i: number, j: number, straight_m: number, rig: Rig): Asked {
   const [from_s, to_s] = [trail.t_s[i], trail.t_s[j]];
-  const [took, far] = [(to_s - from_s).toFixed(0), straight_m.toFixed(0)];
   return {
     kind: "blind",
     from_s,
     to_s,
     x_m: (trail.x_m[i] + trail.x_m[j]) / 2,
     y_m: (trail.y_m[i] + trail.y_m[j]) / 2,
-    text: `No position for ${took} s, ${far} m. Down all the way, up, or not sure?`,
     answers: { down: straight_m * rig.tool.width_m, up: 0, unsure: 0 },
   };
 }

@@ -29,7 +29,6 @@ export interface Asked {
   readonly to_s: number;
   readonly x_m: number;
   readonly y_m: number;
-  readonly text: string;
   readonly answers: Readonly<Record<string, number>>;
 }
 

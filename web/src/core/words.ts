@@ -229,7 +229,6 @@ export interface Question {
   readonly to_ms: number;
   readonly lon_deg: number;
   readonly lat_deg: number;
-  readonly text: string;
   readonly answers: Readonly<Record<string, number>>;
   readonly phones?: readonly string[];
 }

@@ -167,7 +167,6 @@ function questionOf(asked: Asked, plane: Plane, t0_ms: number): Question {
     to_ms: Math.round(t0_ms + asked.to_s * 1000),
     lon_deg,
     lat_deg,
-    text: asked.text,
     answers: asked.answers,
   };
 }

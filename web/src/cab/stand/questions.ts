@@ -21,9 +21,8 @@ export function answerOf({ kind, from_ms, to_ms }: Question, answer: string, pro
 }
 
 /** What is asked, in words. */
-export function words({ kind, from_ms, to_ms, text }: Question): string {
-  const known = t.stand.questions.asked[kind];
-  if (known === undefined) return text;
+export function words({ kind, from_ms, to_ms }: Question): string {
+  const known = t.stand.questions.asked[kind] ?? kind;
   return typeof known === "string" ? known : known(t.stand.seconds((to_ms - from_ms) / 1000));
 }
 

@@ -43,7 +43,7 @@ export function takenBack(marks: readonly Mark[], dev: string): Taken[] {
       const moved: Draft = { kind: "lever", t_ms, clock_ms: now_ms, lever, how: "afterwards" };
       return again === undefined ? [moved, said] : [moved, { kind: "undo", t_ms: now_ms, of: again.seq }, said];
     };
-    out.push({ number: pressed.seq, kind: `oops-${lever}`, from_ms, to_ms, lon_deg: Number.NaN, lat_deg: Number.NaN, text: "", answers, entries });
+    out.push({ number: pressed.seq, kind: `oops-${lever}`, from_ms, to_ms, lon_deg: Number.NaN, lat_deg: Number.NaN, answers, entries });
   }
   return out;
 }
