@@ -22,6 +22,9 @@ const CHANGES: readonly (readonly [from: string, to: string, times: number])[] =
 const NEVER: readonly (readonly [from: RegExp, to: string, times: number])[] = [
   [/this\.(?:hasOpenPaths|usingPolytree) = \w+;/g, ";", 5],
   [/ClipperBase\.isOpen(?:End)?\(\w+\)|this\.hasOpenPaths|this\.usingPolytree|this\.reverseSolution/g, "false", 42],
+  [/if \((?:\w+\.)*isOpen\)/g, "if (false)", 9],
+  [/!isOpen\b/g, "true", 3],
+  [/\|\| (?:outrec\.)?isOpen\b/g, "", 2],
   [/this\.preserveCollinear/g, "true", 2],
   [/this\.fillrule === FillRule\.(?:EvenOdd|Negative)/g, "false", 7],
   [/this\.fillrule !== FillRule\.EvenOdd/g, "true", 2],
