@@ -13,6 +13,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
+from unsown.core.clock import steady
 from unsown.core.errors import TrackError
 from unsown.core.words import Log, Mark
 from unsown.formats import guard
@@ -45,6 +48,7 @@ def read(data: bytes, where: str, phone: str | None = None) -> Log:
     marks: list[Mark] = []
     seen: dict[tuple[str, int], dict[str, Any]] = {}
     clashes: list[str] = []
+    ranks: list[int] = []
     lines = text.split("\n")  # not splitlines: a text in an entry may hold other breaks
     for at, line in enumerate(lines, 1):
         if not line.strip():
@@ -63,6 +67,7 @@ def read(data: bytes, where: str, phone: str | None = None) -> Log:
                     rows.skip("another entry under a number already used")
                 continue
         _keep(entry, dev, seq, rows, marks)
+        ranks += [len(rows)] * (len(marks) - len(ranks))
     if not len(rows) and not marks and not seen:
         raise TrackError(
             "log-none",
@@ -76,8 +81,25 @@ def read(data: bytes, where: str, phone: str | None = None) -> Log:
             f"{where}: the same number stands on different entries ({', '.join(clashes[:3])}"
             f"{more}); the first of each was kept."
         )
-    log = rows.log(marks)
+    log = _steady(rows, marks, ranks, where)
     return replace(log, marks=tuple(hide(log.marks)))
+
+
+def _steady(rows: Rows, marks: list[Mark], at: list[int], where: str) -> Log:
+    """The log on steady clocks; ``at`` is how many fixes of anybody each mark found written."""
+    log = rows.log(marks)
+    numbers, who = np.array(rows.written, dtype=np.int64), log.fixes.phone
+    ranks = [0] * len(marks)
+    for name, i in rows.phones.items():
+        mine = np.flatnonzero(who == i)
+        ordered = np.sort(numbers[mine])
+        for k, mark in enumerate(marks):
+            if mark.phone == name:
+                counted = mark.seq and len(ordered) and ordered[0]
+                ranks[k] = int(
+                    np.searchsorted(ordered, mark.seq) if counted else np.searchsorted(mine, at[k])
+                )
+    return steady(log, numbers, ranks, where)
 
 
 def _entry(line: str, rows: Rows, *, last: bool) -> dict[str, Any] | None:
@@ -105,7 +127,8 @@ def _keep(entry: dict[str, Any], dev: str, seq: int, rows: Rows, marks: list[Mar
     t_ms = entry["t_ms"]
     if entry["kind"] == "fix":
         segment = _whole(entry.get("segment"))
-        rows.add(t_ms, *(number(entry.get(k)) for k in _FIX), segment=segment, phone=dev)
+        place = (number(entry.get(k)) for k in _FIX)
+        rows.add(t_ms, *place, segment=segment, phone=dev, seq=seq)
         return
     if entry["kind"] == "lever" and entry.get("lever") not in ("down", "up"):
         rows.skip("lever entry that says neither down nor up")

@@ -32,6 +32,7 @@ class Rows:
         self.numbers = [array("d") for _ in range(5)]
         self.who = array("q")
         self.segments = array("q")
+        self.written = array("q")
         self.kept_out: Counter[str] = Counter()
         self.notes: list[str] = []
 
@@ -54,6 +55,7 @@ class Rows:
         course_deg: float = NAN,
         segment: int = 0,
         phone: str = "",
+        seq: int = 0,
     ) -> bool:
         """Keeps one row if its place is one on earth; tells whether it did.
 
@@ -78,6 +80,7 @@ class Rows:
         self.t_ms.append(t_ms)
         self.who.append(self.phones.setdefault(label, len(self.phones)))
         self.segments.append(segment)
+        self.written.append(seq)
         lat, lon, acc, speed, course = self.numbers
         lat.append(lat_deg)
         lon.append(lon_deg)

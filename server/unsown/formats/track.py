@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from unsown.core.clock import steady
 from unsown.core.errors import TrackError
 from unsown.core.words import Fixes, Ints, Log, Mark, Skipped
 from unsown.formats import geojson, gpx, guard, log, nmea, tables
@@ -33,7 +34,7 @@ def read_track(data: bytes, where: str, phone: str | None = None) -> Log:
     found = read(data, where, phone)
     if not len(found.fixes) and not found.marks:
         raise _nothing(found, where)
-    return found
+    return found if read is log.read else steady(found, where=where)
 
 
 def _reader(data: bytes, where: str) -> Callable[[bytes, str, str | None], Log]:
