@@ -172,3 +172,16 @@ def entries(page: Page, *kinds: str) -> list[dict[str, Any]]:
 def passed(page: Page, seconds: float, start_ms: int = MORNING_MS) -> None:
     """Waits until the track has come so far."""
     until(page, f"{NOW} && {NOW}.t_ms >= {start_ms + seconds * 1000}", 60)
+
+
+def written(page: Page, rows: list[dict[str, Any]]) -> None:
+    """Puts entries into the phone's own log."""
+    page.evaluate(
+        """async rows => {
+          const log = window.unsown.cab.get().keeper;
+          const made = rows.map(row => log.append(row));
+          await log.flush();
+          await Promise.all(made);
+        }""",
+        rows,
+    )
