@@ -120,8 +120,8 @@ def _way(fixes: Fixes, rows: Ints) -> _Way:
     speed = fixes.speed_m_s[rows]
     ways = step_m[plain] / step_s[plain]
     going = float(np.median(ways[ways > _SLOW_M_S])) if (ways > _SLOW_M_S).any() else _SLOW_M_S
-    fast = np.fmax(np.fmax(speed[:-1], speed[1:]), _SLOW_M_S)
-    fast = np.where(np.isnan(speed[:-1]) & np.isnan(speed[1:]), going, fast)
+    told = np.fmax(speed[:-1], speed[1:])
+    fast = np.where(told > _SLOW_M_S, told, going)
     near = ~(step_m > 3 * usual_s * fast + _SLACK_M)
     return _Way(t_s, step_s, step_m, usual_s, step_s - np.where(near, usual_s, step_m / fast))
 

@@ -1,4 +1,5 @@
 // Our own log as lines <-> what the engine takes: the same rules as server/unsown/formats/log.py.
+import { steady } from "../core/clock";
 import { byTime } from "../core/told";
 import type { Fixes, Log, Mark } from "../core/words";
 
@@ -113,7 +114,7 @@ const numeric = (line: Line, key: string): number => {
 
 /** Fixes and marks gathered row by row into what the engine takes. */
 export class Gathering {
-  private readonly rows: Fixes[] = [];
+  private readonly rows: (Fixes & { seq: Float64Array })[] = [];
   private readonly loose: Line[] = [];
   private readonly marks: Mark[] = [];
   private readonly phones: string[] = [];
@@ -125,7 +126,7 @@ export class Gathering {
   }
 
   /** Takes columns as they are; `phone` is not looked at, all are of `dev`. */
-  addColumns(dev: string, columns: Omit<Fixes, "phone" | "phones">): void {
+  addColumns(dev: string, columns: Omit<Fixes & { seq: Float64Array }, "phone" | "phones">): void {
     this.settle();
     const count = columns.t_ms.length;
     this.rows.push({ ...columns, phone: new Int32Array(count).fill(this.number(dev)), phones: [] });
@@ -151,7 +152,8 @@ export class Gathering {
       segment: joinedInts(rows.map((r) => r.segment)),
       phones,
     };
-    return { fixes, marks: hide(this.marks.slice().sort(byTime)), skipped: [], notes: [] };
+    const log = steady({ fixes, marks: this.marks, skipped: [], notes: [] }, joined(rows.map((r) => r.seq)));
+    return { ...log, marks: hide(log.marks.slice().sort(byTime)) };
   }
 
   private number(dev: string): number {
@@ -165,6 +167,7 @@ export class Gathering {
     if (lines.length === 0) return;
     const column = (key: string): Float64Array => Float64Array.from(lines, (line) => numeric(line, key));
     this.rows.push({
+      seq: column("seq"),
       t_ms: column("t_ms"),
       lat_deg: column("lat_deg"),
       lon_deg: column("lon_deg"),

@@ -47,6 +47,7 @@ function addFixes(out: Gathering, chunk: Chunk, since_ms: number): void {
   const kept = (column: Float64Array): Float64Array =>
     chunk.from_ms >= since_ms ? column : column.filter((_, i) => (t_ms[i] ?? 0) >= since_ms);
   out.addColumns(chunk.dev, {
+    seq: kept(columnOf(chunk, "seq")),
     t_ms: kept(t_ms),
     lat_deg: kept(columnOf(chunk, "lat_deg")),
     lon_deg: kept(columnOf(chunk, "lon_deg")),
