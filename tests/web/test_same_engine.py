@@ -193,14 +193,13 @@ def test_what_is_surely_sure_or_surely_not_is_so_on_both(engine: Path, name: str
 
 
 @pytest.mark.parametrize("name", DAYS)
-def test_runs_notes_questions_and_what_was_dropped_are_the_same(engine: Path, name: str) -> None:
+def test_runs_questions_and_what_was_dropped_are_the_same(engine: Path, name: str) -> None:
     day = both(engine, LOGGED)[name]
     home = [(r.number, r.sure, r.rig, r.how) for r in day.home.runs]
     assert home == [(r["number"], r["sure"], r["rig"], r["how"]) for r in day.phone["runs"]]
     for run, other in zip(day.home.runs, day.phone["runs"], strict=True):
         for word in ("down_s", "up_s", "on_s", "off_s"):
             assert abs(getattr(run, word) - other[word]) < 0.01
-    assert list(day.home.notes) == day.phone["notes"]
     assert dict(day.home.dropped) == day.phone["dropped"]
     asked = [(q.kind, round(q.from_ms / 1000), round(q.to_ms / 1000)) for q in day.home.questions]
     assert asked == [

@@ -161,7 +161,7 @@ const lever: Stage = (given, want, tolerance) => {
     const says = { lever: word };
     return { t_ms: Math.round(t * 1000), kind: "lever", phone: "phone", seq, says };
   });
-  const { taps } = tapped(marks, 0);
+  const taps = tapped(marks, 0);
   let runs: { down_s: number; up_s: number; on_s: number; off_s: number }[] = [];
   let doubts: (string | number)[][] = [];
   let asked: (string | number)[][] = [];

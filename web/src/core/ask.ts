@@ -216,12 +216,11 @@ export function sinceWhen(ticks: Ticks, answers: readonly Answer[], rig: Rig): A
     });
 }
 
-/** What blind stretches came to: questions, those bridged, those answered up, and notes. */
+/** What blind stretches came to: questions, those bridged, and those answered up. */
 export interface Blind {
   readonly asked: Asked[];
   readonly bridged: Span[];
   readonly up: Span[];
-  readonly notes: string[];
 }
 
 /** Questions for blind stretches that touch seeded ground, and what answers made of others. */
@@ -231,7 +230,7 @@ export function blindStretches(
   answers: readonly Answer[],
   rig: Rig,
 ): Blind {
-  const out: Blind = { asked: [], bridged: [], up: [], notes: [] };
+  const out: Blind = { asked: [], bridged: [], up: [] };
   for (const [i, j] of marked(trail.blind)) {
     const [a, b] = [trail.t_s[i], trail.t_s[j]];
     if (!seeded.some(([lo, hi]) => lo < b && hi > a)) continue;
@@ -248,11 +247,6 @@ export function blindStretches(
     if (word === "up") out.up.push([a, b]);
     else if (word === "down" && Math.abs(straight - expected) <= BRIDGE * expected) {
       out.bridged.push([a, b]);
-    } else if (word === "down") {
-      out.notes.push(
-        `blind stretch of ${(b - a).toFixed(0)} s called down, but ${straight.toFixed(0)} m straight is` +
-          ` not the ${expected.toFixed(0)} m driven at that speed: it stays doubt`,
-      );
     }
   }
   return out;

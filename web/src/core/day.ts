@@ -90,7 +90,7 @@ export function* finding(
   const last_s = Math.max(...legs.map(({ track }) => track.t_s[track.t_s.length - 1]));
   const now_ms = t0_ms + Math.round(1000 * last_s);
   const place = (lap: Lap | null): Land =>
-    landOf(clip, paddock, plane, now_ms, lap, settings.clearance_m);
+    landOf(clip, paddock, plane, now_ms, lap);
   const worked = (fence: readonly Ring[] | null): Work =>
     workOf(log, legs, rigs, settings, fence, plane, t0_ms);
   let land: Land;
@@ -138,7 +138,7 @@ export function* finding(
   const ways = waysOf(picture, legs, runs);
   const sides = seams.map((seam) => seam.told);
   const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks };
-  return { tally: tallyOf(states, work, sums, notesOf(paddock, log, land, work)), plane };
+  return { tally: tallyOf(states, work, sums), plane };
 }
 
 /** Computes one day in one go; `tell` hears every stage. */
@@ -268,10 +268,6 @@ function patchesOf(
   });
 }
 
-function notesOf(paddock: Paddock, log: Log, land: Land, work: Work): string[] {
-  return [...paddock.notes, ...log.notes, ...land.notes, ...work.notes];
-}
-
 interface Sums {
   readonly strips: readonly Strip[];
   readonly found: readonly Patch[];
@@ -285,7 +281,7 @@ interface Sums {
   readonly clocks: Tally["clocks"];
 }
 
-function tallyOf(states: Ground, work: Work, sums: Sums, notes: readonly string[]): Tally {
+function tallyOf(states: Ground, work: Work, sums: Sums): Tally {
   const { strips, found, sure } = sums;
   const ha = (name: keyof Ground): number => areaOf(states[name]) / 1e4;
   const worked = work.runs.filter((run) => run.up_s > run.down_s);
@@ -322,7 +318,6 @@ function tallyOf(states: Ground, work: Work, sums: Sums, notes: readonly string[
     questions: work.questions,
     runs: work.runs,
     ground: states,
-    notes,
     dropped: sums.dropped,
     settle: sums.settle,
     ways: sums.ways,

@@ -76,7 +76,6 @@ export function infer(
       ...found,
       doubts: [...found.doubts, ...slack],
       questions: [...found.questions, ...since].sort((p, q) => p.from_s - q.from_s),
-      notes: [...found.notes, ...said(walked)],
     };
   }
   const byTaps = { state, seed_s, lever_s: taps.map((t) => t.t_s) };
@@ -119,7 +118,6 @@ export function infer(
     doubts: [...doubts, ...slack],
     questions: asked.sort((p, q) => p.from_s - q.from_s),
     bridged: blind.bridged,
-    notes: [...blind.notes, ...said(walked)],
     t_s: second.t_s,
     chance: belief.chance,
     guessed: false,
@@ -277,12 +275,6 @@ function bandsOf(second: Ticks, settled: readonly Span[], seed_s: readonly numbe
     }
   }
   return out;
-}
-
-function said(walked: readonly Span[]): string[] {
-  return walked.map(
-    ([a, b]) => `the phone left the cab at ${a.toFixed(0)} s for ${(b - a).toFixed(0)} s: no strip`,
-  );
 }
 
 function touches(a: number, b: number, others: readonly Span[]): boolean {

@@ -6,7 +6,7 @@ import { UnsownError } from "./errors";
 import { type Lap, firstLap } from "./lap";
 import type { Leg } from "./legs";
 import { Plane } from "./plane";
-import { areaOf, holds, nearest, ringsOf } from "./rings";
+import { holds, nearest, ringsOf } from "./rings";
 import type { Area, Fixes, Paddock, Rig, Ring, Run } from "./words";
 
 /** No fix nearer than this to the paddock: they do not belong together, m. */
@@ -15,7 +15,7 @@ const FAR_M = 2000;
 const CLOSE_M = 20_000;
 
 /**
- * The paddock's ground on the plane, as rings of areas, and notes on how it was taken. `surveyed` is the
+ * The paddock's ground on the plane, as rings of areas. `surveyed` is the
  * boundary where it is not from this day's lap, else null.
  */
 export interface Land {
@@ -23,7 +23,6 @@ export interface Land {
   readonly keepOut: readonly Ring[];
   readonly unreachable: readonly Ring[];
   readonly surveyed: Area | null;
-  readonly notes: readonly string[];
 }
 
 /** The paddock's plane; refuses a track that lies elsewhere (UnsownError `track-elsewhere`). */
@@ -90,14 +89,11 @@ export function landOf(
   plane: Plane,
   now_ms: number,
   lap: Lap | null,
-  clearance_m: number,
 ): Land {
-  const notes: string[] = [];
   const reach: Ring[] = [];
   const outs: Ring[] = [];
   for (const k of paddock.keep_outs) {
     if ((k.from_ms !== null && now_ms < k.from_ms) || (k.until_ms !== null && now_ms > k.until_ms)) {
-      notes.push(`keep-out '${k.name || k.kind}' does not hold on this day: counted as paddock`);
       continue;
     }
     (k.kind === "unreachable" ? reach : outs).push(...ringsOf(plane.areaToXy(k.area)));
@@ -106,15 +102,10 @@ export function landOf(
   if (lap !== null) {
     boundary = clip.union([lap.fence]);
     reach.push(...lap.unreachable);
-    const area = areaOf([[lap.fence]]) / 1e4;
-    notes.push(
-      `boundary from the first lap (${area.toFixed(1)} ha), fence taken` +
-        ` ${clearance_m} m beyond the tool`,
-    );
   } else boundary = clip.union(ringsOf(plane.areaToXy(paddock.area ?? [])));
   const surveyed = lap === null && paddock.boundary === "survey" ? clip.polygons(boundary) : null;
   const keepOut = clip.intersection(clip.union(outs), boundary);
-  return { boundary, keepOut, unreachable: clip.union(reach), surveyed, notes };
+  return { boundary, keepOut, unreachable: clip.union(reach), surveyed };
 }
 
 /**

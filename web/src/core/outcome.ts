@@ -45,7 +45,6 @@ export interface Inferred {
   readonly doubts: readonly Doubt[];
   readonly questions: readonly Asked[];
   readonly bridged: readonly Span[];
-  readonly notes: readonly string[];
   readonly t_s: Floats;
   readonly chance: Floats;
   readonly guessed: boolean;

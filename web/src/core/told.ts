@@ -40,24 +40,21 @@ export function covers(answer: Answer, a: number, b: number): boolean {
   return both >= 0.5 * Math.min(answer.to_s - answer.from_s, b - a) && both >= 0;
 }
 
-/** Every tap in order of time, doubled presses counted once, and notes on those. */
-export function tapped(marks: readonly Mark[], t0_ms: number): { taps: Tap[]; notes: string[] } {
+/** Every tap in order of time, doubled presses counted once. */
+export function tapped(marks: readonly Mark[], t0_ms: number): Tap[] {
   const levers = marks
     .filter((m) => m.kind === "lever")
     .sort(byTime);
   const taps: Tap[] = [];
-  let doubled = 0;
   for (const mark of levers) {
     const word = mark.says["lever"];
     if (word !== "down" && word !== "up") continue;
     const tap: Tap = { t_s: (mark.t_ms - t0_ms) / 1000, down: word === "down" };
     const before = taps[taps.length - 1];
-    if (before !== undefined && before.down === tap.down && tap.t_s - before.t_s < AGAIN_S) {
-      doubled += 1;
-    } else taps.push(tap);
+    if (before !== undefined && before.down === tap.down && tap.t_s - before.t_s < AGAIN_S) continue;
+    taps.push(tap);
   }
-  const notes = doubled > 0 ? [`${doubled} taps repeated within ${AGAIN_S} s counted once`] : [];
-  return { taps, notes };
+  return taps;
 }
 
 /** Entries by time, those of one moment by their phone and number: the same in whatever order they came. */

@@ -52,10 +52,6 @@ export function unaided(
   const runs = without(spans, blind.up).map(
     ([a, b]): Sown => ({ down_s: a - on, up_s: b - off, on_s: a, off_s: b, how: "guessed" }),
   );
-  const notes = [`no taps: all ${runs.length} runs are guessed from the movement`];
-  if (away.length > 0) {
-    notes.push(`the phone left the cab ${away.length} times: nothing sown meanwhile`);
-  }
   const known = sure.map((s, i) => (s || out[i] ? 1 : 0));
   const asked = [
     ...blind.asked,
@@ -70,7 +66,6 @@ export function unaided(
     doubts,
     questions: asked.sort((p, q) => p.from_s - q.from_s),
     bridged: blind.bridged,
-    notes: [...notes, ...blind.notes],
     t_s: t,
     chance: belief.chance,
     guessed: true,

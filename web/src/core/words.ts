@@ -295,7 +295,6 @@ export interface Tally {
   readonly questions: readonly Question[];
   readonly runs: readonly Run[];
   readonly ground: Ground;
-  readonly notes: readonly string[];
   readonly dropped: Readonly<Record<string, number>>;
   readonly settle: Readonly<Record<string, number>> | null;
   readonly ways: readonly Way[];

@@ -24,7 +24,6 @@ export interface Work {
   readonly runs: readonly Run[];
   readonly bridged: readonly Bridged[];
   readonly questions: readonly Question[];
-  readonly notes: readonly string[];
   readonly hidden_m2: number;
 }
 
@@ -52,7 +51,7 @@ export function workOf(
     const phones = all.map((leg) => leg.phone);
     const mine = all.map((leg) => Object.assign({}, leg, { trails: cards.map((k) => leg.trails[k]) }));
     const own = several ? logOf(log, phones, legs.map((leg) => leg.phone)) : log;
-    const silent = several && settings.runs === "marked" && tapped(own.marks, t0_ms).taps.length === 0;
+    const silent = several && settings.runs === "marked" && tapped(own.marks, t0_ms).length === 0;
     const how = silent ? ({ ...settings, runs: "guess" } as const) : settings;
     const work = ofOne(own, mine, cards.map((k) => rigs[k]), how, fence, plane, t0_ms);
     parts.push({
@@ -68,7 +67,6 @@ export function workOf(
     runs: runs.map((run, i) => Object.assign(run, { number: i + 1 })),
     bridged: flat(parts.map((part) => part.bridged)),
     questions: questions.map((q, i) => Object.assign(q, { number: i + 1 })),
-    notes: Array.from(new Set(flat(parts.map((part) => part.notes)))),
     hidden_m2: parts.reduce((sum, part) => sum + part.hidden_m2, 0),
   };
 }
@@ -93,9 +91,9 @@ function ofOne(
 ): Work {
   if (settings.runs === "segments") {
     const runs = runsFromSegments(log.fixes, rigs, t0_ms);
-    return { runs, bridged: [], questions: [], notes: [], hidden_m2: 0 };
+    return { runs, bridged: [], questions: [], hidden_m2: 0 };
   }
-  const { taps, notes } = tapped(log.marks, t0_ms);
+  const taps = tapped(log.marks, t0_ms);
   const told = answered(log.marks, t0_ms);
   const guess = settings.runs === "guess";
   if (taps.length === 0 && !guess) {
@@ -121,11 +119,10 @@ function ofOne(
     const found = infer(driven, mine, fence, answers, guess);
     runs.push(...asRuns(found, rigs, t0_ms));
     bridged.push(...found.bridged.map(([from, to]) => [from, to, 0] as const));
-    notes.push(...found.notes);
     hidden_m2 += found.hidden_m2;
     questions.push(...found.questions.map((asked) => questionOf(asked, plane, t0_ms)));
   });
-  return { runs, bridged, questions, notes, hidden_m2 };
+  return { runs, bridged, questions, hidden_m2 };
 }
 
 /** One witness for each stretch of time: of phones that ran together the one with more. */
