@@ -311,3 +311,16 @@ def test_latitude_and_longitude_swapped_is_said() -> None:
     with pytest.raises(DayError) as refused:
         find(Log(swapped, given.marks), where, [RIGID], PLAIN)
     assert refused.value.code == "track-elsewhere"
+
+
+def test_a_track_half_a_kilometre_beside_the_paddock_is_refused_and_says_how_far() -> None:
+    with pytest.raises(DayError, match=r"nearest fix is 0\.5 km away"):
+        find(log(LINE), paddock(box(0, 500, 200, 700)), [RIGID], PLAIN)
+
+
+def test_positions_all_too_coarse_say_what_to_do() -> None:
+    given = log(LINE)
+    coarse = Log(replace(given.fixes, acc_m=np.full(len(LINE.t_s), 20.0)), given.marks)
+    with pytest.raises(TrackError, match="accuracy worse than 15 m") as refused:
+        find(coarse, ROOM, [RIGID], PLAIN)
+    assert "precise location" in refused.value.hint

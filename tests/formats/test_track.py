@@ -134,6 +134,34 @@ def test_marks_alone_or_nothing_are_refused():
         join([])
 
 
+def test_a_track_with_latitude_and_longitude_swapped_is_told_so():
+    swapped = "".join(fix_line(k, k + 1, lat_deg=-106.2, lon_deg=49.7) for k in range(3))
+    found = read_track((swapped + line(seq=9, kind="lever", lever="down")).encode(), "day.jsonl")
+    with pytest.raises(TrackError, match="3 x latitude beyond 90 degrees") as told:
+        join([found])
+    assert "look swapped" in told.value.hint
+    table = b"time,lat,lon\n2026-05-01T12:00:00Z,-106.2,49.7\n"
+    with pytest.raises(TrackError, match="look swapped") as told:
+        read_track(table, "day.csv")
+    assert told.value.code == "track-swapped"
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        fix_line(0, 1, t_ms=START_MS // 1000).encode(),
+        b"t_ms,lat,lon\n1777636800,49.7,-106.2\n",
+    ],
+)
+def test_times_in_seconds_where_milliseconds_belong_are_refused(data):
+    with pytest.raises(TrackError, match="these are seconds") as told:
+        read_track(data, "day")
+    assert told.value.code == "track-seconds"
+    assert "Multiply t_ms by 1000" in told.value.hint
+    # a clock that was never set is no such thing
+    assert len(read_track(fix_line(0, 1, t_ms=3_600_000).encode(), "day").fixes) == 1
+
+
 entries = st.lists(
     st.tuples(
         st.integers(0, 60),

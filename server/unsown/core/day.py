@@ -14,6 +14,7 @@ from unsown.core.bare import Shape, bounding_runs, call_of, kind_of, parted, pat
 from unsown.core.between import Part, Seam, in_words, laid_together, tested
 from unsown.core.cover import Strip, ground
 from unsown.core.errors import TrackError
+from unsown.core.fit import elsewhere, spacing
 from unsown.core.join import one_clock
 from unsown.core.land import driven_lap, land_of, plane_of
 from unsown.core.legs import Leg, legs_of
@@ -113,6 +114,7 @@ def find(
     rigs_did = shares(strips, runs, legs, rigs, states.net)
     names = [share.phones[0] for share in rigs_did]
     said = miscalled([(leg.phone, leg.cards) for leg in legs], rigs)
+    said += [*spacing(stretches), *elsewhere(tally)]
     said += [in_words(seam.told, names) for seam in seams]
     notes = (*paddock.notes, *log.notes, *clocks, *land.notes, *work.notes, *said)
     return replace(
@@ -190,7 +192,7 @@ def _picture(
     return settle(
         stretches,
         boundary,
-        white_m=max(leg.track.sigma_m for leg in legs),
+        white_m=min(max(leg.track.sigma_m for leg in legs), 0.6),
         rate=float(np.median(rates)) if rates else float("nan"),
         pegs=pegs,
         draws=settings.draws,

@@ -16,8 +16,9 @@ from unsown.core.legs import Leg
 from unsown.core.plane import Plane
 from unsown.core.words import Fixes, Floats, Paddock, Rig, Run
 
-#: No fix nearer than this to the paddock: they do not belong together, m.
-_FAR_M = 2000.0
+#: No fix nearer than this to the paddock: they do not belong together, m. What comes so near with
+#: latitude and longitude exchanged has them swapped, m.
+_FAR_M, _NEAR_M = 200.0, 2000.0
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ def plane_of(paddock: Paddock, fixes: Fixes) -> Plane:
     away = _distance(plane.shape_to_xy(paddock.area), x, y)
     if away > _FAR_M:
         sx, sy = plane.to_xy(fixes.lat_deg, np.clip(fixes.lon_deg, -90, 90))
-        swapped = _distance(plane.shape_to_xy(paddock.area), sx, sy) < _FAR_M
+        swapped = _distance(plane.shape_to_xy(paddock.area), sx, sy) < _NEAR_M
         hint = (
             "Latitude and longitude look swapped in one of the two."
             if swapped
@@ -62,7 +63,7 @@ def plane_of(paddock: Paddock, fixes: Fixes) -> Plane:
         raise DayError(
             "track-elsewhere",
             f"expected a track in paddock {paddock.name!r}, but its nearest fix is"
-            f" {away / 1000:.0f} km away",
+            f" {away / 1000:.1f} km away",
             hint=hint,
         )
     return plane

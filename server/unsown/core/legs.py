@@ -20,6 +20,10 @@ Window = tuple[float, float]
 
 #: Why fixes are left out that were taken on foot.
 LEFT = "the phone left the cab"
+_BETTER = (
+    "Positions so coarse show no rows. Allow the logger the precise location and let it see the "
+    "sky; if acc_m in the file is no 95 % radius in metres, leave it out."
+)
 #: Fixes further apart than this leave the way to another phone, where one saw it, s.
 _SELDOM_S = 12.0
 
@@ -80,6 +84,7 @@ def legs_of(
             "track-unusable",
             f"expected at least two usable fixes, but all {len(fixes)} were dropped: "
             + ", ".join(f"{n} {why}" for why, n in sorted(dropped.items())),
+            hint=_BETTER if any("accuracy" in why for why in dropped) else "",
         )
     found = outfits([leg.phone for leg in legs], [leg.track for leg in legs], rigs)
     for number, each in enumerate(found):

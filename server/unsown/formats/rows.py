@@ -15,6 +15,7 @@ PHONE = "phone"
 """The label of a source that names no device: one label, so that cut files join as one."""
 
 NAN = float("nan")
+SWAPPED = "latitude beyond 90 degrees, as if it were the longitude"
 EARLIEST_MS = -62_135_596_800_000
 LATEST_MS = 253_402_300_799_999
 """Years 1 to 9999: outside of it a number is not a time."""
@@ -63,12 +64,7 @@ class Rows:
         or not finite counts as not given, a course is brought into 0 to 360.
         """
         if not (-90.0 <= lat_deg <= 90.0 and -180.0 <= lon_deg <= 180.0):
-            finite = math.isfinite(lat_deg) and math.isfinite(lon_deg)
-            self.skip(
-                "latitude or longitude out of range"
-                if finite
-                else "latitude or longitude is not a number"
-            )
+            self.skip(_nowhere(lat_deg, lon_deg))
             return False
         if lat_deg == 0.0 and lon_deg == 0.0:
             self.skip("position 0, 0: what a receiver writes when it has none")
@@ -104,6 +100,14 @@ class Rows:
         """Rows, marks, what was kept out and the notes, as one Log."""
         skipped = tuple(Skipped(r, n, self.where) for r, n in self.kept_out.items())
         return Log(self.fixes(), tuple(marks), skipped, tuple(self.notes))
+
+
+def _nowhere(lat_deg: float, lon_deg: float) -> str:
+    if not (math.isfinite(lat_deg) and math.isfinite(lon_deg)):
+        return "latitude or longitude is not a number"
+    if abs(lat_deg) <= 180.0 and abs(lon_deg) <= 90.0:
+        return SWAPPED
+    return "latitude or longitude out of range"
 
 
 def number(value: object) -> float:

@@ -11,9 +11,15 @@ import numpy as np
 from unsown.core.clock import steady
 from unsown.core.errors import TrackError
 from unsown.core.words import Fixes, Ints, Log, Mark, Skipped
-from unsown.formats import geojson, gpx, guard, log, nmea, tables
+from unsown.formats import geojson, gpx, guard, log, moments, nmea, tables
+from unsown.formats.rows import SWAPPED
 
 _SENTENCE = re.compile(rb"\$[A-Z]{2,3}(?:RMC|GGA|GLL|GNS|ZDA|VTG|GSA|GSV|DBT|DPT|TXT),")
+_TURN = (
+    "Latitude and longitude look swapped: latitude (lat_deg) is degrees north, -90 to 90, "
+    "longitude (lon_deg) degrees east, -180 to 180. Swap them in the file."
+)
+_SECONDS = (800_000_000, 100_000_000_000)
 _SAME = "the same fix again"
 _NAMES = "GPX, NMEA 0183 text, CSV, GeoJSON lines with times, or the log (JSON lines)"
 
@@ -34,6 +40,9 @@ def read_track(data: bytes, where: str, phone: str | None = None) -> Log:
     found = read(data, where, phone)
     if not len(found.fixes) and not found.marks:
         raise _nothing(found, where)
+    wrong = _in_seconds(found, where)
+    if wrong:
+        raise wrong
     return found if read is log.read else steady(found, where=where)
 
 
@@ -86,13 +95,41 @@ def _is_log(text: str) -> bool:
 
 
 def _nothing(found: Log, where: str) -> TrackError:
-    what = "; ".join(f"{s.count} x {s.reason}" for s in found.skipped) or "nothing at all"
+    what = _left_out(found.skipped) or "nothing at all"
+    if any(s.reason == SWAPPED for s in found.skipped):
+        return TrackError(
+            "track-swapped", f"There is no usable position. Found: {what}.", where=where, hint=_TURN
+        )
     times = any("without a time" in s.reason or "without a date" in s.reason for s in found.skipped)
     return TrackError(
         "track-without-times" if times else "track-empty",
         f"There is no position with a time in it. Found: {what}.",
         where=where,
         hint="Export the recorded track with its times." if times else f"Read are {_NAMES}.",
+    )
+
+
+def _left_out(skipped: Sequence[Skipped]) -> str:
+    return "; ".join(f"{s.count} x {s.reason}" for s in skipped)
+
+
+def _in_seconds(found: Log, where: str) -> TrackError | None:
+    """Times that are seconds since 1970 under a name that says milliseconds.
+
+    Read as milliseconds they lie between the tenth day of 1970 and 1973, where no track is from
+    and no clock is that was merely never set; as seconds between 1995 and 5138.
+    """
+    if not len(found.fixes):
+        return None
+    t_ms = int(np.median(found.fixes.t_ms))
+    if not _SECONDS[0] <= t_ms < _SECONDS[1]:
+        return None
+    return TrackError(
+        "track-seconds",
+        f"Times in milliseconds since 1970 were expected, but {t_ms} would be in"
+        f" {moments.iso(t_ms)[:4]}: these are seconds ({moments.iso(t_ms * 1000)[:10]}).",
+        where=where,
+        hint="Multiply t_ms by 1000, or in a CSV call the column t_s.",
     )
 
 
@@ -111,11 +148,15 @@ def join(logs: Sequence[Log]) -> Log:
     if not logs:
         raise TrackError("track-none", "No track was given.", hint=f"Read are {_NAMES}.")
     if not any(len(each.fixes) for each in logs):
+        skipped = [s for each in logs for s in each.skipped]
+        swapped = any(s.reason == SWAPPED for s in skipped)
+        out = _left_out(skipped)
         raise TrackError(
-            "track-empty",
-            "There is no position in what was given, only "
-            f"{sum(len(each.marks) for each in logs)} marks.",
-            hint="Give the track as well.",
+            "track-swapped" if swapped else "track-empty",
+            "There is no usable position in what was given, only "
+            f"{sum(len(each.marks) for each in logs)} marks."
+            + (f" Left out: {out}." if out else ""),
+            hint=_TURN if swapped else "Give the track as well.",
         )
     fixes, again = _fixes([each.fixes for each in logs])
     marks, twice, notes = _marks([m for each in logs for m in each.marks])

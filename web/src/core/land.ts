@@ -10,7 +10,7 @@ import { holds, nearest, ringsOf } from "./rings";
 import type { Area, Fixes, Paddock, Rig, Ring, Run } from "./words";
 
 /** No fix nearer than this to the paddock: they do not belong together, m. */
-const FAR_M = 2000;
+const [FAR_M, NEAR_M] = [200, 2000];
 /** A lone fix further from the others than this does not widen the plane, m. */
 const CLOSE_M = 20_000;
 
@@ -49,10 +49,10 @@ export function planeOf(paddock: Paddock, fixes: Fixes): Plane {
   throw new UnsownError(
     "track-elsewhere",
     `expected a track in paddock '${paddock.name}', but its nearest fix is` +
-      ` ${(away / 1000).toFixed(0)} km away`,
+      ` ${(away / 1000).toFixed(1)} km away`,
     {
       hint:
-        swapped < FAR_M
+        swapped < NEAR_M
           ? "Latitude and longitude look swapped in one of the two."
           : "Give the track and the paddock of the same place.",
     },
