@@ -192,7 +192,7 @@ def _picture(
     return settle(
         stretches,
         boundary,
-        white_m=min(max(leg.track.sigma_m for leg in legs), 0.6),
+        white_m=max(leg.track.sigma_m for leg in legs),
         rate=float(np.median(rates)) if rates else float("nan"),
         pegs=pegs,
         draws=settings.draws,
