@@ -171,3 +171,10 @@ def test_a_waypoint_of_a_track_file_moves_with_the_fixes_of_its_time():
     early = Mark(int(t_ms[200]), "lever", "cab", says={"lever": "up"})
     found = steady(Log(fixes, (late, early)))
     assert [(m.t_ms - START_MS) / 1000 for m in found.marks] == [700.0, 200.0]
+
+
+def test_entries_of_another_year_keep_their_time():
+    made = entries(1000, lambda k: -366 * 86_400.0 if k >= 500 else 0.0)
+    found = read_track(text(made), "x")
+    assert found.notes == ()
+    assert seconds(found)[500:] == [k - 366 * 86_400.0 for k in TRUE[500:]]

@@ -57,6 +57,21 @@ def test_a_mark_belongs_to_the_visit_it_was_made_in() -> None:
     assert kinds(picked(log)) == [("cab", 64, "stop"), ("cab", 61, "stop"), ("cab", 63, "stop")]
 
 
+def test_what_was_written_after_the_clock_was_set_back_follows_what_was_before() -> None:
+    back = T + 100_000 - 3_600_000
+    log = [
+        *farms.fixes("cab", 1, 100, t_ms=T),
+        *farms.fixes("cab", 101, 100, t_ms=back),
+        mark("cab", 201, back + 99_000),
+    ]
+    found = picked(log)
+    assert found is not None
+    assert (found.fixes.t_ms[1:] > found.fixes.t_ms[:-1]).all()
+    assert found.fixes.t_ms[0] == T
+    assert [m.t_ms - int(found.fixes.t_ms[-1]) for m in found.marks] == [0]
+    assert any("was set back by 60 min" in note for note in found.notes)
+
+
 def test_a_mark_in_a_gap_without_fixes_belongs_to_the_visit_around_it() -> None:
     log = [
         *farms.fixes("cab", 1, 20, t_ms=T),

@@ -18,6 +18,8 @@ from unsown.core.words import Bools, Fixes, Floats, Ints, Log, Mark
 
 #: A clock is set by more than this back, or more than this forward and back again, s.
 BACK_S, FORWARD_S = 3.0, 10.0
+#: By more it lost its date or is of another season: nothing is mixed by it, and times stand, s.
+MOST_S = 30 * 86_400.0
 #: Two settings within this are one and the same, s; the phone's own word counts within this, s.
 SAME_S, TOLD_S = 3.0, 5.0
 #: More settings than this in one log are lines out of order.
@@ -136,21 +138,24 @@ def _apart(fixes: Fixes, a: Ints, b: Ints) -> Floats:
 
 def _parts(way: _Way, told: Sequence[tuple[int, object]]) -> list[_Part]:
     """The parts of the log that want their times moved; one part where nothing does."""
-    back: Bools = way.step_s < -BACK_S
-    places = np.flatnonzero(back | (way.over_s > FORWARD_S)).tolist()
+    back: Bools = (way.step_s < -BACK_S) & (way.step_s > -MOST_S)
+    ahead = (way.over_s > FORWARD_S) & (way.over_s < MOST_S)
+    places = np.flatnonzero(back | ahead).tolist()
     over = {k: _told(way, k, told) for k in places}
     parts = [_Part(0, 0.0)]
     for k in places:
         here = parts[-1].add_s
         want = here - over[k]
         known = [p.add_s for p in reversed(parts) if abs(p.add_s - want) <= SAME_S]
-        ahead = [n for n, p in enumerate(parts) if p.ahead_s and abs(p.ahead_s + over[k]) <= SAME_S]
+        jumped = [
+            n for n, p in enumerate(parts) if p.ahead_s and abs(p.ahead_s + over[k]) <= SAME_S
+        ]
         if not back[k]:
             parts.append(_Part(k + 1, known[0]) if known else _Part(k + 1, here, over[k]))
-        elif known or not ahead:
+        elif known or not jumped:
             parts.append(_Part(k + 1, known[0] if known else want))
         else:
-            n = ahead[-1]
+            n = jumped[-1]
             size = parts[n].ahead_s
             parts[n:] = [replace(p, add_s=p.add_s - size, ahead_s=0.0) for p in parts[n:]]
             parts.append(_Part(k + 1, here))

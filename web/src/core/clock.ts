@@ -5,6 +5,8 @@ import type { Floats, Log, Mark } from "./words";
 
 /** A clock is set by more than this back, or forward and back again, and twice the same within this, s. */
 const [BACK_S, FORWARD_S, SAME_S] = [3, 10, 3];
+/** By more than this it is another season's or lost its date: nothing is mixed by it, s. */
+const MOST_S = 30 * 86_400;
 /** More settings are lines out of order; fewer positions tell nothing, nor does so short a while. */
 const [MOST, FEWEST, BRIEF] = [4, 60, 5];
 /** A mark this near the fixes written around it was written then, ms. */
@@ -50,7 +52,7 @@ function partsOf({ t_ms, lat_deg, lon_deg, speed_m_s }: Log["fixes"]): Part[] {
     const fast = told > SLOW_M_S ? told : going;
     const over = s - (step_m[k] > 3 * usual_s * fast + SLACK_M ? step_m[k] / fast : usual_s);
     const back = s < -BACK_S;
-    if (!back && over <= FORWARD_S) return;
+    if (Math.abs(s) > MOST_S || (!back && over <= FORWARD_S)) return;
     const latest = parts.slice().reverse();
     let [{ add_s }] = latest;
     const known = latest.find((p) => Math.abs(p.add_s - add_s + over) <= SAME_S);
