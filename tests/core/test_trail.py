@@ -146,6 +146,38 @@ def test_standing_does_not_swing_the_tool() -> None:
     assert_allclose(path.heading_rad, 0.0, atol=0.03)  # and the tool has not swung
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_log_that_begins_standing_has_the_tool_behind_the_first_metres_driven(seed: int) -> None:
+    # once the first step told, and that was the noise of the standing phone: the tool began
+    # anywhere, folded for ten metres, and ground that it sowed was called surely bare
+    rng = np.random.default_rng(seed)
+    d = drive(stand(60) + straight(60), at=(0.0, 0.0, 2.0), hz=5.0)
+    x, y = (a + 0.3 * rng.standard_normal(len(d.t_s)) for a in (d.x_m, d.y_m))
+    course = np.where(d.speed_m_s == 0, rng.uniform(-np.pi, np.pi, len(d.t_s)), d.heading_rad)
+    path = trailed(replace(d, x_m=x, y_m=y, heading_rad=course), WHOLE)
+    off = np.abs(np.exp(1j * path.heading_rad) - np.exp(2j))
+    assert off[path.t_s > 30].max() < 0.1
+
+
+def test_a_log_that_begins_driving_starts_with_its_first_step() -> None:
+    d = drive(turn(12, 90) + straight(60))
+    # the first second of the circle: the chord of a sixth of a radian, halved by the finer walk
+    assert_allclose(trailed(d, DRAGGED).heading_rad[0], 0.0, atol=1 / 12)
+
+
+def test_a_blind_stretch_that_ends_standing_has_the_tool_behind_what_is_driven_next() -> None:
+    rng = np.random.default_rng(9)
+    d = drive(straight(100) + turn(30, 90) + stand(40) + straight(60), hz=1.0)
+    stands = float(d.t_s[np.flatnonzero(d.speed_m_s == 0)[0]])
+    keep = (d.t_s < 40) | (d.t_s > stands + 5)
+    some = {n: getattr(d, n)[keep] for n in ("t_s", "x_m", "y_m", "heading_rad", "speed_m_s")}
+    still = 0.05 * rng.standard_normal(int(keep.sum())) * (some["speed_m_s"] == 0)
+    some["x_m"], some["y_m"] = some["x_m"] + still, some["y_m"] - still
+    path = trailed(replace(d, **some), WHOLE)
+    after = np.flatnonzero(path.blind)[-1] + 1
+    assert_allclose(path.heading_rad[after:], np.pi / 2, atol=0.05)
+
+
 def test_after_a_blind_stretch_the_tool_starts_straight_behind() -> None:
     d = drive(straight(100) + turn(30, 90) + straight(200))
     keep = (d.t_s < 48) | (d.t_s > 100)

@@ -44,7 +44,8 @@ def rolled(
     ways = [
         atan2(dy, dx) + (pi if back else 0.0) for (dx, dy), back in zip(steps, backing, strict=True)
     ]
-    theta = next(w for w, s in zip(ways, steps, strict=True) if hypot(*s) > 0)
+    first = zip(ways, steps, fresh, strict=True)
+    theta = next(w for w, s, lost in first if hypot(*s) > 0 and not lost)
     out, pushed = [theta], 0.0
     for k, (way, step) in enumerate(zip(ways, steps, strict=True)):
         size = hypot(*step)
@@ -111,6 +112,13 @@ def tows() -> None:
         "Over a step nothing is known of, the link starts anew straight behind the next one.",
         lost,
         fresh=[False] * (len(forth) - 1) + [True] + [False] * 20,
+    )
+    noise = [(0.0, 0.0), (0.02, -0.01), (0.0, -0.03), *straight((0.0, -0.03), 2.0, 10.0, 0.5)]
+    tow(
+        "from_where_it_stood",
+        "Nothing is known of the first steps: the link starts straight behind the first that is.",
+        noise,
+        fresh=[True] * 2 + [False] * 20,
     )
     halt = [*forth, *[forth[-1]] * 3, *straight(forth[-1], 0.4, 6.0, 0.5)]
     tow("a_halt", "Points that do not move leave the link as it stands.", halt)

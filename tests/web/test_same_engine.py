@@ -28,7 +28,7 @@ EDGE_M2 = 8.0
 DRAWS = 120
 
 #: Chances are compared as means over so many seeds, on days with more to say than others.
-SEEDS = (1, 2, 3)
+SEEDS = (1, 2, 3, 4)
 
 LOGGED = Settings(settle=False, draws=0)
 SETTLED = Settings(draws=DRAWS)

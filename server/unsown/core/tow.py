@@ -37,7 +37,7 @@ def tow(
         x_m: east of the front point, shape (n,) or (draws, n).
         y_m: north of the front point, same shape.
         length_m: front point to the link's own axle, > 0.
-        start_rad: heading at the first point; None takes the direction of the first step.
+        start_rad: heading at the first point; None takes the direction of the first known step.
         backing: steps driven backwards, shape (n - 1,): the link is then pushed, exact as long
             as it is short; after half a link length it is held.
         fresh: steps, shape (n - 1,), over which nothing is known: after such a step the link
@@ -72,7 +72,7 @@ def tow(
         c, s = np.cos(ahead), np.sin(ahead)
         a, b, d = (np.where(fresh, v, w) for v, w in ((c * c, a), (c * s, b), (s * s, d)))
     if start_rad is None:
-        first = np.argmax(moved, axis=-1)
+        first = np.argmax(moved if fresh is None else moved & ~fresh, axis=-1)
         start = np.take_along_axis(np.atleast_2d(way), np.atleast_1d(first)[:, None], axis=1)[:, 0]
         start = start if x_m.ndim > 1 else start[:1].reshape(())
     else:

@@ -15,6 +15,8 @@ _SAGITTA_M = 0.002
 #: A tool swung further than this from the tractor, going forward, cannot be: a turn tighter
 #: than its drawbar is being driven, or the card is wrong. Its heading is then not known.
 _FOLDED_DEG = 100.0
+#: Slower than this nothing is driven that tells a direction, m/s; nor by less way than this, m.
+_CREEPING_M_S, _TOLD_M = 0.3, 3.0
 #: What is not known of the tool's heading at the very start, degrees (job paper 3.4).
 _START_SIGMA_DEG = 60.0
 
@@ -52,7 +54,9 @@ def trail(track: Track, rig: Rig) -> Trail:
 
     A standing stretch is a jump of the picture, not of the machine: the chain is towed on the
     path with such jumps taken out and put back afterwards, so a parked phone that wanders
-    seven metres does not swing the tool.
+    seven metres does not swing the tool. Where the log begins standing, or a blind stretch ends so,
+    the tool lies straight behind the first step that is driven: what a standing phone shows before
+    it is noise, whose direction is any.
     """
     m, step = track.motion, track.step
     jump = step == STAND
@@ -63,7 +67,8 @@ def trail(track: Track, rig: Rig) -> Trail:
     t = track.t_s[fix] + part * (track.t_s[nxt] - track.t_s[fix])
     backing_step = (track.backing[:-1] & track.backing[1:])[fix[:-1]]
     blind_step = (step == BLIND)[fix[:-1]]
-    bx, by, heading, tractor = bar(rig, x, y, course, backing=backing_step, fresh=blind_step)
+    untold = _untold(track)[fix[:-1]]
+    bx, by, heading, tractor = bar(rig, x, y, course, backing=backing_step, fresh=untold)
     folded = np.cos(tractor - heading)[1:] < np.cos(np.radians(_FOLDED_DEG))
     settle_m = max(rig.tool.pin_to_axle_m, 0.1) if rig.kind != "mounted" else 0.1
     advance = np.hypot(np.diff(bx), np.diff(by)) * _by_speed(track, fix, x, y)
@@ -82,6 +87,22 @@ def trail(track: Track, rig: Rig) -> Trail:
         standing=jump[fix[:-1]],
         fix=fix,
     )
+
+
+def _untold(track: Track) -> Bools:
+    """Steps that tell no direction: until one is driven after the start or a blind step.
+
+    What moved less than a little before it stood was noise too.
+    """
+    m, step, at = track.motion, track.step, np.arange(len(track.step))
+    fast, moved = np.abs(m.speed_m_s), np.hypot(np.diff(m.x_m), np.diff(m.y_m))
+    walked = (step != STAND) & (step != BLIND)
+    driven = walked & (np.maximum(fast[:-1], fast[1:]) >= _CREEPING_M_S)
+    way = np.cumsum(np.where(walked, moved, 0.0))
+    gone = way - np.maximum.accumulate(np.where(step == BLIND, way, 0.0))
+    lost = (step == BLIND) | ((step == STAND) & (gone < _TOLD_M))
+    last = [np.maximum.accumulate(np.where(which, at, -1)) for which in (driven, lost)]
+    return np.asarray(last[0] <= last[1])
 
 
 def _dense(track: Track, x: Floats, y: Floats) -> tuple[Ints, Floats, Floats, Floats, Floats]:

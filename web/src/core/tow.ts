@@ -81,7 +81,7 @@ export function tow(x: Floats, y: Floats, length_m: number, steps: Steps = {}, r
     const [dx, dy] = [x[k + 1] - x[k], y[k + 1] - y[k]];
     step[k] = hypot(dx, dy);
     way[k] = Math.atan2(dy, dx) + (steps.backing?.[k] ? Math.PI : 0);
-    if (first < 0 && step[k] > MOVED_M) first = k;
+    if (first < 0 && step[k] > MOVED_M && !steps.fresh?.[k]) first = k;
   }
   const heading = new Float64Array(n);
   heading[0] = way[Math.max(first, 0)] ?? 0;

@@ -14,6 +14,9 @@ const PIECES = 40;
  * drawbar is being driven, or the card is wrong. Its heading is then not known.
  */
 const FOLDED = Math.cos((100 * Math.PI) / 180);
+/** Slower than this nothing is driven that tells a direction, m/s; nor by less way than this, m. */
+const CREEPING_M_S = 0.3;
+const TOLD_M = 3;
 /** What is not known of the tool's heading at the very start, radians. */
 const START_SIGMA_RAD = (60 * Math.PI) / 180;
 
@@ -45,7 +48,8 @@ export interface Trail {
  *
  * A standing stretch is a jump of the picture, not of the machine: the chain is towed on the path with
  * such jumps taken out and put back afterwards, so a parked phone that wanders seven metres does not
- * swing the tool.
+ * swing the tool. Where the log begins standing, or a blind stretch ends so, the tool lies straight behind
+ * the first step that is driven: what a standing phone shows before it is noise, whose direction is any.
  */
 export function trail(track: Track, rig: Rig): Trail {
   const { motion: m, step } = track;
@@ -67,7 +71,7 @@ export function trail(track: Track, rig: Rig): Trail {
     Uint8Array.from({ length: n - 1 }, (_, k) => (flag(fix[k]) ? 1 : 0));
   const backing = steps((f) => track.backing[f] === 1 && track.backing[f + 1] === 1);
   const blind = steps((f) => step[f] === BLIND);
-  const tool = bar(rig, x, y, course, { backing, fresh: blind });
+  const tool = bar(rig, x, y, course, { backing, fresh: steps(untold(track)) });
   const ratio = bySpeed(track, fix, x, y);
   const settle_m = rig.kind === "mounted" ? 0.1 : Math.max(rig.tool.pin_to_axle_m, 0.1);
   const path = new Float64Array(n);
@@ -94,6 +98,23 @@ export function trail(track: Track, rig: Rig): Trail {
     standing: steps((f) => step[f] === STAND),
     fix,
   };
+}
+
+/**
+ * Whether a step tells no direction: until one is driven after the start or a blind step. What moved less
+ * than a little before it stood was noise too.
+ */
+function untold({ motion: m, step }: Track): (fix: number) => boolean {
+  let [told, gone] = [false, 0];
+  const out = Array.from(step, (kind, k): boolean => {
+    if (kind === BLIND) [told, gone] = [false, 0];
+    else if (kind !== STAND) {
+      gone += hypot(m.x_m[k + 1] - m.x_m[k], m.y_m[k + 1] - m.y_m[k]);
+      told ||= Math.max(Math.abs(m.speed_m_s[k]), Math.abs(m.speed_m_s[k + 1])) >= CREEPING_M_S;
+    } else told &&= gone >= TOLD_M;
+    return !told;
+  });
+  return (fix) => out[fix];
 }
 
 interface Dense {
