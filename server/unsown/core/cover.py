@@ -25,6 +25,7 @@ from unsown.core.sweep import (
     polygons_of,
     poses_between,
     swept,
+    swung,
     thinned,
 )
 from unsown.core.words import Floats, Ground
@@ -43,6 +44,7 @@ __all__ = [
     "sown_by_all",
     "strip",
     "swept",
+    "swung",
     "visited_again",
 ]
 

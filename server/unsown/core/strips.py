@@ -17,6 +17,7 @@ from unsown.core.cover import (
     poses_between,
     strip,
     swept,
+    swung,
 )
 from unsown.core.legs import Leg
 from unsown.core.picture import Picture, Stretch
@@ -77,6 +78,8 @@ def strips_of(
                     if not _driven(bridged, leg, a, b):
                         swath = blind_swath(path, k, m, tool.width_m)
                         doubt.append(_moved(swath, *picture.moved_at((a + b) / 2, j)))
+                begun = swung(path, rigs[run.rig], lo, hi)
+                doubt += [_moved(p, *picture.moved_at(lo, j)) for p in begun]
                 if not run.sure:
                     for poses in poses_between(path, lo, hi):
                         middle = float(np.median(poses.t_s))

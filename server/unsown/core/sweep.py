@@ -17,7 +17,7 @@ from shapely.geometry import GeometryCollection, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.trail import Trail
-from unsown.core.words import Floats, Ints
+from unsown.core.words import Floats, Ints, Rig
 
 #: A piece of strip: at most so many poses, so much turn and so much way.
 _PIECE_POSES, _PIECE_TURN_RAD, _PIECE_M = 80, 1.0, 150.0
@@ -28,6 +28,8 @@ _THIN_M = 0.01
 #: Unions of many shapes that nearly share a corner are made on this grid, m: without one they
 #: lose ground.
 _GRID_M = 1e-6
+#: How the tool lies is known when it was pulled so many of its lengths (60 degrees are 8 then).
+_PULLED = 2.0
 
 EMPTY: BaseGeometry = GeometryCollection()
 
@@ -189,6 +191,29 @@ def blind_swath(trail: Trail, before: int, after: int, width_m: float) -> BaseGe
         ]
     )
     return shapely.union(shapely.buffer(Polygon(ring), width_m / 2), straight)
+
+
+def swung(trail: Trail, rig: Rig, from_s: float, to_s: float) -> list[BaseGeometry]:
+    """Ground that the tool may have reached while nobody knows yet how it lay behind the tractor.
+
+    Until it has been pulled twice its length from where the track begins: what each rank passes
+    over when it swings to either side by one sigma of its heading, turned about its own pin.
+    """
+    if rig.kind == "mounted":
+        return []
+    tool = rig.tool
+    known_s = float(np.interp(_PULLED * tool.pin_to_axle_m, trail.path_m, trail.t_s))
+    out: list[BaseGeometry] = []
+    for poses in poses_between(trail, from_s, min(to_s, known_s)):
+        sigma = np.interp(poses.t_s, trail.t_s, trail.swing_sigma_rad)
+        for way in (sigma, -sigma):
+            was, now = np.exp(1j * poses.heading_rad), np.exp(1j * (poses.heading_rad + way))
+            place = (was - now) * (tool.pin_to_axle_m - 1j * tool.offset_left_m)
+            x, y = poses.x_m + place.real, poses.y_m + place.imag
+            to = Poses(poses.t_s, x, y, poses.heading_rad + way, poses.path_m)
+            for ahead in {tool.front_rank_m, tool.rear_rank_m}:
+                out += swept(to, piece_cuts(to), ahead, tool.width_m)
+    return out
 
 
 def polygons_of(shape: BaseGeometry) -> BaseGeometry:

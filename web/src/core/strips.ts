@@ -4,7 +4,7 @@ import { type Strip, strip } from "./cover";
 import type { Leg } from "./legs";
 import { type Picture, type Stretch, movedAt } from "./picture";
 import type { Span } from "./spans";
-import { type Poses, blindBetween, blindSwath, pieceCuts, posesBetween, swept } from "./sweep";
+import { type Poses, blindBetween, blindSwath, pieceCuts, posesBetween, swept, swung } from "./sweep";
 import type { Trail } from "./trail";
 import type { Ring, Rig, Run } from "./words";
 
@@ -59,6 +59,7 @@ export function stripsOf(
           const by = movedAt(picture, (path.t_s[k] + path.t_s[m]) / 2, j);
           doubt.push(...moved(blindSwath(path, k, m, tool.width_m), by));
         }
+        doubt.push(...moved(swung(path, rigs[run.rig], lo, hi), movedAt(picture, lo, j)));
         if (run.sure) continue;
         for (const poses of posesBetween(path, lo, hi)) {
           const by = movedAt(picture, median(poses.t_s), j);

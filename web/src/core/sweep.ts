@@ -4,11 +4,11 @@
 // that share their end edges: never one rectangle per fix (those leave slivers between them). Where the
 // inner end runs backwards in a tight turn the piece is its quadrilaterals, bow-ties split at their
 // crossing. All rings run anticlockwise, so that united by the nonzero rule none takes from another.
-import { firstAbove, firstNotBelow, hypot, interp, mean } from "./columns";
+import { firstAbove, firstNotBelow, hypot, interp, interpAt, mean } from "./columns";
 import { hull, reversed, signedArea, thinnedRing } from "./rings";
 import { marked } from "./spans";
 import type { Trail } from "./trail";
-import type { Floats, Ints, Ring } from "./words";
+import type { Floats, Ints, Rig, Ring } from "./words";
 
 /** A piece of strip: at most so many poses, so much turn and so much way. */
 const PIECE_POSES = 50;
@@ -19,6 +19,8 @@ const POSE_M = 0.001;
 const POSE_STEP_M = 20;
 /** Rings are thinned to this, m. */
 const THIN_M = 0.01;
+/** How the tool lies is known when it has been pulled so many of its lengths (60 degrees are 8 then). */
+const PULLED = 2;
 
 /** A stretch of bar positions without a break; columns of one length. */
 export interface Poses {
@@ -240,4 +242,33 @@ export function blindSwath(trail: Trail, before: number, after: number, width_m:
     ring[2 * k + 1] = mean(poses.y_m) + u * Math.sin(along) + v * Math.cos(along);
   }
   return [ring, straight];
+}
+
+/**
+ * Ground that the tool may have reached while nobody knows yet how it lay behind the tractor.
+ *
+ * Until it has been pulled twice its length from where the track begins: what each rank passes over when
+ * it swings to either side by one sigma of its heading, turned about its own pin.
+ */
+export function swung(trail: Trail, { kind, tool }: Rig, from_s: number, to_s: number): Ring[] {
+  const out: Ring[] = [];
+  if (kind === "mounted") return out;
+  const { pin_to_axle_m: back, offset_left_m: left } = tool;
+  const known_s = interpAt(PULLED * back, trail.path_m, trail.t_s);
+  for (const poses of posesBetween(trail, from_s, Math.min(to_s, known_s))) {
+    const sigma = interp(poses.t_s, trail.t_s, trail.swing_sigma_rad);
+    const was = poses.heading_rad;
+    for (const side of [1, -1]) {
+      const heading_rad = was.map((h, i) => h + side * sigma[i]);
+      const cos = was.map((h, i) => Math.cos(h) - Math.cos(heading_rad[i]));
+      const sin = was.map((h, i) => Math.sin(h) - Math.sin(heading_rad[i]));
+      const x_m = poses.x_m.map((x, i) => x + back * cos[i] + left * sin[i]);
+      const y_m = poses.y_m.map((y, i) => y + back * sin[i] - left * cos[i]);
+      const to = { ...poses, x_m, y_m, heading_rad };
+      for (const ahead of new Set([tool.front_rank_m, tool.rear_rank_m])) {
+        for (const rings of swept(to, pieceCuts(to), ahead, tool.width_m)) out.push(...rings);
+      }
+    }
+  }
+  return out;
 }
