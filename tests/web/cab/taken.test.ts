@@ -36,7 +36,7 @@ function markOf(draft: Draft, seq: number): Mark {
   return { t_ms, kind, phone: DEV, seq, says };
 }
 
-const taps = (marks: readonly Mark[]): (readonly [number, boolean])[] => tapped(marks, T0_MS).taps.map(({ t_s, down }) => [t_s, down] as const);
+const taps = (marks: readonly Mark[]): (readonly [number, boolean])[] => tapped(marks, T0_MS).map(({ t_s, down }) => [t_s, down] as const);
 
 describe("a press that Oops took back", () => {
   afterEach(over);

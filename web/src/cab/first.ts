@@ -24,7 +24,7 @@ export function anew(log: Log, land: Paddock, rigs: readonly Rig[], plane: Plane
   const t0_ms = log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity);
   const grid = new LiveGrid();
   const { legs } = legsOf(log.fixes, plane, rigs, t0_ms);
-  const { taps } = tapped(log.marks, t0_ms);
+  const taps = tapped(log.marks, t0_ms);
   const pairs: Pair[] = [];
   taps.forEach(({ t_s, down }, i) => {
     const next = taps[i + 1];
