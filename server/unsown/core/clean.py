@@ -15,8 +15,9 @@ import numpy as np
 from scipy.ndimage import maximum_filter1d, median_filter, minimum_filter1d
 
 from unsown.core.gather import gather
-from unsown.core.noise import drift_rate, quick_noise, turned
+from unsown.core.noise import QUIET_M, drift_rate, quick_noise, turned
 from unsown.core.smooth import Motion, smooth
+from unsown.core.speed import belied, fits
 from unsown.core.stand import held, standing
 from unsown.core.words import Bools, Floats, Ints
 
@@ -24,8 +25,6 @@ from unsown.core.words import Bools, Floats, Ints
 ACC_LIMIT_M = 15.0
 #: Nothing in a paddock moves faster, m/s.
 SPEED_LIMIT_M_S = 25.0
-#: Reported speeds that differ from the way by more than this factor are not used.
-SPEED_FITS = 1.4
 #: Longest gap that is simply interpolated, and longest that may be bridged straight, s.
 JOIN_S, BRIDGE_S = 6.5, 30.0
 #: Bridging conditions: heading change, and change of mean speed.
@@ -34,12 +33,19 @@ BRIDGE_TURN_DEG, BRIDGE_SPEED = 15.0, 0.25
 STAND_GAP_M = 6.0
 #: Backing is a short stretch between two reversals of course, m.
 BACKING_M = 60.0
+#: Reported faster than this at both its ends, no step turns back, m/s.
+BACKING_M_S = 0.5
 #: An excursion that returns within this time is an outlier burst, s.
 BURST_S = 30.0
 
 #: A step may depart from the motion round it by this, m, and by what 2 m/s² do in its time. The
 #: motion is the running median of the steps over this long, s; slower fixes show no such jumps.
 JUMP_M, JUMP_A_M_S2, JUMP_ROUND_S, JUMP_STEP_S = 4.0, 2.0, 9.0, 2.5
+#: Where the fixes are noisier than that leaves room for, by so many sigmas.
+JUMP_SIGMAS = 6.0
+
+#: In more quick noise than this, m, the wander is not heard.
+RATE_M = 1.0
 
 #: Kinds of step between one kept fix and the next.
 JOIN, BRIDGE, STAND, BLIND = 0, 1, 2, 3
@@ -105,15 +111,21 @@ def clean(
         ahead = np.maximum.accumulate(t_s[keep])
         drop(np.r_[False, t_s[keep][1:] <= ahead[:-1]], "time not increasing")
     told = np.where((speed_m_s >= 0) & np.isfinite(speed_m_s), speed_m_s, np.nan)
-    if not _fits(t_s[keep], x_m[keep], y_m[keep], told[keep]):
+    quick = quick_noise(t_s[keep], x_m[keep], y_m[keep], np.diff(t_s[keep]) <= JOIN_S)
+    leap = max(JUMP_M, JUMP_SIGMAS * quick)
+    if not fits(t_s[keep], x_m[keep], y_m[keep], told[keep], quick):
         dropped["reported speed not used: it does not fit the way"] = len(keep)
         told = np.full(len(t_s), np.nan)
-    drop(_bursts(t_s[keep], x_m[keep], y_m[keep], told[keep]), "jumped away and back")
+    untrue = belied(t_s[keep], x_m[keep], y_m[keep], told[keep], quick)
+    if untrue.any():
+        dropped["reported standing not used: it drove on"] = int(untrue.sum())
+        told[keep[untrue]] = np.nan
+    drop(_bursts(t_s[keep], x_m[keep], y_m[keep], told[keep], leap), "jumped away and back")
     if len(keep) < 2:
         return _nothing(dropped)
 
     t, x, y, v = t_s[keep], x_m[keep], y_m[keep], told[keep]
-    stands = standing(t, x, y, v)
+    stands = standing(t, x, y, v, quick)
     inner = stands & np.r_[False, stands[:-1]] & np.r_[stands[1:], False]
     x, y = held(x, y, stands)
     if inner.any():
@@ -123,8 +135,8 @@ def clean(
     if len(keep) < 2:
         return _nothing(dropped)
     keep, t, x, y, v, course, stands = gather(keep, t, x, y, v, course_rad[keep], stands)
-    step = _gaps(t, x, y, v, stands)
-    backing = _backing(t, x, y, step)
+    step = _gaps(t, x, y, v, stands, leap)
+    backing = _backing(t, x, y, step, v if quick > QUIET_M else np.full(len(v), np.nan))
     start = _first_guess(t, x, y, v, backing, step)
     joined = (step == JOIN) | (step == BRIDGE)
     sigma = quick_noise(t, x, y, joined)
@@ -139,18 +151,8 @@ def clean(
         course_rad=np.where(backing | ~(v > 0.8), np.nan, course),
     )
     step = _bridges(t, motion, step)
-    rate = drift_rate(t, x, y, motion, joined)
+    rate = drift_rate(t, x, y, motion, joined) if sigma <= RATE_M else float("nan")
     return Track(t, motion, backing, step, keep, sigma, dropped, rate)
-
-
-def _fits(t: Floats, x: Floats, y: Floats, v: Floats) -> bool:
-    """Whether the reported speed agrees with the way: some files carry km/h or knots."""
-    mean, dt = (v[1:] + v[:-1]) / 2, np.diff(t)
-    ok = (mean > 1.0) & (dt <= JOIN_S)
-    if ok.sum() < 30:
-        return True
-    ratio = (np.hypot(np.diff(x), np.diff(y)) / dt)[ok] / mean[ok]
-    return bool(1 / SPEED_FITS < np.median(ratio) < SPEED_FITS)
 
 
 def _nothing(dropped: Mapping[str, int]) -> Track:
@@ -160,7 +162,7 @@ def _nothing(dropped: Mapping[str, int]) -> Track:
     return Track(none, motion, np.zeros(0, dtype=bool), whole, whole, 0.1, dropped)
 
 
-def _bursts(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
+def _bursts(t: Floats, x: Floats, y: Floats, v: Floats, leap_m: float) -> Bools:
     """Fixes of excursions: entered and left by steps no vehicle makes, and soon over.
 
     A leap is such a step by its length alone; a jump by its departure from the motion round it,
@@ -170,8 +172,8 @@ def _bursts(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
     if len(t) < 3:
         return bad
     usual = _usual_speed(t, x, y, v)
-    stray, jumps = _jumps(t, x, y)
-    far = _leaps(t, x, y, usual)
+    stray, jumps = _jumps(t, x, y, leap_m)
+    far = _leaps(t, x, y, usual, leap_m)
     leaps = np.flatnonzero(far | jumps)
     gone = np.r_[[[0.0, 0.0]], np.cumsum(stray, axis=0)]
     at = 0
@@ -182,8 +184,8 @@ def _bursts(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
             if gap > BURST_S:
                 break
             home = np.hypot(x[back + 1] - x[out], y[back + 1] - y[out])
-            undone = far[out] or np.hypot(*(gone[back + 1] - gone[out])) <= JUMP_M
-            if undone and home <= usual[out] * gap + 4.0:
+            undone = far[out] or np.hypot(*(gone[back + 1] - gone[out])) <= leap_m
+            if undone and home <= usual[out] * gap + leap_m:
                 bad[out + 1 : back + 1] = True
                 at = int(np.searchsorted(leaps, back))
                 break
@@ -195,7 +197,7 @@ def _bursts(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
     return bad
 
 
-def _jumps(t: Floats, x: Floats, y: Floats) -> tuple[Floats, Bools]:
+def _jumps(t: Floats, x: Floats, y: Floats, leap_m: float = JUMP_M) -> tuple[Floats, Bools]:
     """By how much each step departs from the motion round it, (n - 1, 2) m, and which jump."""
     dt = np.diff(t)
     step = np.column_stack([np.diff(x), np.diff(y)])
@@ -204,11 +206,11 @@ def _jumps(t: Floats, x: Floats, y: Floats) -> tuple[Floats, Bools]:
     # a median lies between the least and the most round it: mostly that alone rules jumps out
     most, least = (f(speed, 2 * reach + 1, axis=0) for f in (maximum_filter1d, minimum_filter1d))
     wide = np.maximum(most - speed, speed - least) * dt[:, None]
-    if not (np.hypot(*wide.T)[dt <= JUMP_STEP_S] > JUMP_M).any():
+    if not (np.hypot(*wide.T)[dt <= JUMP_STEP_S] > leap_m).any():
         return np.zeros_like(step), np.zeros(len(dt), dtype=np.bool_)
     usual = median_filter(speed, (2 * reach + 1, 1), mode="nearest")
     stray = np.where(dt[:, None] <= JUMP_STEP_S, step - usual * dt[:, None], 0.0)
-    return stray, np.hypot(*stray.T) > JUMP_M + JUMP_A_M_S2 / 2 * dt**2
+    return stray, np.hypot(*stray.T) > leap_m + JUMP_A_M_S2 / 2 * dt**2
 
 
 def _usual_speed(t: Floats, x: Floats, y: Floats, v: Floats) -> Floats:
@@ -220,19 +222,19 @@ def _usual_speed(t: Floats, x: Floats, y: Floats, v: Floats) -> Floats:
     return np.asarray(np.where(np.isfinite(told), told, shown) * 1.5 + 1.0)
 
 
-def _leaps(t: Floats, x: Floats, y: Floats, usual: Floats) -> Bools:
+def _leaps(t: Floats, x: Floats, y: Floats, usual: Floats, leap_m: float) -> Bools:
     """Steps that the vehicle did not make: far beyond its speed."""
     dt, dist = np.diff(t), np.hypot(np.diff(x), np.diff(y))
-    far = (dist > usual * dt + 4.0) & (dt <= BURST_S)
-    return np.asarray(far | (dist > SPEED_LIMIT_M_S * dt))
+    far = (dist > usual * dt + leap_m) & (dt <= BURST_S)
+    return np.asarray(far | (dist > SPEED_LIMIT_M_S * dt + leap_m - JUMP_M))
 
 
-def _gaps(t: Floats, x: Floats, y: Floats, v: Floats, stands: Bools) -> Ints:
+def _gaps(t: Floats, x: Floats, y: Floats, v: Floats, stands: Bools, leap_m: float) -> Ints:
     dt, dist = np.diff(t), np.hypot(np.diff(x), np.diff(y))
     step = np.where(dt <= JOIN_S, JOIN, np.where(dt <= BRIDGE_S, BRIDGE, BLIND))
     step[(dt > JOIN_S) & (dist < STAND_GAP_M) & (dist < 0.5 * dt)] = STAND
     step[stands[:-1] & stands[1:]] = STAND
-    step[_leaps(t, x, y, _usual_speed(t, x, y, v)) & (step != STAND)] = BLIND
+    step[_leaps(t, x, y, _usual_speed(t, x, y, v), leap_m) & (step != STAND)] = BLIND
     return step.astype(np.int64)
 
 
@@ -257,14 +259,16 @@ def _bridges(t: Floats, m: Motion, step: Ints) -> Ints:
     return step
 
 
-def _backing(t: Floats, x: Floats, y: Floats, step: Ints) -> Bools:
+def _backing(t: Floats, x: Floats, y: Floats, step: Ints, v: Floats) -> Bools:
     """Fixes driven backwards: a short stretch between two reversals of course (job 3.4)."""
     n = len(t)
     backing = np.zeros(n, dtype=bool)
     moves = np.where((step == STAND) | (step == BLIND), 0.0, np.hypot(np.diff(x), np.diff(y)))
     way = np.r_[0.0, np.cumsum(moves)]
     dt = np.diff(t)
-    slow = np.flatnonzero((moves / dt < 0.6) | (step == STAND))
+    # where noise can undo a step too: nobody turns back without slowing down
+    fast = (np.minimum(v[1:], v[:-1]) > BACKING_M_S) & (dt <= JUMP_STEP_S)
+    slow = np.flatnonzero(((moves / dt < 0.6) & ~fast) | (step == STAND))
     if len(slow) == 0:
         return backing
     groups = np.split(slow, np.flatnonzero(np.diff(slow) > 1) + 1)

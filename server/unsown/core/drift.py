@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_factor, solve_triangular
 
+from unsown.core.noise import QUIET_M
 from unsown.core.samples import Gaps, Samples
 from unsown.core.words import Floats
 
@@ -64,6 +65,7 @@ def learn(
     if len(chains) < 3:
         return None
     middle = float(np.median(rows.gap_m))
+    white_m = min(white_m, QUIET_M)  # of more than that the smoother leaves less than that
     score = np.zeros((len(_TAUS), len(_SIGMAS)))
     for at in chains:
         score += _chain_score(s, rows, at, middle, white_m, steer_m)

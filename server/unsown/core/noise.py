@@ -7,6 +7,9 @@ import numpy as np
 from unsown.core.smooth import Motion
 from unsown.core.words import Bools, Floats
 
+#: Most phones' quick noise is less, m; fixes this near together, s, may show more, up to that, m.
+QUIET_M, OFTEN_S, MOST_M = 0.6, 2.5, 3.0
+
 
 def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
     """The white part of the position noise per axis, m, from third differences.
@@ -15,7 +18,8 @@ def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
     c_k = Π 1/(t_k - t_j) is nought on any parabola and has variance σ² Σ c_k² (20 σ² for even
     fixes and plain differences). The median over the day is deaf to turns; it is taken of the
     squared length, half of whose median over ln 2 is σ², so that the axes' direction does not
-    matter. Never below 0.01 m (seven decimals of a degree) nor above 0.6 m.
+    matter. Never below 0.01 m (seven decimals of a degree) nor above 3 m; above 0.6 m only where
+    fixes come often: of seldom ones it is turns that are left.
     """
     ok = joined[:-2] & joined[1:-1] & joined[2:]
     if ok.sum() < 20:
@@ -26,7 +30,8 @@ def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
     c = 1.0 / gaps.prod(axis=2)
     c /= np.sqrt((c * c).sum(axis=1, keepdims=True))
     square = np.sum([(c * a[at]).sum(axis=1) ** 2 for a in (x_m, y_m)], axis=0)
-    return float(np.clip(np.sqrt(np.median(square) / (2 * np.log(2))), 0.01, 0.6))
+    most = MOST_M if np.median(np.diff(t_s)) <= OFTEN_S else QUIET_M
+    return float(np.clip(np.sqrt(np.median(square) / (2 * np.log(2))), 0.01, most))
 
 
 def drift_rate(t_s: Floats, x_m: Floats, y_m: Floats, m: Motion, joined: Bools) -> float:

@@ -16,10 +16,14 @@ from unsown.core.words import Bools, Floats
 STAND_M_S, STAND_S = 0.25, 4.0
 #: All positions of this many seconds within this box (diagonal) is standing too, s and m.
 PARKED_S, PARKED_M = 60.0, 10.0
+#: The diagonal of a minute of white noise alone is six to seven sigmas.
+PARKED_SIGMAS = 8.0
 _BIN_S = 10.0
 
 
-def standing(t_s: Floats, x_m: Floats, y_m: Floats, speed_m_s: Floats) -> Bools:
+def standing(
+    t_s: Floats, x_m: Floats, y_m: Floats, speed_m_s: Floats, sigma_m: float = 0.0
+) -> Bools:
     """Fixes of stretches in which the vehicle does not move, shape (n,).
 
     Args:
@@ -27,13 +31,14 @@ def standing(t_s: Floats, x_m: Floats, y_m: Floats, speed_m_s: Floats) -> Bools:
         x_m: east, m.
         y_m: north, m.
         speed_m_s: reported speed, NaN where not given.
+        sigma_m: quick noise of a position, m: it fills a box too.
     """
     slow = _slow(t_s, x_m, y_m, speed_m_s)
     mask = np.zeros(len(t_s), dtype=bool)
     for first, last in stretches(slow):
         if t_s[last] - t_s[first] >= STAND_S:
             mask[first : last + 1] = True
-    for first, last in stretches(_parked(t_s, x_m, y_m)):
+    for first, last in stretches(_parked(t_s, x_m, y_m, max(PARKED_M, PARKED_SIGMAS * sigma_m))):
         inside = np.flatnonzero(slow[first : last + 1]) + first
         if len(inside) and t_s[inside[-1]] - t_s[inside[0]] >= PARKED_S / 2:
             mask[inside[0] : inside[-1] + 1] = True
@@ -68,8 +73,8 @@ def _slow(t: Floats, x: Floats, y: Floats, v: Floats) -> Bools:
     return np.asarray(np.where(np.isfinite(v), v < STAND_M_S, shown < STAND_M_S))
 
 
-def _parked(t: Floats, x: Floats, y: Floats) -> Bools:
-    """Fixes inside some span of PARKED_S whose positions all lie within PARKED_M."""
+def _parked(t: Floats, x: Floats, y: Floats, within_m: float) -> Bools:
+    """Fixes inside some span of PARKED_S whose positions all lie that near together."""
     span = round(PARKED_S / _BIN_S)
     place = ((t - t[0]) // _BIN_S).astype(np.int64)
     first = np.flatnonzero(np.r_[True, np.diff(place) > 0])
@@ -83,7 +88,7 @@ def _parked(t: Floats, x: Floats, y: Floats) -> Bools:
             wide = np.hypot(wide, view(b, span).max(axis=1) - view(a, span).min(axis=1))
     # only whole minutes count: a gap inside would hide a drive out and back
     whole = bins[span - 1 :] - bins[: len(wide)] == span - 1
-    starts = np.flatnonzero(whole & (wide < PARKED_M))
+    starts = np.flatnonzero(whole & (wide < within_m))
     parked = np.zeros(len(bins), dtype=bool)
     for k in range(span):
         parked[starts + k] = True

@@ -1,5 +1,6 @@
 // Where the rig was driven backwards: a short stretch between two reversals of course.
 import { firstAbove, firstNotBelow, hypot, turned } from "./columns";
+import { OFTEN_S } from "./noise";
 import { marked } from "./spans";
 import { BLIND, STAND } from "./steps";
 import type { Flags, Floats, Ints } from "./words";
@@ -8,13 +9,18 @@ import type { Flags, Floats, Ints } from "./words";
 const BACKING_M = 60;
 /** Slower than this the course may reverse, m/s; by more than this it has, rad. */
 const SLOW_M_S = 0.6;
+/** In much noise: reported faster than this at both its ends, no step turns back, m/s. */
+const FAST_M_S = 0.5;
 const REVERSED_RAD = (120 * Math.PI) / 180;
 /** Courses before and after a stop are taken over this way, m, within this time, s. */
 const OVER_M = 3;
 const WITHIN_S = 20;
 
-/** Fixes driven backwards; `step` as in a track, one shorter than the rest. */
-export function backed(t: Floats, x: Floats, y: Floats, step: Ints): Flags {
+/**
+ * Fixes driven backwards; `step` as in a track, one shorter than the rest. Where noise can undo a step too,
+ * `told` is the reported speed: nobody turns back without slowing down.
+ */
+export function backed(t: Floats, x: Floats, y: Floats, step: Ints, told: Floats | null): Flags {
   const n = t.length;
   const backing = new Uint8Array(n);
   const moves = new Float64Array(n - 1);
@@ -24,7 +30,9 @@ export function backed(t: Floats, x: Floats, y: Floats, step: Ints): Flags {
     const lost = step[k] === STAND || step[k] === BLIND;
     moves[k] = lost ? 0 : hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
     way[k + 1] = way[k] + moves[k];
-    slow[k] = moves[k] / (t[k + 1] - t[k]) < SLOW_M_S || step[k] === STAND ? 1 : 0;
+    const dt = t[k + 1] - t[k];
+    const fast = told !== null && Math.min(told[k], told[k + 1]) > FAST_M_S && dt <= OFTEN_S;
+    slow[k] = (moves[k] / dt < SLOW_M_S && !fast) || step[k] === STAND ? 1 : 0;
   }
   const flips: number[] = [];
   for (const [first, last] of marked(slow)) {

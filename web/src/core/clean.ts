@@ -4,18 +4,19 @@
 // stretches are held (a parked phone wanders by metres; that is no travel), and gaps are sorted into
 // joined, bridged and blind. Where fixes come many times a second a few are taken together first.
 import { backed } from "./backed";
-import { hypot, median, taken, unwrap } from "./columns";
+import { diff, hypot, taken, unwrap } from "./columns";
 import { type Seen, gather } from "./gather";
-import { driftRate, quickNoise } from "./noise";
+import { QUIET_M, driftRate, quickNoise } from "./noise";
 import { type Motion, smooth } from "./smooth";
+import { belied, fits } from "./speed";
 import { held, standing } from "./stand";
 import { BLIND, BRIDGE, JOIN, JOIN_S, STAND, bridge, bursts, gaps } from "./steps";
 import type { Flags, Floats, Ints } from "./words";
 
 /** A fix whose 95 % radius is larger than this is left out, m. */
 const ACC_LIMIT_M = 15;
-/** Reported speeds that differ from the way by more than this factor are not used. */
-const SPEED_FITS = 1.4;
+/** In more quick noise than this, m, the wander is not heard. */
+const RATE_M = 1;
 
 /**
  * The cleaned path of one phone; `step` is one shorter than the rest and holds JOIN, BRIDGE, STAND or
@@ -51,14 +52,14 @@ export interface Raw {
 /** The track; empty where fewer than two fixes can be used. */
 export function clean(raw: Raw): Track {
   const dropped: Record<string, number> = {};
-  const keep = believed(raw, dropped);
+  const [keep, quick] = believed(raw, dropped);
   if (keep.t_s.length < 2) return nothing(dropped);
   const moving = moved(keep, dropped);
   if (moving.t_s.length < 2) return nothing(dropped);
   const seen = gather(moving);
   const { t_s: t, x_m: x, y_m: y, speed_m_s: v } = seen;
-  const step = gaps(seen);
-  const backing = backed(t, x, y, step);
+  const step = gaps(seen, quick);
+  const backing = backed(t, x, y, step, quick > QUIET_M ? v : null);
   const joined = Uint8Array.from(step, (s) => (s === JOIN || s === BRIDGE ? 1 : 0));
   const sigma_m = quickNoise(t, x, y, joined);
   const motion = smooth({
@@ -73,13 +74,13 @@ export function clean(raw: Raw): Track {
     ),
     course_rad: seen.course_rad.map((c, i) => (backing[i] || !(v[i] > 0.8) ? Number.NaN : c)),
   });
-  const rate = driftRate(t, x, y, motion.speed_m_s, joined);
+  const rate = sigma_m <= RATE_M ? driftRate(t, x, y, motion.speed_m_s, joined) : Number.NaN;
   bridge(t, motion, step);
   return { t_s: t, motion, backing, step, row: seen.row, sigma_m, dropped, rate };
 }
 
-/** The fixes that can be true, in order of time, and the speeds that can; the rest is counted. */
-function believed(raw: Raw, dropped: Record<string, number>): Seen {
+/** The fixes that can be true, in order of time, the speeds that can, and their quick noise, m; the rest is counted. */
+function believed(raw: Raw, dropped: Record<string, number>): [Seen, number] {
   let keep = Int32Array.from({ length: raw.t_s.length }, (_, i) => i);
   const drop = (reason: string, bad: (i: number, k: number) => boolean): void => {
     const left = keep.filter((i, k) => !bad(i, k));
@@ -103,15 +104,23 @@ function believed(raw: Raw, dropped: Record<string, number>): Seen {
     taken(raw.y_m, keep),
     taken(told, keep),
   ];
-  if (!fits(...columns())) {
+  const all = columns();
+  const quick = quickNoise(all[0], all[1], all[2], Uint8Array.from(diff(all[0]), (gap) => (gap <= JOIN_S ? 1 : 0)));
+  if (!fits(...all, quick)) {
     dropped["reported speed not used: it does not fit the way"] = keep.length;
     told = told.map(() => Number.NaN);
   }
-  const burst = bursts(...columns());
+  const untrue = belied(...columns(), quick);
+  if (untrue.length > 0) {
+    dropped["reported standing not used: it drove on"] = untrue.length;
+    for (const k of untrue) told[keep[k]] = Number.NaN;
+  }
+  const burst = bursts(...columns(), quick);
   drop("jumped away and back", (_i, k) => burst[k] === 1);
   const [t_s, x_m, y_m, speed_m_s] = columns();
-  const stands = keep.length < 2 ? new Uint8Array(keep.length) : standing(t_s, x_m, y_m, speed_m_s);
-  return { row: keep, t_s, x_m, y_m, speed_m_s, course_rad: taken(raw.course_rad, keep), stands };
+  const stands = keep.length < 2 ? new Uint8Array(keep.length) : standing(t_s, x_m, y_m, speed_m_s, quick);
+  const seen = { row: keep, t_s, x_m, y_m, speed_m_s, course_rad: taken(raw.course_rad, keep), stands };
+  return [seen, quick];
 }
 
 /** The fixes without the inner ones of standing stretches, whose ends are held. */
@@ -133,20 +142,6 @@ function moved(seen: Seen, dropped: Record<string, number>): Seen {
     course_rad: taken(seen.course_rad, kept),
     stands: Uint8Array.from(kept, (i) => seen.stands[i]),
   };
-}
-
-/** Whether the reported speed agrees with the way: some sources carry km/h or knots. */
-function fits(t: Floats, x: Floats, y: Floats, v: Floats): boolean {
-  const ratios: number[] = [];
-  for (let k = 0; k + 1 < t.length; k++) {
-    const mean = (v[k + 1] + v[k]) / 2;
-    const dt = t[k + 1] - t[k];
-    if (!(mean > 1) || dt > JOIN_S) continue;
-    ratios.push(hypot(x[k + 1] - x[k], y[k + 1] - y[k]) / dt / mean);
-  }
-  if (ratios.length < 30) return true;
-  const middle = median(ratios);
-  return 1 / SPEED_FITS < middle && middle < SPEED_FITS;
 }
 
 function nothing(dropped: Readonly<Record<string, number>>): Track {

@@ -8,6 +8,7 @@
 // heavy-tailed form keeps a lost furrow or a wander from passing as drift.
 import { linspace, median } from "./columns";
 import { factorWhole, solveLower } from "./dense";
+import { QUIET_M } from "./noise";
 import { chainStarts } from "./samples";
 import type { Gaps, Samples } from "./samples";
 import { tridiagonal, weighed } from "./tridiagonal";
@@ -52,8 +53,9 @@ export function learn(s: Samples, rows: Gaps, white_m: number, rate: number): Dr
   const chains = picked(rows);
   if (chains.length < 3) return null;
   const middle = median(rows.gap_m);
+  const white = Math.min(white_m, QUIET_M); // of more than that the smoother leaves less than that
   const score = TAUS.map(() => new Float64Array(SIGMAS.length));
-  for (const at of chains) addChain(score, s, rows, at, middle, white_m);
+  for (const at of chains) addChain(score, s, rows, at, middle, white);
   let best = -Infinity;
   TAUS.forEach((tau, i) => {
     SIGMAS.forEach((sigma, j) => {

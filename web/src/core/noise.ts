@@ -2,6 +2,11 @@
 import { diff, median, runningSum, turned } from "./columns";
 import type { Flags, Floats } from "./words";
 
+/** Most phones' quick noise is less, m; fixes this near together, s, may show more, up to that, m. */
+export const QUIET_M = 0.6;
+export const OFTEN_S = 2.5;
+const MOST_M = 3;
+
 /**
  * The white part of the position noise per axis, m, from third differences.
  *
@@ -9,7 +14,8 @@ import type { Flags, Floats } from "./words";
  * c_k = Π 1/(t_k - t_j) is nought on any parabola and has variance σ² Σ c_k² (20 σ² for even fixes and
  * plain differences). The median over the day is deaf to turns; it is taken of the squared length, half
  * of whose median over ln 2 is σ², so that the axes' direction does not matter. Never below 0.01 m
- * (seven decimals of a degree) nor above 0.6 m.
+ * (seven decimals of a degree) nor above 3 m; above 0.6 m only where fixes come often: of seldom ones it
+ * is turns that are left.
  */
 export function quickNoise(t: Floats, x: Floats, y: Floats, joined: Flags): number {
   const squares: number[] = [];
@@ -32,7 +38,8 @@ export function quickNoise(t: Floats, x: Floats, y: Floats, joined: Flags): numb
     squares.push((dx * dx + dy * dy) / size);
   }
   if (squares.length < 20) return 0.1;
-  return Math.min(Math.max(Math.sqrt(median(squares) / (2 * Math.LN2)), 0.01), 0.6);
+  const most = median(diff(t)) <= OFTEN_S ? MOST_M : QUIET_M;
+  return Math.min(Math.max(Math.sqrt(median(squares) / (2 * Math.LN2)), 0.01), most);
 }
 
 /**

@@ -14,19 +14,21 @@ const STAND_S = 4;
 /** All positions of this many seconds within this box (diagonal) is standing too, s and m. */
 const PARKED_S = 60;
 const PARKED_M = 10;
+/** The diagonal of a minute of white noise alone is six to seven sigmas. */
+const PARKED_SIGMAS = 8;
 const BIN_S = 10;
 
 /**
  * Fixes of stretches in which the vehicle does not move. Times increase; the reported speed is NaN where
- * not given.
+ * not given; the quick noise of a position, m, fills a box too.
  */
-export function standing(t: Floats, x: Floats, y: Floats, speed_m_s: Floats): Flags {
+export function standing(t: Floats, x: Floats, y: Floats, speed_m_s: Floats, sigma_m = 0): Flags {
   const slow = slowly(t, x, y, speed_m_s);
   const mask = new Uint8Array(t.length);
   for (const [a, b] of marked(slow)) {
     if (t[b - 1] - t[a] >= STAND_S) mask.fill(1, a, b);
   }
-  for (const [a, b] of marked(parked(t, x, y))) {
+  for (const [a, b] of marked(parked(t, x, y, Math.max(PARKED_M, PARKED_SIGMAS * sigma_m)))) {
     let [first, last] = [a, b - 1];
     while (first < b && !slow[first]) first += 1;
     while (last > first && !slow[last]) last -= 1;
@@ -72,8 +74,8 @@ function slowly(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
   return slow;
 }
 
-/** Fixes inside some span of PARKED_S whose positions all lie within PARKED_M. */
-function parked(t: Floats, x: Floats, y: Floats): Flags {
+/** Fixes inside some span of PARKED_S whose positions all lie that near together. */
+function parked(t: Floats, x: Floats, y: Floats, within_m: number): Flags {
   const span = Math.round(PARKED_S / BIN_S);
   const out = new Uint8Array(t.length);
   const bins: { place: number; from: number; box: [number, number, number, number] }[] = [];
@@ -99,7 +101,7 @@ function parked(t: Floats, x: Floats, y: Floats): Flags {
       Math.max(...some.map((b) => b[3])) - Math.min(...some.map((b) => b[2])),
     );
     const end = a + span < bins.length ? bins[a + span].from : t.length;
-    if (wide < PARKED_M) out.fill(1, bins[a].from, end);
+    if (wide < within_m) out.fill(1, bins[a].from, end);
   }
   return out;
 }

@@ -31,6 +31,8 @@ const BURST_S = 30;
  * the running median of the steps over this long, s; slower fixes show no such jumps.
  */
 const JUMP_M = 4;
+/** Where the fixes are noisier than that leaves room for, by so many sigmas. */
+const JUMP_SIGMAS = 6;
 const JUMP_A_M_S2 = 2;
 const JUMP_ROUND_S = 9;
 const JUMP_STEP_S = 2.5;
@@ -40,10 +42,13 @@ const ABOUT = 31;
 /** Kinds of step: joined, bridged straight, standing, nothing known. */
 export const [JOIN, BRIDGE, STAND, BLIND] = [0, 1, 2, 3];
 
-/** The kind of every step; bridges are still to be looked at. */
-export function gaps(seen: Seen): Ints {
+/** A step departs by more than this, m, where positions have that quick noise, m. */
+const limit = (sigma_m: number): number => Math.max(JUMP_M, JUMP_SIGMAS * sigma_m);
+
+/** The kind of every step; bridges are still to be looked at. Positions have that quick noise, m. */
+export function gaps(seen: Seen, sigma_m: number): Ints {
   const { t_s: t, x_m: x, y_m: y, stands } = seen;
-  const leaping = leaps(t, x, y, usualSpeed(t, x, y, seen.speed_m_s));
+  const leaping = leaps(t, x, y, usualSpeed(t, x, y, seen.speed_m_s), limit(sigma_m));
   return Int32Array.from(leaping, (leap, k) => {
     const dt = t[k + 1] - t[k];
     const length = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
@@ -76,13 +81,14 @@ export function bridge(t: Floats, m: Motion, step: Ints): void {
  * its length alone; a jump by its departure from the motion round it, and then the way back has to undo
  * the way out.
  */
-export function bursts(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
+export function bursts(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: number): Flags {
   const n = t.length;
   const bad = new Uint8Array(n);
   if (n < 3) return bad;
   const usual = usualSpeed(t, x, y, v);
-  const far = leaps(t, x, y, usual);
-  const { goneX, goneY, jump } = jumps(t, x, y);
+  const leap_m = limit(sigma_m);
+  const far = leaps(t, x, y, usual, leap_m);
+  const { goneX, goneY, jump } = jumps(t, x, y, leap_m);
   const leaving = where(far.map((on, k) => on | jump[k]));
   for (let at = 0; at < leaving.length; at++) {
     const out = leaving[at]; // the step out -> out + 1 leaves the path
@@ -92,8 +98,8 @@ export function bursts(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
       if (gap > BURST_S) break;
       const home = hypot(x[back + 1] - x[out], y[back + 1] - y[out]);
       const undone =
-        far[out] || hypot(goneX[back + 1] - goneX[out], goneY[back + 1] - goneY[out]) <= JUMP_M;
-      if (!undone || home > usual[out] * gap + 4) continue;
+        far[out] || hypot(goneX[back + 1] - goneX[out], goneY[back + 1] - goneY[out]) <= leap_m;
+      if (!undone || home > usual[out] * gap + leap_m) continue;
       bad.fill(1, out + 1, back + 1);
       at = firstNotBelow(leaving, back);
       break;
@@ -105,7 +111,7 @@ export function bursts(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
 }
 
 /** By how much the steps depart from the motion round them, summed up on the way, m, and which jump. */
-function jumps(t: Floats, x: Floats, y: Floats): { goneX: Floats; goneY: Floats; jump: Flags } {
+function jumps(t: Floats, x: Floats, y: Floats, leap_m: number): { goneX: Floats; goneY: Floats; jump: Flags } {
   const dt = diff(t);
   const reach = Math.max(2, halfToEven(JUMP_ROUND_S / 2 / Math.max(median(dt), 1e-3)));
   const [strayX, strayY] = [x, y].map((a) => {
@@ -117,7 +123,7 @@ function jumps(t: Floats, x: Floats, y: Floats): { goneX: Floats; goneY: Floats;
     return step.map((s, k) => (dt[k] <= JUMP_STEP_S ? s - usual[k] * dt[k] : 0));
   }) as [Floats, Floats];
   const jump = Uint8Array.from(dt, (gap, k) =>
-    hypot(strayX[k], strayY[k]) > JUMP_M + (JUMP_A_M_S2 / 2) * gap ** 2 ? 1 : 0,
+    hypot(strayX[k], strayY[k]) > leap_m + (JUMP_A_M_S2 / 2) * gap ** 2 ? 1 : 0,
   );
   return { goneX: runningSum(strayX), goneY: runningSum(strayY), jump };
 }
@@ -141,11 +147,11 @@ function usualSpeed(t: Floats, x: Floats, y: Floats, v: Floats): Floats {
 }
 
 /** Steps that the vehicle did not make: far beyond its speed. */
-function leaps(t: Floats, x: Floats, y: Floats, usual: Floats): Flags {
+function leaps(t: Floats, x: Floats, y: Floats, usual: Floats, leap_m: number): Flags {
   return Uint8Array.from(usual, (speed, k) => {
     const dt = t[k + 1] - t[k];
     const length = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
-    const far = length > speed * dt + 4 && dt <= BURST_S;
-    return far || length > SPEED_LIMIT_M_S * dt ? 1 : 0;
+    const far = length > speed * dt + leap_m && dt <= BURST_S;
+    return far || length > SPEED_LIMIT_M_S * dt + leap_m - JUMP_M ? 1 : 0;
   });
 }

@@ -1,0 +1,81 @@
+// Whether the speed a phone reports agrees with the way that its positions go.
+//
+// Some sources carry km/h or knots; some write nought, or always the same, while they drive. All is compared
+// over some ten seconds, over which the noise of a position says little beside the way.
+import { firstAbove, firstNotBelow, hypot, median, runningSum } from "./columns";
+import { marked } from "./spans";
+import { JOIN_S } from "./steps";
+import type { Floats } from "./words";
+
+/** Reported speeds that differ from the way by more than this factor are not used. */
+const SPEED_FITS = 1.4;
+/** The way is looked at over this long, s. */
+const ROUND_S = 10;
+/** Slower than this is driving neither by the report nor by the way, m/s; so many rounds tell. */
+const DRIVES_M_S = 1;
+const ROUNDS = 30;
+/** A way is plain where it is longer than this, m, than so many sigmas, and faster than this, m/s. */
+const PLAIN_M = 3;
+const PLAIN_SIGMAS = 6;
+const PLAIN_M_S = 0.6;
+/** A report that never changes by more than this, m/s, is wrong where the way is so much shorter. */
+const SAME_M_S = 0.01;
+const STANDS = 0.3;
+/** Reports slower than this say that it stands, m/s (as in `stand`). */
+const STAND_M_S = 0.25;
+/** A phone on a stand may leap: most of the ways this long about a fix must be plain, s. */
+const ABOUT_S = 15;
+
+/** Whether the reported speed of a whole log agrees with the way; NaN where not given. */
+export function fits(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: number): boolean {
+  const given = v.filter((s) => !Number.isNaN(s));
+  if (given.length < ROUNDS) return true;
+  const count = runningSum(v.map((s) => (Number.isNaN(s) ? 0 : 1)));
+  const total = runningSum(v.map((s) => s || 0));
+  const ratios: number[] = [];
+  let short = 0;
+  let apart = 0;
+  for (let a = 0, b = 0; a < t.length; a++) {
+    while (b < t.length && t[b] < t[a] + ROUND_S) {
+      b += 1;
+      if (t[b] - t[b - 1] > JOIN_S) apart = b;
+    }
+    const heard = count[b + 1] - count[a];
+    if (b >= t.length || apart > a || !(2 * heard > b - a)) continue;
+    const told = (total[b + 1] - total[a]) / heard;
+    const square = (x[b] - x[a]) ** 2 + (y[b] - y[a]) ** 2;
+    // noise lengthens the square of a way by 4 sigma^2
+    const shown = Math.sqrt(Math.max(square - 4 * sigma_m ** 2, 0)) / (t[b] - t[a]);
+    if (shown < STANDS * told) short += 1;
+    const plain = shown > DRIVES_M_S && square > (PLAIN_SIGMAS * sigma_m) ** 2;
+    if (told > DRIVES_M_S || plain) ratios.push(shown / Math.max(told, 1e-9));
+  }
+  // always the same may be right while it drives, but it stands at times
+  if (short >= ROUNDS && given.every((s) => Math.abs(s - given[0]) < SAME_M_S)) return false;
+  if (ratios.length < ROUNDS) return true;
+  const middle = median(ratios);
+  return 1 / SPEED_FITS < middle && middle < SPEED_FITS;
+}
+
+/** The reports of standing by a phone that plainly goes on meanwhile. */
+export function belied(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: number): number[] {
+  const out: number[] = [];
+  for (const [first, end] of marked(Uint8Array.from(v, (s) => (s < STAND_M_S ? 1 : 0)))) {
+    const low = Math.max(first - 1, 0);
+    const high = Math.min(end, t.length - 1);
+    const at = t.subarray(first, end);
+    const plain = runningSum(
+      at.map((when) => {
+        const a = Math.max(firstNotBelow(t, when - ROUND_S / 2), low);
+        const b = Math.min(firstAbove(t, when + ROUND_S / 2) - 1, high);
+        const way = hypot(x[b] - x[a], y[b] - y[a]);
+        return way > Math.max(PLAIN_M, PLAIN_SIGMAS * sigma_m, PLAIN_M_S * (t[b] - t[a])) ? 1 : 0;
+      }),
+    );
+    at.forEach((when, k) => {
+      const [lo, hi] = [firstNotBelow(at, when - ABOUT_S), firstAbove(at, when + ABOUT_S)];
+      if (2 * (plain[hi] - plain[lo]) > hi - lo) out.push(first + k);
+    });
+  }
+  return out;
+}
