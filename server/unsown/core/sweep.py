@@ -30,6 +30,11 @@ _THIN_M = 0.01
 _GRID_M = 1e-6
 #: How the tool lies is known when it was pulled so many of its lengths (60 degrees are 8 then).
 _PULLED = 2.0
+#: The usual speed is the median while moving for so long before and after a blind stretch, s, m/s.
+_USUAL_S, _MOVING_M_S = 60.0, 0.5
+#: Cosine of how far the tool may lie off a line that it was pulled along; how much longer than the
+#: line the way was at least where it lay further off.
+_ALONG, _LONGER = float(np.cos(np.radians(45.0))), 1.05
 
 EMPTY: BaseGeometry = GeometryCollection()
 
@@ -162,12 +167,26 @@ def _quads(left: Floats, right: Floats) -> npt.NDArray[np.object_]:
     return np.concatenate(kinds)
 
 
+def _usual(trail: Trail, before: int, after: int) -> float:
+    """Speed to reckon a blind stretch with, m/s: the faster of that at its ends and the usual one.
+
+    Its ends alone may lie in a turn, and were then slower than what was driven between them.
+    """
+    ends = [trail.speed_m_s[max(before - 5, 0) : before + 1], trail.speed_m_s[after : after + 6]]
+    s = np.arange(1.0, _USUAL_S + 1)
+    times = np.r_[trail.t_s[before] - s, trail.t_s[after] + s]
+    moving = np.abs(np.interp(times, trail.t_s, trail.speed_m_s))
+    moving = moving[moving > _MOVING_M_S]
+    usual = float(np.median(moving)) if len(moving) else 0.0
+    return max(usual, float(np.mean([np.abs(v).mean() for v in ends])))
+
+
 def blind_swath(trail: Trail, before: int, after: int, width_m: float) -> BaseGeometry:
     """Ground that may have been sown in a blind stretch.
 
-    Driven straight, it is the strip between the bar before and after. Where the way at the speed
-    before and after is longer than the straight line, the tool may have been anywhere that way
-    reaches: an ellipse about both places, half a width wider.
+    Driven straight, it is the strip between the bar before and after. Where the way at the usual
+    speed is longer than the straight line, or the tool lay across that line before or after, it
+    may have been anywhere that way reaches: an ellipse about both places, half a width wider.
     """
     i = [before, after]
     poses = Poses(trail.t_s[i], trail.x_m[i], trail.y_m[i], trail.heading_rad[i], np.zeros(2))
@@ -175,14 +194,13 @@ def blind_swath(trail: Trail, before: int, after: int, width_m: float) -> BaseGe
     straight = shapely.convex_hull(shapely.multipoints(np.concatenate([left, right])))
     dx, dy = float(np.diff(poses.x_m)[0]), float(np.diff(poses.y_m)[0])
     apart = float(np.hypot(dx, dy))
-    usual = [trail.speed_m_s[max(before - 5, 0) : before + 1], trail.speed_m_s[after : after + 6]]
-    speed = float(np.mean([np.abs(v).mean() for v in usual]))
-    way = speed * float(np.diff(poses.t_s)[0])
-    if apart >= 0.9 * way:
+    way = _usual(trail, before, after) * float(np.diff(poses.t_s)[0])
+    along = np.arctan2(dy, dx)
+    if apart >= 0.9 * way and (np.cos(poses.heading_rad - along) > _ALONG).all():
         return straight
+    way = max(way, _LONGER * apart)
     turn = np.linspace(0.0, 2 * np.pi, 33)[:-1]
     a, b = way / 2, float(np.sqrt(way**2 - apart**2)) / 2
-    along = np.arctan2(dy, dx)
     u, v = a * np.cos(turn), b * np.sin(turn)
     ring = np.column_stack(
         [

@@ -4,7 +4,7 @@
 // that share their end edges: never one rectangle per fix (those leave slivers between them). Where the
 // inner end runs backwards in a tight turn the piece is its quadrilaterals, bow-ties split at their
 // crossing. All rings run anticlockwise, so that united by the nonzero rule none takes from another.
-import { firstAbove, firstNotBelow, hypot, interp, interpAt, mean } from "./columns";
+import { firstAbove, firstNotBelow, hypot, interp, interpAt, mean, median } from "./columns";
 import { hull, reversed, signedArea, thinnedRing } from "./rings";
 import { marked } from "./spans";
 import type { Trail } from "./trail";
@@ -21,6 +21,15 @@ const POSE_STEP_M = 20;
 const THIN_M = 0.01;
 /** How the tool lies is known when it has been pulled so many of its lengths (60 degrees are 8 then). */
 const PULLED = 2;
+/** The usual speed is the median while moving for so long before and after a blind stretch, s, m/s. */
+const USUAL_S = 60;
+const MOVING_M_S = 0.5;
+/**
+ * Cosine of how far the tool may lie off a line that it was pulled along; how much longer than the line
+ * the way was at least where it lay further off.
+ */
+const ALONG = Math.SQRT1_2;
+const LONGER = 1.05;
 
 /** A stretch of bar positions without a break; columns of one length. */
 export interface Poses {
@@ -209,11 +218,27 @@ function crossing(left: Floats, right: Floats, i: number): [number, number] | nu
 }
 
 /**
+ * Speed to reckon a blind stretch with, m/s: the faster of that at its ends and the usual one. Its ends
+ * alone may lie in a turn, and were then slower than what was driven between them.
+ */
+function usual({ t_s, speed_m_s }: Trail, before: number, after: number): number {
+  const ends = [speed_m_s.slice(Math.max(before - 5, 0), before + 1), speed_m_s.slice(after, after + 6)];
+  const moving: number[] = [];
+  for (let s = 1; s <= USUAL_S; s++) {
+    for (const at of [t_s[before] - s, t_s[after] + s]) {
+      const speed = Math.abs(interpAt(at, t_s, speed_m_s));
+      if (speed > MOVING_M_S) moving.push(speed);
+    }
+  }
+  return Math.max(moving.length > 0 ? median(moving) : 0, mean(ends.map((v) => mean(v.map(Math.abs)))));
+}
+
+/**
  * Ground that may have been sown in a blind stretch, as rings that may overlap.
  *
- * Driven straight, it is the strip between the bar before and after. Where the way at the speed before
- * and after is longer than the straight line, the tool may have been anywhere that way reaches: an
- * ellipse about both places, half a width wider.
+ * Driven straight, it is the strip between the bar before and after. Where the way at the usual speed is
+ * longer than the straight line, or the tool lay across that line before or after, it may have been
+ * anywhere that way reaches: an ellipse about both places, half a width wider.
  */
 export function blindSwath(trail: Trail, before: number, after: number, width_m: number): Ring[] {
   const at = [before, after];
@@ -222,13 +247,11 @@ export function blindSwath(trail: Trail, before: number, after: number, width_m:
   const straight = hull([left, right]);
   const [dx, dy] = [poses.x_m[1] - poses.x_m[0], poses.y_m[1] - poses.y_m[0]];
   const apart = hypot(dx, dy);
-  const usual = [
-    trail.speed_m_s.slice(Math.max(before - 5, 0), before + 1),
-    trail.speed_m_s.slice(after, after + 6),
-  ].map((v) => mean(v.map(Math.abs)));
-  const way = mean(usual) * (poses.t_s[1] - poses.t_s[0]);
-  if (apart >= 0.9 * way) return [straight];
+  let way = usual(trail, before, after) * (poses.t_s[1] - poses.t_s[0]);
   const along = Math.atan2(dy, dx);
+  const off = poses.heading_rad.some((h) => Math.cos(h - along) <= ALONG);
+  if (apart >= 0.9 * way && !off) return [straight];
+  way = Math.max(way, LONGER * apart);
   const [a, b] = [way / 2, Math.sqrt(way ** 2 - apart ** 2) / 2];
   const ring = new Float64Array(64);
   for (let k = 0; k < 32; k++) {
