@@ -41,6 +41,29 @@ describe("the live picture", () => {
     expect(live.now().stood_s).toBeGreaterThan(2600);
   });
 
+  it("goes by its positions where the phone says nought while it drives, and by the phone where it says so again", () => {
+    const told = new Driver().stand(30).go(240, 2);
+    const silent = Object.assign(new Driver(), { fixes: told.fixes.map((fix) => ({ ...fix, speed_m_s: 0 })) });
+    const taps = [{ t_s: 80, down: true }, { t_s: 230, down: false }];
+    const [a, b] = [told, silent].map((driver) => drive(driver, taps).live.now());
+    expect(b?.standing).toBe(false);
+    expect(b?.speed_m_s).toBeCloseTo(2, 1);
+    expect(Math.abs((b?.sown_ha ?? 0) - (a?.sown_ha ?? 1)) * 1e4).toBeLessThan(10);
+  });
+
+  it("follows a phone whose every position is metres off", () => {
+    const chance = new Chance(11);
+    const driver = new Driver(0, 0, 0.3, () => 2.5 * chance.normal()).go(300, 2);
+    const live = new Live(PLANE, [RIG], null, T0_MS);
+    const off = driver.fixes.map((fix, k) => {
+      live.fix(fix);
+      return Math.hypot(live.now().x_m - 2 * (k + 1) * Math.cos(0.3), live.now().y_m - 2 * (k + 1) * Math.sin(0.3));
+    });
+    // once it has learned how large the noise is, the way is far better than any position
+    const late = off.slice(60);
+    expect(Math.sqrt(late.reduce((sum, each) => sum + each ** 2, 0) / late.length)).toBeLessThan(1);
+  });
+
   it("keeps the tool within a metre of where it is through a quarter turn of nine metres, with noise", () => {
     // job paper 6, situation 1: 0.79 m in all (95 %) where the quick noise is 0.4 m
     const chance = new Chance(7);

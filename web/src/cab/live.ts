@@ -10,7 +10,7 @@ import { CALM, Strain, type Straining } from "../core/strain";
 import { SLOW_M } from "../core/cue";
 import type { Rig } from "../core/words";
 import { Usual } from "./usual";
-import { Rest } from "./rest";
+import { Rest, Told } from "./rest";
 import { Haul, type From } from "./haul";
 import { Steady } from "./steady";
 import { EdgeFinder, type Edge, type Fence } from "./edge";
@@ -77,6 +77,7 @@ export class Live {
   readonly doubt = this.haul.sower.doubt;
   readonly metered = this.haul.sower.metered;
   private readonly rest = new Rest();
+  private readonly told = new Told();
   private readonly usual = new Usual();
   private readonly steady = new Steady();
   private readonly forgot = new Forgot();
@@ -141,9 +142,9 @@ export class Live {
     if (!(gap <= JOIN_S)) this.steady.since_s = t_s;
     this.seen_s = t_s;
     this.acc_m = fix.acc_m;
-    const seen = { t_s, x_m, y_m, speed_m_s: fix.speed_m_s, course_rad: ((90 - fix.course_deg) * Math.PI) / 180 };
+    const seen = { t_s, x_m, y_m, speed_m_s: this.told.speed(t_s, x_m, y_m, fix.speed_m_s), course_rad: ((90 - fix.course_deg) * Math.PI) / 180 };
     const stood = this.rest.stands;
-    if (this.rest.step(t_s, x_m, y_m, fix.speed_m_s)) return this.stand(t_s);
+    if (this.rest.step(t_s, x_m, y_m, seen.speed_m_s)) return this.stand(t_s);
     if (stood && onward.known) this.getUp(x_m, y_m, t_s);
     if (gap > BRIDGE_S || (gap > JOIN_S && !this.bridges(x_m, y_m, gap))) {
       onward.begin(seen); // nothing is known of the way between

@@ -13,6 +13,36 @@ interface Row {
   readonly speed_m_s: number;
 }
 
+/** A reported speed is looked at over this long, s, where the positions come so far meanwhile, m. */
+const ROUND_S = 10;
+const WAY_M = 10;
+
+/** Whether the phone's speed is believed: not after a way that was twice as long as it reported. */
+export class Told {
+  private t_s = Number.NaN;
+  private last_s = Number.NaN;
+  private x_m = Number.NaN;
+  private y_m = Number.NaN;
+  private way_m = Number.NaN;
+  private good = true;
+
+  /** One position; its speed where that is believed, else NaN. */
+  speed(t_s: number, x_m: number, y_m: number, speed_m_s: number): number {
+    this.way_m += (speed_m_s || 0) * (t_s - this.last_s);
+    this.last_s = t_s;
+    if (!(t_s - this.t_s < ROUND_S)) {
+      const far = Math.sqrt((x_m - this.x_m) ** 2 + (y_m - this.y_m) ** 2);
+      // a stand tells nothing, and neither does a hole in the fixes
+      if (far > WAY_M && t_s - this.t_s < 2 * ROUND_S) this.good = 2 * this.way_m > far;
+      this.t_s = t_s;
+      this.x_m = x_m;
+      this.y_m = y_m;
+      this.way_m = 0;
+    }
+    return this.good ? speed_m_s : Number.NaN;
+  }
+}
+
 export class Rest {
   stands = false;
   private rows: Row[] = [];

@@ -16,7 +16,7 @@ const COURSE_FROM = 0.8;
 /** Position noise between two fixes: the first guess and its bounds, m, and how fast it is learned. */
 const QUICK_M = 0.3;
 const QUICK_LEAST_M = 0.05;
-const QUICK_MOST_M = 0.5;
+const QUICK_MOST_M = 3;
 const LEARN = 0.02;
 /** A fix this unlikely (chi-square, 2 degrees of freedom, 99.9 %) is left out, unless so many follow. */
 const UNLIKELY = 13.8;
@@ -95,6 +95,8 @@ export class Onward {
         this.t_s = fix.t_s;
         return "left";
       }
+      // so many in a row left out: it may be noise that is larger than was learned
+      this.quick = Math.min(4 * this.quick, QUICK_MOST_M ** 2);
       this.begin(fix);
       this.first(fix);
       return "anew";
