@@ -64,6 +64,22 @@ def test_noughts_here_and_there_are_not_used_and_the_rest_is() -> None:
     np.testing.assert_allclose(track.motion.speed_m_s, 2.0, atol=0.02)
 
 
+def test_single_noughts_of_a_slow_drive_are_not_used() -> None:
+    d = drive(straight(300), speed=0.7)
+    v = d.speed_m_s.copy()
+    v[[40, 90, 91]] = 0.0
+    away = wander(len(v), 0.2, 0.5, seed=2)
+    found = belied(d.t_s, d.x_m + away[0], d.y_m + away[1], v, 0.2)
+    assert np.flatnonzero(found).tolist() == [40, 90, 91]
+
+
+def test_turning_back_at_once_keeps_its_nought() -> None:
+    t = np.arange(60.0)
+    x = 0.9 * np.abs(t - 30.0)
+    v = np.where(t == 30, 0.1, 0.9)
+    assert not belied(t, x, np.zeros(60), v, 0.1).any()
+
+
 @pytest.mark.parametrize("drift_m", [1.0, 3.0])
 @pytest.mark.parametrize("white_m", [0.1, 1.0, 2.5])
 def test_a_phone_that_stands_in_its_noise_still_stands(white_m: float, drift_m: float) -> None:

@@ -22,6 +22,9 @@ _PLAIN_M, _PLAIN_SIGMAS, _PLAIN_M_S = 3.0, 6.0, 0.6
 _SAME_M_S, _STANDS = 0.01, 0.3
 #: Reports slower than this say that it stands, m/s (as in ``stand``).
 _STAND_M_S = 0.25
+#: No stand is so short, s; both beside it report more than this, m/s, and the way is that share of
+#: theirs and so many sigmas.
+_SHORT_S, _BESIDE_M_S, _SHARE, _SHORT_SIGMAS = 4.0, 0.5, 0.75, 3.0
 #: A phone on a stand may leap: most of the ways this long about a fix must be plain, s.
 _ABOUT_S = 15.0
 
@@ -73,6 +76,10 @@ def belied(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: float) -> Bools:
         b = np.minimum(np.searchsorted(t, t[at] + _ROUND_S / 2, side="right") - 1, high)
         way = np.hypot(x[b] - x[a], y[b] - y[a])
         plain = (way > max(_PLAIN_M, _PLAIN_SIGMAS * sigma_m)) & (way > _PLAIN_M_S * (t[b] - t[a]))
+        span, beside = t[high] - t[low], min(v[low], v[high])
+        if span <= _SHORT_S and beside > _BESIDE_M_S:
+            share = _SHARE * (v[low] + v[high]) / 2 * span
+            plain |= way > max(share, _SHORT_SIGMAS * sigma_m)
         count = np.r_[0, np.cumsum(plain)]
         lo = np.searchsorted(t[at], t[at] - _ABOUT_S)
         hi = np.searchsorted(t[at], t[at] + _ABOUT_S, side="right")

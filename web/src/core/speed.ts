@@ -23,6 +23,14 @@ const SAME_M_S = 0.01;
 const STANDS = 0.3;
 /** Reports slower than this say that it stands, m/s (as in `stand`). */
 const STAND_M_S = 0.25;
+/**
+ * No stand is so short, s; both beside it report more than this, m/s, and the way is that share of theirs and
+ * so many sigmas.
+ */
+const SHORT_S = 4;
+const BESIDE_M_S = 0.5;
+const SHARE = 0.75;
+const SHORT_SIGMAS = 3;
 /** A phone on a stand may leap: most of the ways this long about a fix must be plain, s. */
 const ABOUT_S = 15;
 
@@ -64,12 +72,16 @@ export function belied(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: numb
     const low = Math.max(first - 1, 0);
     const high = Math.min(end, t.length - 1);
     const at = t.subarray(first, end);
+    const span = t[high] - t[low];
+    const short = span <= SHORT_S && Math.min(v[low], v[high]) > BESIDE_M_S;
+    const share = short ? Math.max((SHARE * (v[low] + v[high]) * span) / 2, SHORT_SIGMAS * sigma_m) : Infinity;
     const plain = runningSum(
       at.map((when) => {
         const a = Math.max(firstNotBelow(t, when - ROUND_S / 2), low);
         const b = Math.min(firstAbove(t, when + ROUND_S / 2) - 1, high);
         const way = hypot(x[b] - x[a], y[b] - y[a]);
-        return way > Math.max(PLAIN_M, PLAIN_SIGMAS * sigma_m, PLAIN_M_S * (t[b] - t[a])) ? 1 : 0;
+        const plain_m = Math.max(PLAIN_M, PLAIN_SIGMAS * sigma_m, PLAIN_M_S * (t[b] - t[a]));
+        return way > Math.min(plain_m, share) ? 1 : 0;
       }),
     );
     at.forEach((when, k) => {
