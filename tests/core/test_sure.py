@@ -12,7 +12,7 @@ from shapely.geometry import box
 from unsown.core.cover import EMPTY, Poses
 from unsown.core.picture import Picture, Stretch
 from unsown.core.samples import samples
-from unsown.core.sure import Sure, count_draws
+from unsown.core.sure import Sure, count_draws, nearer
 
 #: Two runs of 300 m, 9 m wide, with a strip of 3 m bare between them.
 NET, STRIP = box(0, 0, 300, 21), box(0, 9, 300, 12)
@@ -64,3 +64,30 @@ def test_drift_leaves_less_of_a_gap_the_longer_it_has_time_to_wander() -> None:
     # far longer than the drift lasts: the variance of a mean is 2 tau / T of the drift's own
     assert_allclose(p.gap_m(40_000.0), np.sqrt(2) * 0.8 * np.sqrt(2 * 100 / 20_000), rtol=0.01)
     assert replace(p, info=None).gap_m(100.0) == 0.0
+
+
+@pytest.mark.parametrize("width_m", [1.0, 3.0, 12.0])
+def test_a_strip_beside_doubt_is_no_surer_than_the_border_of_the_doubt(width_m: float) -> None:
+    # once the doubt lay where the picture has it in every draw, and slivers between two strips of
+    # doubt were called surely bare, half of them sown
+    p = picture(80)
+    doubt, strip = box(0, 9 + width_m, 300, 25), box(0, 9, 300, 9 + width_m)
+    net = box(0, 0, 300, 25)
+    p = replace(p, stretches=p.stretches[:1])
+
+    def chance(of: Picture) -> float:
+        rng = np.random.default_rng(1)
+        most, vague = np.ones(1), nearer(doubt, of)
+        sure = count_draws(
+            *(of, net, doubt, 300 * width_m, [strip], most, rng, lambda part: None), vague=vague
+        )
+        assert_allclose(sure.bare_m2, 300 * width_m, rtol=1e-6)  # as much may lie beyond it
+        return float(sure.chances[0])
+
+    # a third of it lies within the pushed border at 0.39, 1.25 and 5 spreads of 0.8 m
+    assert chance(p) == pytest.approx({1.0: 5 / 8, 3.0: 7 / 8, 12.0: 1.0}[width_m])
+    assert chance(replace(p, info=None)) == 1.0
+
+
+def test_where_nothing_is_doubt_nothing_is_nearer() -> None:
+    assert nearer(EMPTY, picture(2)) == []

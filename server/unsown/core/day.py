@@ -25,7 +25,7 @@ from unsown.core.samples import SAMPLE_M
 from unsown.core.settle import settle
 from unsown.core.shares import shares
 from unsown.core.strips import stretches_of, strips_of
-from unsown.core.sure import Sure, count_draws
+from unsown.core.sure import Sure, count_draws, nearer
 from unsown.core.words import (
     Ground,
     Log,
@@ -107,6 +107,7 @@ def find(
         np.asarray(most),
         np.random.default_rng(settings.seed),
         lambda part: tell("how sure", 0.6 + 0.4 * part),
+        nearer(states.doubt, picture),
     )
     found = _patches(shapes, sure, states, land.boundary, strips, runs, plane)
     tell("done", 1.0)

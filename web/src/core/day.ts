@@ -27,7 +27,7 @@ import { SAMPLE_M } from "./samples";
 import { settle } from "./settle";
 import { shares } from "./shares";
 import { stretchesOf, stripsOf } from "./strips";
-import { type Sure, bandOf, bestOf, countDraws } from "./sure";
+import { type Sure, bandOf, bestOf, countDraws, nearer } from "./sure";
 import type {
   Ground,
   Log,
@@ -124,6 +124,7 @@ export function* finding(
     aside: clip.union([...ringsOf(states.doubt), ...ringsOf(states.unreachable)]),
     bare_m2: areaOf(states.bare),
     patches: shapes.map((shape) => shape.outline),
+    vague: nearer(clip, states.doubt, picture),
     most: shapes.map((shape) => stripChance(shape, gapIn(shape, picture, seams, width_m), width_m)),
   };
   const counting = countDraws(wanted, new Chance(settings.seed));

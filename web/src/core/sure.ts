@@ -4,6 +4,7 @@
 // anyway. The mean over draws is the estimate of all bare ground, the 5 and 95 % points are its band, and
 // a patch's chance is the share of draws in which most of it is bare.
 import type { Chance } from "./chance";
+import type { Clip } from "./clip";
 import { interpAt, mean, order, quantile } from "./columns";
 import type { Picture, Stretch } from "./picture";
 import { type Grid, cellsOf, columnOf, gridOver, paintQuads, polygonCells, rowOf } from "./raster";
@@ -29,6 +30,11 @@ const NARROW = 0.2;
  */
 const THERE = 2 / 3;
 const THERE_EXACT = 0.5;
+/**
+ * Doubt lies where the picture has it in every draw, but its border drifts too. In half the draws it is
+ * nearer by so many spreads of the drift: the middles of the upper four of eight equal chances.
+ */
+const NEARER = [0.157, 0.489, 0.887, 1.534];
 
 /**
  * What the draws say: bare area of each draw, m², and each patch's chance. `picture_m2` is the bare area
@@ -72,6 +78,14 @@ export interface Wanted {
   readonly patches: readonly Polygon[];
   /** The most that may be said of each. */
   readonly most: readonly number[];
+  /** Doubt pushed out, see `nearer`: a patch is not there in a draw where it leaves too little of it. */
+  readonly vague: readonly (readonly Ring[])[];
+}
+
+/** Doubt with its border pushed out as far as the drift may have it; none where none drifts. */
+export function nearer(clip: Clip, doubt: Area, { info, sigma_m }: Picture): Ring[][] {
+  if (info === null || doubt.length === 0) return [];
+  return NEARER.map((z) => clip.grown(ringsOf(doubt), z * sigma_m));
 }
 
 /**
@@ -101,15 +115,27 @@ export function* countDraws(wanted: Wanted, luck: Chance): Generator<number, Sur
   const off = picture_m2 - left(open, sown) * cell_m2;
   const bare_m2 = new Float64Array(draws);
   const shares = patches.map(() => new Float64Array(draws));
+  const clear = patches.map(() => new Float64Array(draws));
+  const near = wanted.vague.map((rings) => {
+    const out = new Uint8Array(open.length);
+    for (const cell of polygonCells(grid, rings)) out[cell] = 1;
+    return out;
+  });
   for (let k = 0; k < draws; k++) {
     const [u, v] = displaced(quads, grid, picture.east_draws[k], picture.north_draws[k]);
     sown.fill(0);
     paintQuads(grid, u, v, 1, sown);
     bare_m2[k] = Math.max(left(open, sown) * cell_m2 + off, 0);
     cells.forEach((some, p) => {
-      let bare = 0;
-      for (let i = 0; i < some.length; i++) bare += 1 - sown[some[i]];
+      const vague = k % 2 === 1 ? near[(k >> 1) % near.length] : undefined;
+      let [bare, free] = [0, 0];
+      for (let i = 0; i < some.length; i++) {
+        const one = 1 - sown[some[i]];
+        bare += one;
+        free += one & ~(vague?.[some[i]] ?? 0);
+      }
       shares[p][k] = bare / Math.max(some.length, 1);
+      clear[p][k] = free / Math.max(some.length, 1);
     });
     yield (k + 1) / draws;
   }
@@ -117,7 +143,7 @@ export function* countDraws(wanted: Wanted, luck: Chance): Generator<number, Sur
   let doubted_m2 = 0;
   cells.forEach((some, p) => {
     const size_m2 = some.length * cell_m2;
-    const kept = shares[p].filter((share) => share > there).length / draws;
+    const kept = clear[p].filter((share) => share > there).length / draws;
     chances[p] = Math.min(kept, most[p]);
     doubted_m2 += (1 - most[p]) * size_m2;
     // evenly over the draws: each strip is left out of its share of them, whatever the others are
