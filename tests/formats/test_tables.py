@@ -91,7 +91,10 @@ def test_phones_and_segments_have_their_columns():
         ("2026-05-01T12:00:00Z,nan,-106.2", "latitude or longitude is not a number"),
         ("2026-05-01T12:00:00Z,inf,-106.2", "latitude or longitude is not a number"),
         ("2026-05-01T12:00:00Z,,", "latitude or longitude is not a number"),
-        ("2026-05-01T12:00:00Z,-106.2,49.7", "latitude beyond 90 degrees, as if it were the longitude"),
+        (
+            "2026-05-01T12:00:00Z,-106.2,49.7",
+            "latitude beyond 90 degrees, as if it were the longitude",
+        ),
         ("2026-05-01T12:00:00Z,0,0", "position 0, 0: what a receiver writes when it has none"),
         ("2026-05-01T12:00:00Z,49.7", "row with too few columns"),
         ("1e300,49.7,-106.2", "time out of range"),

@@ -28,7 +28,7 @@ function read(said: readonly Said[]): Log {
   return out.log();
 }
 
-const seconds = ({ fixes }: Log): number[] => Array.from(fixes.t_ms, (t) => (t - START_MS) / 1000).sort((a, b) => a - b);
+const seconds = ({ fixes }: Log): number[] => Array.from(fixes.t_ms, (t) => (t - START_MS) / 1000).toSorted((a, b) => a - b);
 const taps = ({ marks }: Log): number[] => marks.filter((mark) => mark.kind === "lever").map((mark) => (mark.t_ms - START_MS) / 1000);
 const TAPS = TRUE.filter((k) => k % 100 === 50).map((k) => k + 0.4);
 
@@ -56,8 +56,8 @@ describe("a clock set while the log was written", () => {
     const now = made[made.length - 1]?.t_ms ?? 0;
     const about = { kind: "say", t_ms: START_MS + 120_000, answer: "down", from_ms: START_MS + 100_000, to_ms: START_MS + 140_000 };
     const { marks } = read([...made, about, { kind: "flow", t_ms: now, flow: "off", since_ms: now - 86_000 }]);
-    const [say] = marks.filter((mark) => mark.kind === "say");
-    const [flow] = marks.filter((mark) => mark.kind === "flow");
+    const say = marks.find((mark) => mark.kind === "say");
+    const flow = marks.find((mark) => mark.kind === "flow");
     expect([say?.t_ms, say?.says["from_ms"]]).toEqual([about.t_ms, about.from_ms]);
     expect([flow?.t_ms, flow?.says["since_ms"]]).toEqual([now + 3_600_000, now + 3_514_000]);
   });
