@@ -9,8 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from unsown.core.cover import Strip, sown_by_all
 from unsown.core.legs import Leg
-from unsown.core.rigs import Share
-from unsown.core.words import Rig, Run
+from unsown.core.words import Rig, Run, Share
 
 
 def shares(

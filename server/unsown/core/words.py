@@ -16,8 +16,6 @@ import numpy.typing as npt
 from shapely.geometry import MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.rigs import Between, Share
-
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
@@ -38,12 +36,11 @@ class Skipped:
 
 @dataclass(frozen=True)
 class Fixes:
-    """Positions as they came, one row a fix, in time order of their source.
+    """Positions as they came, one row a fix, in time order of their source; arrays of (n,).
 
-    All arrays have shape (n,). ``acc_m`` is the reported accuracy radius, ``speed_m_s`` the
-    reported speed over ground, ``course_deg`` the reported course clockwise from north; NaN
-    where the source gave none. ``phone`` indexes ``phones``; ``segment`` numbers the source's
-    own segments, one after another over all files.
+    As reported: radius of accuracy ``acc_m``, ``speed_m_s`` over ground and ``course_deg``
+    clockwise from north, NaN where not given. ``phone`` indexes ``phones``; ``segment`` numbers
+    the source's own segments, one after another over all files.
     """
 
     t_ms: Ints
@@ -62,15 +59,12 @@ class Fixes:
 
 @dataclass(frozen=True)
 class Mark:
-    """One log entry that is not a fix.
+    """One log entry that is not a fix, at ``t_ms``, UTC milliseconds.
 
-    Attributes:
-        t_ms: UTC milliseconds.
-        kind: the log's word: ``lever``, ``flow``, ``mark``, ``fill``, ``peg``, ``stop``,
-            ``shift``, ``blind``, ``rig``, ``say``, ``undo``, ``walk``, ``phone``.
-        phone: label of the phone that wrote it.
-        seq: its number in that phone's log; 0 where the source has no numbers.
-        says: the entry's other fields under their log names, such as ``{"lever": "down"}``.
+    ``kind`` is the log's word (``lever``, ``flow``, ``mark``, ``fill``, ``peg``, ``stop``,
+    ``shift``, ``blind``, ``rig``, ``say``, ``undo``, ``walk``, ``phone``), ``phone`` the label of
+    the phone that wrote it, ``seq`` its number there, 0 where there are none. ``says`` holds the
+    other fields under their log names, such as ``{"lever": "down"}``.
     """
 
     t_ms: int
@@ -111,7 +105,7 @@ class Cart:
 class Tool:
     """The seeding tool. Ranks are measured ahead of its axle (behind is negative).
 
-    For a mounted tool there is no tool axle: ranks are measured from the tractor's rear axle.
+    A mounted one has none: they are measured from the tractor's rear axle.
     """
 
     width_m: float
@@ -168,8 +162,8 @@ class Rig:
 class KeepOut:
     """Ground that is not to be sown: in WGS84 longitude/latitude.
 
-    A seasonal one holds from ``from_ms`` to ``until_ms`` (None: no limit on that side).
-    ``kind`` ``unreachable`` marks ground the tool cannot get to: counted apart, not as bare.
+    It holds from ``from_ms`` to ``until_ms`` (None: no limit on that side). Ground of ``kind``
+    ``unreachable``, which the tool cannot get to, is counted apart, not as bare.
     """
 
     kind: str
@@ -193,8 +187,7 @@ class Gate:
 class Paddock:
     """A boundary with its keep-outs and gates, WGS84 longitude/latitude.
 
-    ``area`` None means: take it from the driven first lap. ``boundary`` tells whether the
-    line came from a survey (or any file) or from a driven lap.
+    ``area`` None: from the driven first lap. ``boundary``: of a survey (any file) or a driven lap.
     """
 
     name: str
@@ -207,10 +200,10 @@ class Paddock:
 
 @dataclass(frozen=True)
 class Run:
-    """One stretch with the tool in the ground.
+    """One stretch with the tool in the ground; times in seconds since the day's first fix.
 
-    Times in seconds since the day's first fix. Between ``on_s`` and ``off_s`` every opener
-    seeds at full depth; ``sure`` False: doubt, not sown. ``outfit`` numbers rigs at work at once.
+    Between ``on_s`` and ``off_s`` every opener seeds at full depth; ``sure`` False: doubt, not
+    sown. ``outfit`` numbers rigs at work at once.
     """
 
     number: int
@@ -226,10 +219,10 @@ class Run:
 
 @dataclass(frozen=True)
 class Way:
-    """Where the tool went in one unbroken stretch of a run, settled: its middle between the ranks.
+    """Where the middle of the ranks went in one unbroken stretch of a run, settled.
 
-    ``run`` is the run's number, ``phone`` the one that saw it. Arrays of shape (n,): seconds since
-    the day's first fix, metres on the paddock's plane, heading of the tool.
+    ``run`` is its number, ``phone`` the one that saw it. Arrays of shape (n,): seconds since the
+    day's first fix, metres on the plane, heading of the tool.
     """
 
     run: int
@@ -266,8 +259,7 @@ class Patch:
 class Question:
     """Something the log cannot tell: asked later, answered by a log entry.
 
-    ``answers`` maps each possible answer to the ground it would call sown, m². ``phone`` is the
-    one it is about where several rigs worked at once, else empty.
+    ``answers``: what ground each would call sown, m². ``phone``: whose rig, where several worked.
     """
 
     number: int
@@ -294,6 +286,30 @@ class Ground:
     doubt: BaseGeometry
     unreachable: BaseGeometry
     outside: BaseGeometry
+
+
+@dataclass(frozen=True)
+class Share:
+    """What one rig did: its first card's name, its phones, and areas of its own strips."""
+
+    name: str
+    phones: tuple[str, ...]
+    sown_ha: float
+    swept_ha: float
+    down_km: float
+    hours: float
+
+
+@dataclass(frozen=True)
+class Between:
+    """The seam between two of ``Tally.rigs``: mean gap and sigma, m; chance that it is bare."""
+
+    rigs: tuple[int, int]
+    length_m: float
+    gap_m: float
+    sigma_m: float
+    chance: float
+    place: Point
 
 
 @dataclass(frozen=True)
@@ -332,13 +348,9 @@ class Tally:
 class Settings:
     """What the caller may choose about a computation.
 
-    Attributes:
-        runs: where down and up come from: the log's marks, the track's own segments, or a guess
-            from the movement alone.
-        settle: estimate and take out the drift between neighbouring runs.
-        draws: posterior draws for the band and the chances.
-        seed: seed of those draws.
-        clearance_m: a driven lap's distance from the tool's outer end to the fence.
+    ``runs``: down and up from the log's marks, the track's segments, or guessed from movement.
+    ``settle``: take out the drift between neighbouring runs. ``draws`` from the posterior,
+    ``seed`` theirs. ``clearance_m``: from a driven lap's outer end of the tool to the fence.
     """
 
     runs: Literal["marked", "segments", "guess"] = "marked"

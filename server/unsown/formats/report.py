@@ -10,8 +10,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from unsown.core.place import place_of
-from unsown.core.rigs import Between, Share
-from unsown.core.words import Patch, Question, Tally
+from unsown.core.words import Between, Patch, Question, Share, Tally
 from unsown.formats.place import degrees, in_words
 from unsown.formats.units import Units
 
