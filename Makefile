@@ -52,7 +52,7 @@ types: setup
 
 test: lint types
 	$(NPM) run --silent test
-	$(BIN)/python -m pytest -q --numprocesses 2 --dist loadfile --no-loadscope-reorder
+	$(BIN)/python -m pytest -q --numprocesses 3 --dist loadfile --no-loadscope-reorder
 
 soak: setup
 	$(BIN)/python -m pytest -q -m soak --soak
