@@ -49,6 +49,8 @@ class Foreman:
         self._deaths: dict[tuple[Work, str], int] = {}
         self._told_s = 0.0
         self._running: tuple[Work, str, float] | None = None
+        #: Between taking up and being done, whatever comes in between.
+        self._sorts = self._works = False
         self._threads = [
             threading.Thread(target=self._sorting, name="unsown-clerk", daemon=True),
             threading.Thread(target=self._computing, name="unsown-foreman", daemon=True),
@@ -119,23 +121,27 @@ class Foreman:
 
     def idle(self) -> bool:
         """Whether nothing is left to sort or compute."""
-        with self._wake:
-            busy = len(self._queue) > 0 or self._running is not None
-        if busy or self._tries.busy():
-            return False
         with self._store.read() as conn:
-            return not self._clerk.left(conn) and not works.stale(conn)
+            if self._clerk.left(conn) or works.stale(conn):
+                return False
+        # asked last: who made the above so is seen at work, or has queued what comes of it
+        with self._wake:
+            busy = self._sorts or self._works or len(self._queue) > 0 or self._running is not None
+        return not busy and not self._tries.busy()
 
     def _sorting(self) -> None:
         sealed_s = time.monotonic()
         while not self._closed:
             try:
+                self._sorts = True
                 if self._clerk.catch_up():
                     continue
+                self._sorts = False
                 if time.monotonic() - sealed_s > _SEAL_EVERY_S:
                     self._clerk.seal()
                     sealed_s = time.monotonic()
             except Exception as error:
+                self._sorts = False
                 self._trouble("sorting the log", error)
                 continue
             with self._wake:
@@ -152,7 +158,9 @@ class Foreman:
                 if attempt is None and which is None and not self._closed:
                     self._wake.wait(self._queue.wait_s())
                     continue
+                self._works = True
             self._one(attempt, which)
+            self._works = False
 
     def _one(self, attempt: Try | None, which: Work | None) -> None:
         """One try or one work; whatever goes wrong with it, the next one has its turn."""
