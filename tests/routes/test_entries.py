@@ -65,7 +65,11 @@ def test_packed_entries_are_the_same_entries(house: Home) -> None:
         (b"", "identity", 422, "intake-empty"),
         (b"\xff\xfe\n", "identity", 422, "intake-encoding"),
     ],
-)
+    # named: the packed bodies hold the second they were packed in, and every worker that runs
+    # tests has to find the same ones
+    ids=["not packed", "cut", "packed nothing", "more behind it", "another packing",
+         "unknown packing", "packed twice", "not an entry", "nothing", "not text"],
+)  # fmt: skip
 def test_what_is_no_log_is_refused_with_the_reason_and_what_is_held(
     house: Home, body: bytes, kind: str, status: int, code: str
 ) -> None:
