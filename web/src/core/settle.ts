@@ -55,6 +55,29 @@ export interface How {
   readonly move: boolean;
 }
 
+/** The most probable drift of a day, and all that draws of it are made from. */
+interface Best {
+  readonly told: Told;
+  /** Drift at every sample, east and north, m. */
+  readonly drift: [Floats, Floats];
+  readonly overlap_m: number;
+  /** Weights of the rows. */
+  readonly weight: Floats;
+  /** Chains set free, and lost furrows and wanders that may be. */
+  readonly free: readonly Bump[];
+  readonly maybe: readonly Candidate[];
+}
+
+/** A settled day, plain data that another worker can be handed; `best` null where it is left alone. */
+export interface Settled {
+  readonly samples: Samples;
+  readonly white_m: number;
+  readonly best: Best | null;
+}
+
+/** Draws of the displacement from the picture at samples, one column a draw. */
+export type Draws = Pick<Picture, "east_draws" | "north_draws">;
+
 /**
  * Settle a day: all stretches of all runs on the plane, and the paddock's outline where it is not
  * from this day's lap, null where it is.
@@ -65,35 +88,44 @@ export function settle(
   how: How,
   chance: Chance,
 ): Picture {
+  const day = settled(stretches, boundary, how);
+  return pictureOf(stretches, day, drawsOf(day, how.draws, chance));
+}
+
+/** What `settle` finds, without draws. */
+export function settled(
+  stretches: readonly Stretch[],
+  boundary: Area | null,
+  how: Omit<How, "draws">,
+): Settled {
   const s = samples(stretches);
   const told = how.move ? toldOf(s, stretches, boundary, how) : null;
-  if (told === null) return leftAlone(stretches, s, how, chance);
-  const day = new Day(s, told);
-  const { best, free, maybe } = withBumps(day);
-  const { system, solved } = best;
-  const [east, north] = system.driftOf(solved.x);
+  return { samples: s, white_m: how.white_m, best: told === null ? null : bestOf(new Day(s, told)) };
+}
+
+/** So many draws from a settled day. */
+export function drawsOf({ samples: s, white_m, best }: Settled, draws: number, chance: Chance): Draws {
+  if (best === null) return leftAlone(s, white_m, draws, chance);
   const smooth = along(s);
-  const draws = drawn(day, free, maybe, solved.weight, how.draws, chance);
-  const off = (from: Floats, to: Floats): Floats => smooth(from.map((value, i) => value - to[i]));
-  const [east_m, north_m] = [east.map((value) => -value), north.map((value) => -value)];
-  const squares = east.reduce((sum, e, i) => sum + e * e + north[i] * north[i], 0);
+  const made = drawn(new Day(s, best.told), best, draws, chance);
+  const off = (axis: 0 | 1): Floats[] =>
+    made.map((one) => smooth(best.drift[axis].map((value, i) => value - one[axis][i])));
+  return { east_draws: off(0), north_draws: off(1) };
+}
+
+/** The picture of a settled day, and draws of it. */
+export function pictureOf(stretches: readonly Stretch[], day: Settled, draws: Draws): Picture {
+  const { samples: s, white_m, best } = day;
+  if (best === null) {
+    const zero = new Float64Array(s.t_s.length);
+    return { stretches, samples: s, ...draws, info: null, sigma_m: white_m, east_m: zero, north_m: zero };
+  }
+  const { told, overlap_m } = best;
+  const [east_m, north_m] = best.drift.map((axis) => axis.map((value) => -value));
+  const squares = east_m.reduce((sum, e, i) => sum + e * e + north_m[i] * north_m[i], 0);
   const { sigma_m, tau_s } = told.drift;
-  return {
-    stretches: moved(stretches, s, east_m, north_m),
-    samples: s,
-    east_draws: draws.map((one) => off(east, one[0])),
-    north_draws: draws.map((one) => off(north, one[1])),
-    info: {
-      moved_m: Math.sqrt(squares / east.length),
-      sigma_m,
-      tau_s,
-      overlap_m: solved.x[system.overlap],
-      seams: new Set(told.seam.chain).size,
-    },
-    sigma_m,
-    east_m,
-    north_m,
-  };
+  const info = { moved_m: Math.sqrt(squares / east_m.length), sigma_m, tau_s, overlap_m, seams: new Set(told.seam.chain).size };
+  return { stretches: moved(stretches, s, east_m, north_m), samples: s, ...draws, info, sigma_m, east_m, north_m };
 }
 
 /**
@@ -104,7 +136,7 @@ function toldOf(
   s: Samples,
   stretches: readonly Stretch[],
   boundary: Area | null,
-  how: How,
+  how: Omit<How, "draws">,
 ): Told | null {
   const first = seams(s, s.x_m, s.y_m, ONE_W[0]);
   if (spreadOf(first) < STEERING_ONLY_M) return null;
@@ -124,7 +156,7 @@ function toldOf(
 }
 
 /** One most probable solution with the system and rows it solves. */
-interface Best {
+interface Fit {
   readonly system: System;
   readonly rows: Rows;
   readonly solved: Solved;
@@ -141,7 +173,7 @@ class Day {
     this.told = told;
   }
 
-  solved(bumps: readonly Bump[], rounds: number, weight?: Floats): Best {
+  solved(bumps: readonly Bump[], rounds: number, weight?: Floats): Fit {
     const { system, rows } = this.rowsOf(bumps, this.told.drift, STEER_M);
     const before = weight?.subarray(0, Math.max(rows.rhs.length - MEANS_ROWS, 0));
     return { system, rows, solved: solve(this.solver, system, rows, rounds, before) };
@@ -154,21 +186,22 @@ class Day {
 }
 
 /** The best solution, with chains beyond chance set free, and lost furrows and wanders in it. */
-function withBumps(day: Day): { best: Best; free: Bump[]; maybe: Candidate[] } {
+function bestOf(day: Day): Best {
   const free: Bump[] = [];
-  let best = day.solved(free, 4);
-  const weighing = (): Weighing =>
-    new Weighing(day.s, day.told.seam, best.rows, best.solved, STEER_M);
+  let fit = day.solved(free, 4);
+  const weighing = (): Weighing => new Weighing(day.s, day.told.seam, fit.rows, fit.solved, STEER_M);
   for (let k = 0; k < FREE_CHAINS; k++) {
     const worst = worstChain(weighing(), free);
     if (worst === null) break;
     free.push(worst);
-    best = day.solved(free, 2, best.solved.weight);
+    fit = day.solved(free, 2, fit.solved.weight);
   }
   const maybe = candidates(weighing());
   const sound = likely(maybe, ACCEPT_LOG_ODDS);
-  if (sound.length > 0) best = day.solved([...free, ...sound], 2, best.solved.weight);
-  return { best, free, maybe };
+  if (sound.length > 0) fit = day.solved([...free, ...sound], 2, fit.solved.weight);
+  const { x, weight } = fit.solved;
+  const drift = fit.system.driftOf(x);
+  return { told: day.told, drift, overlap_m: x[fit.system.overlap], weight, free, maybe };
 }
 
 /**
@@ -209,7 +242,7 @@ function toldIn(
     readonly halfBar_m: number;
     readonly pegs: readonly Known[];
     readonly mostW: number;
-    readonly how: How;
+    readonly how: Omit<How, "draws">;
   },
 ): Told {
   const x_m = s.x_m.map((x, i) => x - by.east[i]);
@@ -259,9 +292,7 @@ function spreadOf(rows: Gaps): number {
  */
 function drawn(
   day: Day,
-  free: readonly Bump[],
-  maybe: readonly Candidate[],
-  weight: Floats,
+  { free, maybe, weight }: Best,
   draws: number,
   chance: Chance,
 ): [Floats, Floats][] {
@@ -284,24 +315,14 @@ function drawn(
   return out;
 }
 
-/** A picture left alone: the draws hold only the quick noise of single positions, and the taps. */
-function leftAlone(stretches: readonly Stretch[], s: Samples, how: How, chance: Chance): Picture {
-  const zero = new Float64Array(s.t_s.length);
+/** Draws of a picture left alone: only the quick noise of single positions, and the taps. */
+function leftAlone(s: Samples, white_m: number, draws: number, chance: Chance): Draws {
   const [east_draws, north_draws]: [Floats[], Floats[]] = [[], []];
-  for (let k = 0; k < how.draws; k++) {
+  for (let k = 0; k < draws; k++) {
     const taps = tapShifts(s, chance);
-    const off = (tap: number): number => tap + (how.white_m / 2) * chance.normal();
+    const off = (tap: number): number => tap + (white_m / 2) * chance.normal();
     east_draws.push(taps.east.map(off));
     north_draws.push(taps.north.map(off));
   }
-  return {
-    stretches,
-    samples: s,
-    east_draws,
-    north_draws,
-    info: null,
-    sigma_m: how.white_m,
-    east_m: zero,
-    north_m: zero,
-  };
+  return { east_draws, north_draws };
 }
