@@ -97,8 +97,8 @@ def test_the_settled_picture_is_told_and_none_is_not_made_up() -> None:
     assert made().moved_m == 1.4
     assert made(settle=None).moved_m is None
     lines = dict(eight(made(settle=None), HA, str))
-    assert "settled" not in lines["Peg"]
-    assert "settled against each other by about 1.4 m" in dict(eight(made(), HA, str))["Peg"]
+    assert "shifted" not in lines["Peg"]
+    assert "shifted about 1.4 m to fit" in dict(eight(made(), HA, str))["Peg"]
 
 
 def test_eight_lines_with_a_blank_for_what_is_not_known() -> None:

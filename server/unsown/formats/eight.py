@@ -87,8 +87,9 @@ def todo(step: Step, units: Units) -> str:
     if step.todo == "go back":
         about = ""
         if step.minutes is not None:
-            about = f", worth the trip, about {max(round(step.minutes), 1)} min"
-        return f"go back for {patches(step.patches)}: {units.size(step.area_m2)}{about}"
+            about = f", worth it, about {max(round(step.minutes), 1)} min"
+        where = f", {step.side} first" if len(step.patches) > 1 else f", {step.side}"
+        return f"go back for {patches(step.patches)}: {units.size(step.area_m2)}{where}{about}"
     if step.todo == "look":
         return f"look at the furrow at {patches(step.patches)}: can't tell from here"
     if step.todo == "ask":
@@ -152,10 +153,10 @@ def _some(names: Sequence[str], most: int) -> str:
 def _peg(h: Handover, units: Units) -> str:
     stand = "none logged: another day's picture may lie metres off"
     if h.pegs:
-        stand = f"stand at {_some(h.pegs, _NOTES)}"
+        stand = f"peg check first: stand at {_some(h.pegs, _NOTES)}"
     if h.moved_m is None or h.moved_m < MOVED_M:
         return stand
-    return f"{stand}; runs settled against each other by about {units.step(h.moved_m)}"
+    return f"{stand}; runs shifted about {units.step(h.moved_m)} to fit each other"
 
 
 def spot(s: Spot, units: Units) -> str:

@@ -153,8 +153,12 @@ def _todo(step: Step, units: Units) -> str:
     if step.todo == "carry on":
         return f"carry on sowing, {step.side}"
     if step.todo == "go back":
-        minutes = f", {max(round(step.minutes), 1)} minutes" if step.minutes is not None else ""
-        return f"go back for {_patches(step.patches)}{minutes}"
+        where = f", {step.side} first" if len(step.patches) > 1 else f", {step.side}"
+        minutes = ""
+        if step.minutes is not None:
+            whole = max(round(step.minutes), 1)
+            minutes = f", {whole} minute{'' if whole == 1 else 's'}"
+        return f"go back for {_patches(step.patches)}{where}{minutes}"
     if step.todo == "look":
         return f"look at {_patches(step.patches)}"
     if step.todo == "ask":

@@ -67,7 +67,7 @@ function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: 
     case "carry on":
       return `carry on sowing: ${size(area_m2, unit)} not sown yet, ${side} first`;
     case "go back":
-      return `go back for ${named(patches)}: ${size(area_m2, unit)}${minutes === null ? "" : `, worth the trip, about ${Math.max(Math.round(minutes), 1)} min`}`;
+      return `go back for ${named(patches)}: ${size(area_m2, unit)}, ${side}${patches.length > 1 ? " first" : ""}${minutes === null ? "" : `, worth it, about ${Math.max(Math.round(minutes), 1)} min`}`;
     case "look":
       return `look at the furrow at ${named(patches)}: can't tell from here`;
     case "ask":
@@ -122,7 +122,7 @@ function hazardsOf({ hazards, outs }: Handover): string {
 const some = (names: readonly string[], most: number): string => `${names.slice(0, most).join(", ")}${names.length > most ? ` and ${names.length - most} more on the map` : ""}`;
 
 function pegOf({ pegs, moved_m }: Handover, unit: AreaUnit): string {
-  const stand = pegs.length === 0 ? "none logged: another day's picture may lie metres off" : `stand at ${some(pegs, NOTES)}`;
+  const stand = pegs.length === 0 ? "none logged: another day's picture may lie metres off" : `peg check first: stand at ${some(pegs, NOTES)}`;
   if (moved_m === null || moved_m < MOVED_M) return stand;
-  return `${stand}; runs settled against each other by about ${metres(moved_m, unit)}`;
+  return `${stand}; runs shifted about ${metres(moved_m, unit)} to fit each other`;
 }

@@ -120,8 +120,10 @@ function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: 
       return `fill ${cut(product, 2).toLowerCase()}`;
     case "carry on":
       return `carry on sowing, ${side}`;
-    case "go back":
-      return `go back for ${named(patches)}${minutes === null ? "" : `, ${Math.max(Math.round(minutes), 1)} minutes`}`;
+    case "go back": {
+      const whole = Math.max(Math.round(minutes ?? 0), 1);
+      return `go back for ${named(patches)}, ${side}${patches.length > 1 ? " first" : ""}${minutes === null ? "" : `, ${whole} minute${whole === 1 ? "" : "s"}`}`;
+    }
     case "look":
       return `look at ${named(patches)}`;
     case "ask":
