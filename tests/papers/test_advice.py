@@ -12,6 +12,7 @@ import tallies
 from papers import given
 from unsown.formats.units import Units
 from unsown.papers.advice import Advice, advice, left_over
+from unsown.papers.going import going_of
 from unsown.papers.scene import Scene, scene_of
 
 
@@ -37,7 +38,7 @@ def test_bare_patches_are_told_with_their_number_size_and_how_sure() -> None:
         "Go back for 3 bare patches, 1100 m² in all: 2 sure and 1 likely. Largest: "
         "4 (640 m², pocket, middle), 1 (280 m², corner, north-west) and 2 (150 m², finish, north)."
     )
-    assert said.then == ("Look at the furrow at 3: can't tell, it could be the satellites.",)
+    assert said.then == ("Look at the furrow at patch 3: can't tell, it could be the satellites.",)
 
 
 def test_a_large_part_that_was_never_reached_comes_first_and_is_no_loose_end() -> None:
@@ -46,7 +47,7 @@ def test_a_large_part_that_was_never_reached_comes_first_and_is_no_loose_end() -
     shown = with_patches(rest, small)
     assert left_over(shown) == [rest]
     said = told(shown)
-    assert said.first == "Carry on sowing: 17.50 ha (1, in the south) not sown yet."
+    assert said.first == "Carry on sowing: 17.50 ha (patch 1, in the south) not sown yet."
     assert said.then[0].startswith("Then go back for 1 bare patch, 600 m² in all: 1 likely.")
 
 
@@ -76,7 +77,7 @@ def test_nothing_bare_is_told_with_what_a_phone_cannot_find() -> None:
 
 def test_only_a_cannot_tell_is_looked_at_and_not_driven() -> None:
     said = told(with_patches(tallies.patch(7, box(-300, -475, 100, -473), 0.3)))
-    assert said.first == "Look at the furrow at 7: can't tell, it could be the satellites."
+    assert said.first == "Look at the furrow at patch 7: can't tell, it could be the satellites."
     assert "No bare patch" in said.then[0]
 
 
@@ -94,6 +95,32 @@ def test_without_a_tally_it_says_why_and_gives_no_number(state: str, said: str) 
     assert said in found.first
     assert not any(letter.isdigit() for letter in found.first)
     assert found.then == ("There is no rig card.",)
+
+
+def test_the_way_back_begins_at_a_named_patch_from_a_named_side_with_no_false_precision() -> None:
+    made = given.with_upshot(given.by_hand())
+    work = made["work"]
+    going = going_of(work["worth"] | {"currency": "C$"})
+    assert going is not None
+    run = work["worth"]["now"]["stops"][0]["run"]
+    tally = work["tally"] | {"questions": []}
+    said = advice("ready", tally, scene(made), Units(), going=going)
+    assert said.first.startswith("Go back for 2 patches worth it: 790 m², about 1 min. ")
+    assert f"First patch {min(map(int, run['covers']))} (640 m², pocket, middle)" in said.first
+    assert said.first.endswith(f", from the {run['from_side']}.")
+    net = next(x for x in said.then if x.startswith("Net "))
+    assert net.startswith(f"Net about C$ {work['worth']['now']['net']:.0f} going now; coming back")
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [(339.4, "about C$ 340"), (1612.0, "about C$ 1600"), (-43.2, "about −C$ 43"),
+     (0.2, "about C$ 0"), (-0.2, "about C$ 0"), (8.6, "about C$ 9")],
+)  # fmt: skip
+def test_money_on_paper_has_two_figures(value: float, said: str) -> None:
+    going = going_of(given.with_upshot(given.by_hand())["work"]["worth"])
+    assert going is not None
+    assert going.money(value) == said
 
 
 def test_old_numbers_are_called_old_while_new_entries_are_computed() -> None:

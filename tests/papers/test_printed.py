@@ -233,7 +233,11 @@ def test_the_front_says_what_to_do_next_and_how_sure(printed: Path) -> None:
     for needed in (
         *("Dry Ladle", "Ninepost Coulee", "season 2025", "printed 4 May 2025 08:10"),
         "Go back for 3 bare patches",
-        *("2 sure and 1 likely", "Look at the furrow at 3", "Ask the driver first: 1 question"),
+        *(
+            "2 sure and 1 likely",
+            "Look at the furrow at patch 3",
+            "Ask the driver first: 1 question",
+        ),
         *("low wire", "Only what was marked is here", "gate", "filled 3 May 08:10: seed 2400 kg"),
         *("count 4 after the phone crosses", "3½ s before the phone crosses"),
         *("Look where you drive", "3 m (10 ft) from any line", "Never under a raised tool"),
@@ -254,7 +258,7 @@ def test_the_slip_says_sown_twice_bare_and_next(printed: Path) -> None:
     for needed in ("Saturday 3 May 2025", "sown", "sown twice", "bare", "doubt", "Go back for"):
         assert needed in text, needed
     assert "No position" not in text  # the question's kind in short, with boxes to tick
-    assert "?1 3 May 08:10 to 08:12: no position down up unsure" in text
+    assert "?1 3 May 08:10 to 08:12: no position the tool was down up unsure" in text
 
 
 def test_a_day_with_many_paddocks_says_how_many_more_there_are(printed: Path) -> None:
@@ -288,7 +292,27 @@ def test_the_slip_shows_the_causes_with_the_band_and_what_is_one_s_own_choice(
     ):
         assert needed in text, needed
     assert "example" not in text
-    assert "sown again by width times way" in words(printed, "slip-weighed-two")
+    assert "The map, drawn from places that wander, shows 1.55 ha" in text
+    total = words(printed, "slip-weighed-two")
+    assert "sown twice on the map 3.09 ha, by width times way 6.44 ha, C$" in total
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_no_rim_lies_on_the_edge_where_a_printer_would_take_it(printed: Path, name: str) -> None:
+    paper = 190 * PX_MM
+    for page in measured(printed, name)["pages"]:
+        assert wide(page["box"]) <= paper - 1
+
+
+@pytest.mark.parametrize(
+    "name", ["sheet-crowded", "slip-two", "slip-five", "slip-thirty", "handover-crowded"]
+)
+def test_a_long_name_stands_whole_so_that_two_that_begin_alike_are_told_apart(
+    printed: Path, name: str
+) -> None:
+    whole = given.crowded()["paddock"]["name"]
+    shown = whole if name != "slip-thirty" else whole[:40]
+    assert shown in words(printed, name)
 
 
 @pytest.mark.parametrize("name", ALL)

@@ -96,7 +96,9 @@ def left_over(scene: Scene) -> list[Patch]:
 
 
 def _carry_on(rest: Sequence[Patch], scene: Scene, units: Units) -> str:
-    parts = [f"{units.size(p.area_m2)} ({p.number}, {_in_the(scene, p)})" for p in rest[:_NAMED]]
+    parts = [
+        f"{units.size(p.area_m2)} (patch {p.number}, {_in_the(scene, p)})" for p in rest[:_NAMED]
+    ]
     return f"Carry on sowing: {_joined(parts)} not sown yet."
 
 
@@ -114,7 +116,7 @@ def _go_back(listed: Sequence[Patch], scene: Scene, units: Units, *, first: bool
          for p in biggest]
     )  # fmt: skip
     head = "Go back for" if first else "Then go back for"
-    what = "Largest:" if len(listed) > 1 else "It is"
+    what = "Largest:" if len(listed) > 1 else "It is patch"
     return f"{head} {many}, {total} in all: {calls}. {what} {named}."
 
 
@@ -128,18 +130,19 @@ def _weighed(going: Going, scene: Scene, units: Units, *, first: bool) -> list[s
         return [f"No patch is worth going back for ({', '.join(other)})."] if other else []
     many = f"{len(mine)} patches" if len(mine) > 1 else "1 patch"
     minutes = max(round(going.minutes), 1)
-    start = mine[0]
+    start = by.get(going.first or mine[0].number, mine[0])
+    entered = f", from the {going.from_side}" if going.from_side else ""
     said = [
         f"{head} {many} worth it: {units.size(going.worth_m2)}, about {minutes} min. "
-        f"{'First' if len(mine) > 1 else 'It is'} {start.number} ({units.size(start.area_m2)}, "
-        f"{start.kind}, {side_of(scene, start.outline)}).",
+        f"{'First' if len(mine) > 1 else 'It is'} patch {start.number} "
+        f"({units.size(start.area_m2)}, {start.kind}, {side_of(scene, start.outline)}){entered}.",
     ]
     if other:
         said.append(f"The others: {', '.join(other)}.")
     net, later = going.money(going.net), going.money(going.later_net)
     trip = f"{going.trip_min:.0f} min of road and folding"
-    pays = f"net {later}" if going.later == "worth the trip" else "not worth the trip"
-    said.append(f"Net {net} now; as a trip of its own, with {trip}, {pays}.")
+    pays = later if going.later == "worth the trip" else "not worth the trip"
+    said.append(f"Net {net} going now; coming back another day, with {trip}, {pays}.")
     return [*said, *([going.borrowed()] if going.examples else [])]
 
 
@@ -162,7 +165,8 @@ def place_words(scene: Scene, patch: Patch, units: Units) -> str:
 def _numbers(patches: Sequence[Patch], most: int = 6) -> str:
     numbers = [str(p.number) for p in patches]
     more = len(numbers) - most
-    return ", ".join(numbers[:most]) + (f" and {more} more" if more > 0 else "")
+    word = "patch" if len(numbers) == 1 else "patches"
+    return f"{word} {', '.join(numbers[:most])}" + (f" and {more} more" if more > 0 else "")
 
 
 def _joined(parts: Sequence[str]) -> str:

@@ -16,12 +16,16 @@ OWN = "your own choice"
 UNEXPLAINED = "not explained"
 
 
-def panel(waste: Mapping[str, Any], units: Units) -> str:
-    """The waste of one paddock or day as HTML: words, bars, what it cost."""
+def panel(waste: Mapping[str, Any], units: Units, map_ha: float | None = None) -> str:
+    """The waste of one paddock or day as HTML: words, bars, what it cost.
+
+    ``map_ha`` is what the map shows as sown twice: two figures for one thing, and why.
+    """
     return (
-        '<section class="again"><h3>Sown again</h3>'
-        f'<p class="big">{headline(waste, units)}</p><p>{spent(waste["cost"]["again"], waste)}.</p>'
-        f"{bars(waste, units)}{_small(waste, units)}</section>"
+        '<section class="again"><h3>Sown again, by width times way</h3>'
+        f'<p class="big">{headline(waste, units)}</p>'
+        f"<p>{spent(waste['cost']['again'], waste)}.</p>"
+        f"{bars(waste, units)}{_small(waste, units, map_ha)}</section>"
     )
 
 
@@ -30,7 +34,8 @@ def headline(waste: Mapping[str, Any], units: Units) -> str:
     low, high = units.area(waste["low_ha"]), units.area(waste["high_ha"])
     share = waste.get("share")
     part = f", {100 * share:.1f} % of the sown ground" if share is not None else ""
-    return f"<b>{units.area(waste['again_ha'])}</b> ({low.split()[0]} to {high}){part}"
+    found = f"<b>{units.area(waste['again_ha'])}</b> ({low.split()[0]} to {high}){part}"
+    return found.replace("-", "&minus;")
 
 
 def spent(cost: Mapping[str, float], waste: Mapping[str, Any]) -> str:
@@ -65,7 +70,8 @@ def bars(waste: Mapping[str, Any], units: Units) -> str:
         text = f"{units.area(ha)}  {money(waste['cause_cost'][name]['money'], waste)}"
         drawn.append(_row(y, name, ha / most, wished / most, text))
         y += _ROW
-    text = f"{units.area(left)}  {money(waste['cost']['unexplained']['money'], waste)}"
+    ha = units.area(left).replace("-", "&minus;")
+    text = f"{ha}  {money(waste['cost']['unexplained']['money'], waste)}"
     drawn.append(_row(y, UNEXPLAINED, max(left, 0.0) / most, 0.0, text, fill="doubt"))
     tall = y + _ROW
     said = "Causes of what was sown again, as bars"
@@ -97,7 +103,7 @@ def _row(y: float, name: str, part: float, own_part: float, text: str, fill: str
     )
 
 
-def _small(waste: Mapping[str, Any], units: Units) -> str:
+def _small(waste: Mapping[str, Any], units: Units, map_ha: float | None) -> str:
     said = []
     if waste["wished_ha"] >= _LEAST_HA:
         cost = money(waste["cost"]["wished"]["money"], waste)
@@ -105,6 +111,8 @@ def _small(waste: Mapping[str, Any], units: Units) -> str:
             f"Plain lines: {units.area(waste['wished_ha'])} ({cost}) is {OWN}, the overlap wished "
             "on the rig card."
         )
+    if map_ha is not None:
+        said.append(f"The map, drawn from places that wander, shows {units.area(map_ha)}.")
     if not waste["finished"]:
         said.append("The paddock is not finished: much of this may change.")
     said += examples(waste)

@@ -6,7 +6,7 @@ Four units of a drawing are one millimetre of paper; the smallest letters are 13
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
@@ -46,13 +46,13 @@ def map_of(
     tall_mm: float,
     *,
     ident: str = "map",
-    most: int | None = None,
+    only: Collection[int] | None = None,
     way: Sequence[tuple[LineString, bool]] = (),
 ) -> str:
     """The map, north up, as an SVG of ``wide_mm`` and at most ``tall_mm``; true to scale.
 
-    ``most`` keeps a small map readable: only the largest patches get their numbers, and of the
-    keep-outs only hazards their letters. ``way`` is where to go through the patches, on the plane,
+    ``only`` keeps a small map readable: no other patches get their numbers, and of the keep-outs
+    only hazards their letters. ``way`` is where to go through the patches, on the plane,
     with whether the tool is down there.
     """
     frame, wide, tall = _fit(scene, wide_mm, tall_mm)
@@ -69,8 +69,8 @@ def map_of(
         *(peg(name, spot) for name, spot in pegs),
         *last_run(scene, frame),
         *asked(scene, frame),
-        *_numbers(scene, shapes, frame, wide, most, [s.words for _, s in pegs]),
-        *letter_marks([n for n in scene.names if n.hazard or most is None], frame, PAPER, size=16),
+        *_numbers(scene, shapes, frame, wide, only, [s.words for _, s in pegs]),
+        *letter_marks([n for n in scene.names if n.hazard or only is None], frame, PAPER, size=16),
         *_foot(frame, units, wide, tall),
     ]
     drawn = own("\n".join(part for part in body if part), ident + "-")
@@ -120,6 +120,11 @@ def swatch(state: str, ident: str = "map") -> str:
     }
     if state == "last run":
         drawn = '<path d="M2 9H24" stroke="#000000" stroke-width="3"/><path d="M22 2L35 9L22 16Z"/>'
+    elif state == "way":
+        drawn = (
+            '<path d="M1 9H17" stroke="#000000" stroke-width="1.4" stroke-dasharray="5 4"/>'
+            '<path d="M17 9H35" stroke="#000000" stroke-width="3.5"/>'
+        )
     elif state == "peg":
         drawn = peg_sign(18.0, 9.0)
     elif state == "gate":
@@ -179,7 +184,7 @@ def _numbers(
     shapes: Sequence[BaseGeometry],
     frame: Frame,
     wide: float,
-    most: int | None,
+    only: Collection[int] | None,
     pegs: Sequence[BaseGeometry],
 ) -> list[str]:
     page = (2.0, 2.0, wide - 2.0, frame.top + frame.tall + _EDGE)
@@ -194,14 +199,14 @@ def _numbers(
         taken.append(frame.place(Point(last.line.coords[-1]), exact=True).buffer(12))
     radius = _DISC if len(shapes) <= _CROWD else _DISC_CROWDED
     largest = sorted(zip(scene.patches, shapes, strict=True), key=lambda pair: -pair[0].area_m2)
-    shown = largest[:most]
+    shown = [pair for pair in largest if only is None or pair[0].number in only]
     return numbers([p for p, _ in shown], [s for _, s in shown], page, taken, radius, PAPER)
 
 
 def _foot(frame: Frame, units: Units, wide: float, tall: float) -> Iterator[str]:
     top = tall - _FOOT + 8
     yield scale_bar(frame, _EDGE, top, units, PAPER, most=wide / 3, size=LETTERS)
-    yield north(wide - _EDGE - 14, tall - 2 * LETTERS - 2, PAPER, size=16)
+    yield north(wide - _EDGE - 14, tall - 2 * LETTERS + 7, PAPER, size=16)
 
 
 def _square(scale: float, units: Units) -> tuple[float, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import tzinfo
 from typing import Any
 
@@ -14,6 +14,7 @@ from unsown.papers import STYLE_PATH
 from unsown.papers.advice import left_over
 from unsown.papers.drawing import swatch
 from unsown.papers.going import Going
+from unsown.papers.lines import cut
 from unsown.papers.scene import Scene, side_of
 
 #: What a question is about, shorter than its own text.
@@ -33,6 +34,11 @@ _STATES = {
 }
 
 
+_HAZARD = " (hazard)"
+#: Letters that the numbers of patches not listed may take.
+_MOST_OTHERS = 90
+
+
 def document(title: str, body: str) -> str:
     """A whole HTML document for print."""
     return (
@@ -48,8 +54,9 @@ def document(title: str, body: str) -> str:
 
 def heading(text: str) -> str:
     """The page's first heading; a long one is set smaller."""
-    long = ' class="long"' if len(text) > 20 else ""
-    return f"<h1{long}>{quote(short(text, 32))}</h1>"
+    size = "" if len(text) <= 20 else "long" if len(text) <= 32 else "longest"
+    said = f' class="{size}"' if size else ""
+    return f"<h1{said}>{quote(short(text, 80))}</h1>"
 
 
 def short(text: str, most: int) -> str:
@@ -57,23 +64,29 @@ def short(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
-def legend(scene: Scene, ident: str = "map") -> str:
-    """What the patterns and signs of the map ``ident`` mean, of those that occur on it."""
+def legend(scene: Scene, ident: str = "map", *, way: bool = False) -> str:
+    """What the patterns and signs of the map ``ident`` mean, of those that occur on it.
+
+    ``way`` says whether the way through the patches is drawn on it.
+    """
+    rest = left_over(scene)
     rows = [
         (swatch(state, ident), text)
         for state, text in _STATES.items()
         if state in scene.states and not scene.states[state].is_empty
     ]
     if any(p.call != "can't tell" for p in scene.patches):
-        rows.append((swatch("bare"), "bare"))
+        rows.append((swatch("bare"), "bare, or not sown yet" if rest else "bare"))
     if any(p.call == "can't tell" for p in scene.patches):
         rows.append((swatch("can't tell"), "can't tell: look"))
-    if left_over(scene) or not scene.shown:
+    if not scene.shown:
         rows.append((swatch("ground"), "not sown"))
     if not scene.keep_out.is_empty:
         rows.append((swatch("keep-out", ident), "keep-out"))
     if scene.last is not None:
         rows.append((swatch("last run"), "last run"))
+    if way:
+        rows.append((swatch("way"), "the way: tool up, down"))
     if scene.asked:
         rows.append((swatch("asked"), "question"))
     if scene.pegs:
@@ -81,9 +94,25 @@ def legend(scene: Scene, ident: str = "map") -> str:
     if scene.gates:
         rows.append((swatch("gate"), "gate"))
     letters = dict.fromkeys((name.letter, name.what) for name in scene.names)
-    rows += [(f'<b class="letter">{a}</b>', quote(short(what, 20))) for a, what in letters]
+    rows += [(f'<b class="letter">{a}</b>', quote(_named(what))) for a, what in letters]
     items = "".join(f"<li>{sign} {text}</li>" for sign, text in rows)
     return f'<ul class="legend" aria-label="Legend">{items}</ul>'
+
+
+def _named(what: str) -> str:
+    """A keep-out's name for the legend: cut where it is long, never that it is a hazard."""
+    name = what.removesuffix(_HAZARD)
+    return short(name, 22) + what[len(name) :]
+
+
+def listed(scene: Scene, going: Going | None) -> list[Patch]:
+    """The loose ends as they are listed: in driving order where weighed, else the largest first."""
+    rest = left_over(scene)
+    found = sorted((p for p in scene.patches if p not in rest), key=lambda p: -p.area_m2)
+    if going is not None:
+        place = {number: k for k, number in enumerate(going.order)}
+        found.sort(key=lambda patch: place.get(patch.number, len(place)))
+    return found
 
 
 def ends(
@@ -91,33 +120,52 @@ def ends(
     units: Units,
     most: int,
     *,
-    more_at: str = "numbered on the map",
+    more_at: str = "",
     level: int = 2,
     going: Going | None = None,
 ) -> str:
     """The loose ends with a box to tick, at most ``most`` of them.
 
     In driving order with what each is worth where that was weighed (``going``), else the largest
-    first. ``more_at`` says where the others are, ``level`` is that of the heading.
+    first. The others are told by number, or ``more_at`` says where they are; ``level`` is that of
+    the heading.
     """
     head = f"<h{level}>Loose ends{{}}</h{level}>"
     if not scene.shown:
         return head.format("") + '<p class="small">Nothing is known here yet.</p>'
-    rest = left_over(scene)
-    found = [p for p in scene.patches if p not in rest]
+    found = listed(scene, going)
     if not found:
         return head.format("") + "<p>no bare patch that a phone can find</p>"
-    found.sort(key=lambda patch: -patch.area_m2)
-    if going is not None:
-        place = {number: k for k, number in enumerate(going.order)}
-        found.sort(key=lambda patch: place.get(patch.number, len(place)))
     labels = going.labels if going is not None else {}
     rows = "".join(_end(p, scene, units, labels.get(p.number)) for p in found[:most])
     more = len(found) - most
     left = "more" if going is not None else "smaller"
-    tail = f'<p class="small">and {more} {left}, {more_at}</p>' if more > 0 else ""
+    told = f", {more_at}" if more_at else f" on the map: {_others(found[most:], labels)}"
+    tail = f'<p class="small">and {more} {left}{quote(told)}</p>' if more > 0 else ""
     how = ": in driving order" if going is not None else ": tick when done"
     return f'{head.format(how)}<table class="ends">{rows}</table>{tail}'
+
+
+def _others(rest: Sequence[Patch], labels: Mapping[int, str]) -> str:
+    """The numbers of what is not listed, in its order: ``worth it 9, 8; your call 19 to 31``."""
+    by: dict[str, list[int]] = {}
+    for patch in rest:
+        by.setdefault(labels.get(patch.number, ""), []).append(patch.number)
+    said = (f"{label} {numbers(mine)}".strip() for label, mine in by.items())
+    return cut("; ".join(said), _MOST_OTHERS)
+
+
+def numbers(given: Sequence[int]) -> str:
+    """Numbers in the order given, three or more in a row as ``19 to 31``."""
+    runs: list[list[int]] = []
+    for number in given:
+        if runs and runs[-1][-1] + 1 == number:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(
+        f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs
+    )
 
 
 def _end(patch: Patch, scene: Scene, units: Units, label: str | None) -> str:
@@ -136,4 +184,7 @@ def asked(question: Mapping[str, Any], where: tzinfo) -> str:
         f'<span class="box"></span>&nbsp;{quote(word)}' for word in question["answers"]
     )
     about = _ABOUT.get(question["kind"]) or short(question["text"], 60)
-    return f'<p class="asked"><b>?{question["number"]}</b> {when}: {quote(about)}<br>{ticks}</p>'
+    tool = "the tool was " if {"down", "up"} <= set(question["answers"]) else ""
+    return (
+        f'<p class="asked"><b>?{question["number"]}</b> {when}: {quote(about)}<br>{tool}{ticks}</p>'
+    )

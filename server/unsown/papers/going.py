@@ -14,7 +14,8 @@ _AFTER = ("your call", "look first", "leave")
 class Going:
     """What a list needs of the worth: the patches in driving order, and the label of each.
 
-    ``order`` holds every patch that was weighed, those worth it first as they are driven to.
+    ``order`` holds every patch that was weighed, those worth it first as they are driven to;
+    ``first`` is the one where the way begins, entered from the side ``from_side``.
     Money is in the farm's currency, ``currency`` may be empty.
     """
 
@@ -28,6 +29,8 @@ class Going:
     trip_min: float
     currency: str
     examples: tuple[str, ...]
+    first: int | None = None
+    from_side: str = ""
 
     def of(self, label: str) -> tuple[int, ...]:
         """The patches with a label, in order."""
@@ -41,9 +44,10 @@ class Going:
         return f"{' and '.join(said).capitalize()} an example: set your own." if said else ""
 
     def money(self, value: float) -> str:
-        """An amount to whole units, such as ``C$ 287``."""
-        sign = "-" if value <= -0.5 else ""
-        return f"{sign}{self.currency[:12]} {abs(value):.0f}".strip()
+        """An amount to two figures, such as ``about C$ 290``: prices are guesses too."""
+        sign = "−" if value <= -0.5 else ""
+        step = 10 ** max(len(f"{abs(value):.0f}") - 2, 0)
+        return f"about {sign}{f'{self.currency[:12]} {round(abs(value) / step) * step}'.strip()}"
 
 
 def going_of(worth: Mapping[str, Any] | None) -> Going | None:
@@ -56,6 +60,7 @@ def going_of(worth: Mapping[str, Any] | None) -> Going | None:
     driven = [n for s in now["stops"] for n in groups[s["group"]]["patches"]]
     rest = [n for label in _AFTER for n, its in labels.items() if its == label]
     later = worth["later"]
+    start = now["stops"][0]["run"] if now["stops"] else {}
     return Going(
         order=tuple(dict.fromkeys([*driven, *rest, *labels])),
         labels=labels,
@@ -67,4 +72,6 @@ def going_of(worth: Mapping[str, Any] | None) -> Going | None:
         trip_min=worth["trip_s"] / 60,
         currency=str(worth.get("currency") or ""),
         examples=tuple(worth.get("examples") or ()),
+        first=min(map(int, start.get("covers") or ()), default=None),
+        from_side=str(start.get("from_side") or ""),
     )

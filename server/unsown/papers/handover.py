@@ -18,23 +18,28 @@ from unsown.formats.quote import quote
 from unsown.formats.script import script, spoken
 from unsown.formats.units import Units
 from unsown.formats.when import moment, printed, zone
-from unsown.papers.advice import advice
+from unsown.papers.advice import Advice, advice
 from unsown.papers.drawing import map_of
-from unsown.papers.furniture import document, ends, heading, legend
+from unsown.papers.furniture import asked, document, ends, heading, legend
 from unsown.papers.going import going_of
-from unsown.papers.lines import blank, cut, sentences
+from unsown.papers.lines import blank, cut, lines, sentences
 from unsown.papers.scene import Scene, scene_of
 
 WIDE_MM, TALL_MM = 190.0, 104.0
 _STOPS, _THEN, _LINE, _HAZARDS = 8, 330, 300, 130
 #: A number before its unit.
-_NUMBER = re.compile(r"(\d) (?=(?:m|m²|ha|ac|ft|kg|L|min|rounds?)\b)")
+_NUMBER = re.compile(r"(\d|____) (?=(?:m|m²|ha|ac|ft|kg|L|min|rounds?)\b)")
 #: Lines that stand elsewhere on the page, larger.
 _APART = ("Ground", "Next")
+#: Questions and letters of later stops that there is room for.
+_ASKED, _LATER = 3, 150
+#: So many stops leave room below them.
+_SHORT = 4
 CAUTION = (
     "The way on the map is where patches lie, not where to steer: it knows no slopes, wires, holes "
     "or soft ground. Look. You decide. Keep at least 3 m (10 ft) from any line, more for high "
-    "voltage: your utility's figure rules."
+    "voltage: your utility's figure rules. Before leaving the seat: tool down or locked, engine "
+    "off, key out. Never under a raised tool."
 )
 
 
@@ -74,12 +79,22 @@ def page(
         f"Handover: {name}",
         f'<section class="page handover"><header>{heading(f"Handover: {name}")}'
         f"<p>{quote(about)}</p></header>{_next(work, scene, units)}"
-        f"<figure>{drawn}</figure>{legend(scene)}"
-        f'<div class="halves"><div>{_stops(work, scene, units)}</div>'
-        f"<div>{_lines(work, scene, units, where)}</div></div>{_script(work, units)}"
+        f"<figure>{drawn}</figure>{legend(scene, way=bool(way))}"
+        f"{_halves(work, scene, units, where)}{_script(work, units)}"
         f'<p class="pen">from {blank(40)} to {blank(40)} at {blank(24)}</p>'
         f'<p class="caution">{CAUTION}</p></section>',
     )
+
+
+def _halves(work: Mapping[str, Any], scene: Scene, units: Units, where: tzinfo) -> str:
+    """The way beside the lines; the questions below whichever of them is shorter."""
+    left, right = _stops(work, scene, units), _lines(work, scene, units, where)
+    questions = _asked(work, scene, where)
+    if left.count("</tr>") > _SHORT and "way" in left:
+        right += questions
+    else:
+        left += questions
+    return f'<div class="halves"><div>{left}</div><div>{right}</div></div>'
 
 
 def _next(work: Mapping[str, Any], scene: Scene, units: Units) -> str:
@@ -101,20 +116,28 @@ def _part(handed: Mapping[str, Any], name: str, units: Units) -> list[str]:
 
 
 def _lines(work: Mapping[str, Any], scene: Scene, units: Units, where: tzinfo) -> str:
-    """The rest of the eight lines; all of them blank where nothing is computed."""
+    """The rest of the eight lines; those of the sheet, for the pen, where nothing is computed."""
     handed = work.get("handover")
     if not handed:
-        names = ("Bins", "Restart", "Hazards", "Machine", "Peg", "Who")
-        rows = [(name, BLANK * 3) for name in names]
+        said = lines(work, scene, Advice(""), None, units, where)
+        rows = [(line.name, line.html) for line in said]
     else:
-        said = eight(from_json(handed), units, lambda t_ms: moment(t_ms, where))
-        rows = [(name, text) for name, text in said if name not in _APART]
-        rows = [(n, f"{_known(scene)}{x}" if n == "Hazards" else x) for n, x in rows]
-    body = "".join(
-        f"<div><dt>{name}</dt><dd>{_held(cut(text, _LINE)).replace(BLANK, blank(14))}</dd></div>"
-        for name, text in rows
-    )
+        told = eight(from_json(handed), units, lambda t_ms: moment(t_ms, where))
+        known = [(n, f"{_known(scene)}{x}" if n == "Hazards" else x) for n, x in told]
+        rows = [(n, _held(cut(x, _LINE)).replace(BLANK, blank(14))) for n, x in known]
+    body = "".join(f"<div><dt>{n}</dt><dd>{x}</dd></div>" for n, x in rows if n not in _APART)
     return f'<dl class="lines">{body}</dl>'
+
+
+def _asked(work: Mapping[str, Any], scene: Scene, where: tzinfo) -> str:
+    """What only the driver who goes can answer, with boxes to tick before he has gone."""
+    questions = (work.get("tally") or {}).get("questions", ()) if scene.shown else ()
+    if not questions:
+        return ""
+    more = len(questions) - _ASKED
+    tail = f'<p class="small">and {more} more questions at home</p>' if more > 0 else ""
+    told = "".join(asked(q, where) for q in questions[:_ASKED])
+    return f"<h2>Ask who drove</h2>{told}{tail}"
 
 
 def _known(scene: Scene) -> str:
@@ -135,12 +158,12 @@ def _stops(work: Mapping[str, Any], scene: Scene, units: Units) -> str:
     rows = stops(worth.get("now"), scene, units)
     if not rows:
         return ends(scene, units, _STOPS, going=going_of(worth or None))
-    more = len(rows) - _STOPS
+    later = cut(", ".join(numbers.replace(", ", "+") for numbers, _ in rows[_STOPS:]), _LATER)
     listed = "".join(
         f'<tr><td class="box"></td><th>{quote(numbers)}</th><td>{_held(text)}</td></tr>'
         for numbers, text in rows[:_STOPS]
     )
-    tail = f'<p class="small">and {more} more stops, then the gate</p>' if more > 0 else ""
+    tail = f'<p class="small">Then {quote(later)}, then the gate.</p>' if later else ""
     tail += f'<p class="small">{quote(which_gate(worth))}</p>'
     seed = "".join(
         f'<p class="small">{_held(lasts_in_words(each, units))}</p>'

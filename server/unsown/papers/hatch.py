@@ -25,10 +25,10 @@ def patterns() -> str:
     """The ``<defs>`` with one pattern a state; ids are ``fill-`` and the state's name."""
     return (
         "<defs>"
-        + _pattern("sown", 8, 8, "M-2 2L2 -2M0 8L8 0M6 10L10 6", 0.8)
+        + _pattern("sown", 8, 8, "M-2 2L2 -2M0 8L8 0M6 10L10 6", 1.1)
         + _pattern("part", 8, 8, "M1 7L4 4", 1.4)
         + _pattern("twice", 7, 7, "M0 0L7 7M7 0L0 7", 1.3)
-        + _pattern("keep-out", 20, 14, "M0 .5H20M0 7.5H20M5 0V7M15 7V14", 1.0)
+        + _pattern("keep-out", 20, 14, "M0 .5H20M0 7.5H20M5 0V7M15 7V14", 1.3)
         + _pattern("unreachable", 10, 8, "M1 2H6M6 6H10", 1.2)
         + f'{_open("doubt", 6, 6)}<circle cx="3" cy="3" r="1.35"/></pattern>'
         + "</defs>"

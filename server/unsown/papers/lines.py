@@ -54,7 +54,7 @@ def lines(
         Line("Hazards", _hazards(scene)),
         Line("Machine", _machine(rig, units, handed)),
         Line("Peg", _peg(work.get("pegs") or (), where, units, handed)),
-        Line("Who", _who(work, where, handed)),
+        Line("Who", _who(work, handed)),
     ]
 
 
@@ -128,12 +128,13 @@ def _bin(name: str, unit: str, aboard: Aboard | None, units: Units) -> str:
     """What is reckoned to be on board, or rules for the pen."""
     if aboard is None:
         return f"{name} {blank(14)} {unit} = {blank(14)} ha = {blank(11)} rounds"
-    rounds = blank(11) if aboard.rounds is None else f"<b>{aboard.rounds}</b>"
+    rounds = blank(11) if aboard.rounds is None else str(aboard.rounds)
+    word = "round" if aboard.rounds == 1 else "rounds"
     step = 10 if unit == "L" else 50
     amount = max(round(aboard.amount / step) * step, 0)
     return (
-        f"{name} about <b>{amount} {unit}</b> = at least <b>{units.rough(aboard.ha_sure)}</b> = "
-        f"{rounds} rounds"
+        f"{name} about <b>{amount} {unit}</b>: at least <b>{units.rough(aboard.ha_sure)}</b>, "
+        f"{rounds} {word}"
     )
 
 
@@ -188,7 +189,9 @@ def _peg(
     pegs: Sequence[Mapping[str, Any]], where: tzinfo, units: Units, handed: Handover | None
 ) -> str:
     moved = handed.moved_m if handed is not None else None
-    settled = f"; runs settled by about {units.step(moved)}" if moved and moved >= MOVED_M else ""
+    settled = ""
+    if moved and moved >= MOVED_M:
+        settled = f"; runs shifted about {units.step(moved)} to fit each other"
     if not pegs:
         return f"none logged: another day's picture may lie metres off{settled}"
     last: dict[str, float] = {}
@@ -196,16 +199,19 @@ def _peg(
         name = str(peg.get("name") or "peg")[:20]
         last[name] = max(peg["t_ms"], last.get(name, peg["t_ms"]))
     latest = sorted(last.items(), key=lambda pair: -pair[1])[:2]
-    said = ", ".join(f"<b>{quote(name)}</b> ({moment(t, where)[:-6]})" for name, t in latest)
-    return f"{said}{settled if len(latest) < 2 else ''}"
+    days = [moment(t, where)[:-6] for _, t in latest]
+    told = [
+        f"<b>{quote(name)}</b>" + (f" ({day})" if day != days[-1] or k == len(days) - 1 else "")
+        for k, ((name, _), day) in enumerate(zip(latest, days, strict=True))
+    ]
+    said = " or ".join(told)
+    return f"peg check first at {said}{settled if len(latest) < 2 else ''}"
 
 
-def _who(work: Mapping[str, Any], where: tzinfo, handed: Handover | None) -> str:
+def _who(work: Mapping[str, Any], handed: Handover | None) -> str:
     runs = work.get("runs") or ()
     named = sorted({str(run["phone"])[:16] for run in runs if run.get("phone")} - {"phone"})
     phones = ", ".join(named[:1]) + (f" and {len(named) - 1} more" if len(named) > 1 else "")
-    ends = [r["up_ms"] for r in runs if r.get("up_ms")]
-    last = f"last lift {moment(max(ends), where)}; " if ends else ""
-    by = f"phone {quote(phones)}; " if phones else ""
+    by = f"logged by {quote(phones)}; " if phones else ""
     driver = quote(cut(handed.driver, 16)) if handed is not None and handed.driver else blank(20)
-    return f"{last}{by}from {driver} to {blank(20)}"
+    return f"{by}from {driver} to {blank(20)}"

@@ -45,7 +45,8 @@ def peg_spots(scene: Scene, frame: Frame, wide: float) -> list[tuple[str, Spot]]
             box(at.x - long / 2, at.y - 26, at.x + long / 2, at.y - 10),
         ]
         page = box(0, 0, wide, frame.top + frame.tall + frame.top)
-        others = shapely.union_all([arrow, *(spot.words for _, spot in out)])
+        signs = [frame.place(p, exact=True).buffer(10) for n, p in scene.pegs if n != name]
+        others = shapely.union_all([arrow, *signs, *(spot.words for _, spot in out)])
 
         def hides(words: Polygon, page: Polygon = page, others: BaseGeometry = others) -> float:
             return float(words.intersection(others).area + 9 * words.difference(page).area)

@@ -10,17 +10,18 @@ from typing import Any
 from unsown.formats.quote import quote
 from unsown.formats.units import Units
 from unsown.formats.when import clock, day, printed, zone
-from unsown.papers.advice import advice
+from unsown.papers.advice import advice, left_over
 from unsown.papers.again import line, money, panel
 from unsown.papers.drawing import map_of
-from unsown.papers.furniture import asked, document, ends, legend, short
+from unsown.papers.furniture import asked, document, ends, legend, listed, short
 from unsown.papers.going import going_of
 from unsown.papers.lines import blank, filled, ground, sentences
 from unsown.papers.scene import Scene, scene_of
 
 CAUTION = (
-    "The picture can be metres wrong and knows no slopes, wires or holes. Look. You decide. "
-    "Bare is what a phone can find: not a 30 cm (1 ft) miss between two runs, nor a blocked opener."
+    "The picture can be metres wrong and knows no slopes, wires or holes. Look. You decide. Keep "
+    "at least 3 m (10 ft) from any line, more for high voltage: your utility's figure rules. Bare "
+    "is what a phone can find: not a 30 cm (1 ft) miss between two runs, nor a blocked opener."
 )
 
 
@@ -46,6 +47,8 @@ _BESIDE_PANEL_MM = 92.0
 _FEWER = 4
 _MAPLESS = _Room(0, 0, 0, 0, 130)
 _BLOCKS, _ROWS = 5, 20
+#: Letters of a name that fit a line in the size of a heading.
+_LONG = 45
 
 
 def page(slip: Mapping[str, Any], settings: Mapping[str, Any], made_ms: int) -> str:
@@ -65,7 +68,11 @@ def page(slip: Mapping[str, Any], settings: Mapping[str, Any], made_ms: int) -> 
     about = ", ".join([*([str(farm)[:40]] if farm else []), printed(made_ms, where)])
     room = _ROOMS.get(len(given), _MAPLESS)
     if not given:
-        body = '<p class="big">Nothing was logged on this day.</p>'
+        body = (
+            '<p class="big">Nothing was logged on this day.</p><p>If there was work, carry the '
+            "phone's log in, or type in what was written on the back of the sheet; then print "
+            "again.</p>"
+        )
     elif len(given) <= _BLOCKS:
         body = "".join(_block(each, room, units, where, made_ms) for each in given)
     else:
@@ -85,7 +92,7 @@ def _total(given: Sequence[Mapping[str, Any]], units: Units) -> str:
         return ""
     days = [each.get("today") or {} for each in given]
     said = []
-    for key, word in (("sown_ha", "sown"), ("twice_ha", "sown twice")):
+    for key, word in (("sown_ha", "sown"), ("twice_ha", "sown twice on the map")):
         values = [d.get(key) for d in days]
         known = [v for v in values if v is not None]
         least = "at least " if len(known) < len(values) else ""
@@ -94,7 +101,7 @@ def _total(given: Sequence[Mapping[str, Any]], units: Units) -> str:
     if wasted:
         area = units.area(sum(w["again_ha"] for w in wasted))
         spent = money(sum(w["cost"]["again"]["money"] for w in wasted), wasted[0])
-        said.append(f"sown again by width times way <b>{area}</b>, {spent}")
+        said.append(f"by width times way <b>{area}</b>, {spent}")
     text = ", ".join(x for x in said if x)
     return f'<p class="big">{len(given)} paddocks this day: {text}</p>' if text else ""
 
@@ -113,28 +120,37 @@ def _block(each: Mapping[str, Any], room: _Room, units: Units, where: tzinfo, ma
         f'<div class="next"><dt>Next</dt><dd><b>{quote(said.first)}</b> '
         f"{quote(sentences(said.then, room.then))}</dd></div></dl>"
     )
-    head = f"<h2>{quote(short(str(each['name']), 32))}</h2>"
+    name = str(each["name"])
+    long = ' class="long"' if len(name) > _LONG else ""
+    head = f"<h2{long}>{quote(short(name, 80))}</h2>"
     if not room.wide_mm:
         return f'<section class="block">{head}{words}</section>'
     ident = f"map-{each['id']}"
     tall = _BESIDE_PANEL_MM if whole and waste else room.tall_mm
-    drawn = map_of(scene, units, room.wide_mm, tall, ident=ident, most=None if whole else room.ends)
     questions = (tally or {}).get("questions", ())[: room.asked]
-    more_at = "numbered on the map" if whole else "numbered on its sheet"
+    more_at = "" if whole else "numbered on its sheet"
     going = going_of(each.get("worth"))
     rows = room.ends - _FEWER * bool(whole and waste)
+    # a small map shows the numbers that the words beside it name, and no others
+    named = {p.number for p in (*listed(scene, going)[:rows], *left_over(scene))}
+    only = None if whole else named
+    drawn = map_of(scene, units, room.wide_mm, tall, ident=ident, only=only)
     lists = ends(scene, units, rows, more_at=more_at, level=3, going=going) + "".join(
         asked(q, where) for q in questions
     )
     if whole:
         return (
             f'<section class="block">{head}{words}<figure>{drawn}</figure>{legend(scene, ident)}'
-            f'{panel(waste, units) if waste else ""}<div class="lists">{lists}</div></section>'
+            f'{_panel(waste, units, tally)}<div class="lists">{lists}</div></section>'
         )
     return (
         f'<section class="block">{head}<div class="beside"><figure>{drawn}</figure>'
         f"<div>{words}{lists}</div></div></section>"
     )
+
+
+def _panel(waste: Mapping[str, Any] | None, units: Units, tally: Mapping[str, Any] | None) -> str:
+    return panel(waste, units, tally["twice_ha"] if tally else None) if waste else ""
 
 
 def _table(given: Sequence[Mapping[str, Any]], units: Units, where: tzinfo, made_ms: int) -> str:
@@ -145,7 +161,7 @@ def _table(given: Sequence[Mapping[str, Any]], units: Units, where: tzinfo, made
         bare = units.area(tally["bare_ha"]) if tally else blank(11)
         doubt = units.area(tally["doubt_ha"]) if tally else blank(11)
         rows.append(
-            f"<tr><th>{quote(short(str(each['name']), 22))}</th><td>{_ha(today, 'sown_ha', units)}"
+            f"<tr><th>{quote(short(str(each['name']), 44))}</th><td>{_ha(today, 'sown_ha', units)}"
             f"</td><td>{_ha(today, 'twice_ha', units)}</td><td>{bare}</td><td>{doubt}</td>"
             f"<td>{quote(short(said.first.partition('. ')[0], 90))}</td></tr>"
         )
@@ -189,7 +205,7 @@ def _today(each: Mapping[str, Any], units: Units, where: tzinfo) -> str:
     if today.get("down_km") is not None:
         parts.append(f"{units.road(today['down_km'])} down")
     if today.get("runs") is not None:
-        parts.append(f"{today['runs']} runs")
+        parts.append(f"{today['runs']} run{'' if today['runs'] == 1 else 's'}")
     named = [str(p)[:16] for p in today.get("phones") or () if p != "phone"]
     phones = ", ".join(named[:2]) + (f" and {len(named) - 2} more" if len(named) > 2 else "")
     parts += [f"by {quote(phones)}"] if phones else []
