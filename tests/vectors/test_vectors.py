@@ -114,6 +114,7 @@ def settling(given: Case, expect: Case, tolerance: Case) -> None:
         None if given["boundary"] is None else Polygon(given["boundary"]),
         white_m=given["white_m"],
         rate=np.nan if given["rate"] is None else given["rate"],
+        rate_error=given.get("rate_error", np.nan),
         pegs=[PegVisit(**p) for p in given["pegs"]],
         draws=2,
         rng=np.random.default_rng(1),

@@ -55,6 +55,9 @@ DAYS: Mapping[str, Mapping[str, Any]] = {
         **{"seed": 336, "rig": "demo", "preset": "typical", "area_ha": 6.0, "two_days": 0.5},
         **{"pegs": True, "doubled": 0.1},
     },
+    "a small paddock with few seams": {
+        **{"seed": 338, "rig": "demo", "preset": "typical", "area_ha": 1.2, "keep_outs": 0},
+    },
     "the fence from the first lap": {
         **{"seed": 337, "rig": "demo", "preset": "rtk", "area_ha": 5.0, "keep_outs": 0},
     },

@@ -58,7 +58,8 @@ class Track:
     ``heading_rad`` is where the phone is carried nose first: it does not flip when backing.
     ``step`` holds JOIN, BRIDGE, STAND or BLIND. ``row`` is the fix each came from.
     ``sigma_m`` is the quick noise the smoother was given, ``rate`` the drift's rate in m/√s
-    across the path on straights (NaN where the track does not tell).
+    across the path on straights (NaN where the track does not tell), ``rate_error`` one sigma of
+    its square, m²/s.
     """
 
     t_s: Floats
@@ -69,6 +70,7 @@ class Track:
     sigma_m: float
     dropped: Mapping[str, int]
     rate: float = float("nan")
+    rate_error: float = float("nan")
 
     def __len__(self) -> int:
         return len(self.t_s)
@@ -151,8 +153,10 @@ def clean(
         course_rad=np.where(backing | ~(v > 0.8), np.nan, course),
     )
     step = _bridges(t, motion, step)
-    rate = drift_rate(t, x, y, motion, joined) if sigma <= RATE_M else float("nan")
-    return Track(t, motion, backing, step, keep, sigma, dropped, rate)
+    told_rate = (float("nan"), float("nan"))
+    if sigma <= RATE_M:
+        told_rate = drift_rate(t, x, y, motion, joined)
+    return Track(t, motion, backing, step, keep, sigma, dropped, *told_rate)
 
 
 def _nothing(dropped: Mapping[str, int]) -> Track:

@@ -39,6 +39,9 @@ from unsown.core.words import (
 )
 from unsown.core.work import work_of
 
+#: What the seed of the next rig's draws is larger by.
+_RIG_SEED = 1000
+
 Progress = Callable[[str, float], None]
 
 
@@ -167,7 +170,10 @@ def _together(
         told = log.fixes.acc_m[np.isin(log.fixes.phone, phones)]
         told = told[np.isfinite(told)]
         good = float(np.median(told)) if len(told) else float("inf")
-        parts.append(Part(_picture(own, mine, boundary, seen, settings), seen, good))
+        # a chance of its own: with the same one the rigs' draws would wander alike, and the gap
+        # between them would look as if both drifts cancelled
+        chance = replace(settings, seed=settings.seed + _RIG_SEED * number)
+        parts.append(Part(_picture(own, mine, boundary, seen, chance), seen, good))
     picture = laid_together(parts, np.random.default_rng([settings.seed, 3]))
     return picture, tested(picture, legs, plane)
 
@@ -189,12 +195,14 @@ def _picture(
     pegs: Sequence[PegVisit],
     settings: Settings,
 ) -> Picture:
-    rates = [leg.track.rate for leg in legs if np.isfinite(leg.track.rate)]
+    rates = [(leg.track.rate, leg.track.rate_error) for leg in legs if np.isfinite(leg.track.rate)]
+    rate, error = np.median(rates, axis=0).tolist() if rates else (float("nan"), float("nan"))
     return settle(
         stretches,
         boundary,
         white_m=max(leg.track.sigma_m for leg in legs),
-        rate=float(np.median(rates)) if rates else float("nan"),
+        rate=rate,
+        rate_error=error,
         pegs=pegs,
         draws=settings.draws,
         rng=np.random.default_rng(settings.seed),

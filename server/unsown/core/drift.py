@@ -31,6 +31,8 @@ _RATE_LOG = 0.08
 #: At most so many chains and rows of a chain are looked at.
 _CHAINS, _ROWS = 40, 24
 _NU = 10.0
+#: Fewer chains than these do not tell the drift by themselves: how well the rate is heard counts.
+_FEW = 3
 
 
 @dataclass(frozen=True)
@@ -46,35 +48,51 @@ class Drift:
     spread: Floats
 
 
-def learn(
-    s: Samples, rows: Gaps, *, white_m: float, rate: float | None = None, steer_m: float = STEER_M
-) -> Drift | None:
+@dataclass(frozen=True)
+class Heard:
+    """What a phone's own fixes tell of its noise.
+
+    ``white_m`` is the quick noise of one sample; ``rate`` the drift's σ√(2/τ) in m/√s, and
+    ``rate_error`` one sigma of its square in m²/s, NaN where they do not tell.
+    """
+
+    white_m: float
+    rate: float = float("nan")
+    rate_error: float = float("nan")
+
+
+def few(rows: Gaps) -> bool:
+    """Whether these seams are too few to tell the drift by themselves."""
+    return len(_picked(rows)) < _FEW
+
+
+def learn(s: Samples, rows: Gaps, heard: Heard, *, steer_m: float = STEER_M) -> Drift:
     """Learn the drift from the day's seams.
+
+    Of few seams or none it is as large as priors and the rate leave open: a small paddock, a day
+    just begun, rounds. To take such a picture as it was logged would call sure what drift made.
 
     Args:
         s: samples of the runs.
         rows: the seams.
-        white_m: quick noise of one sample, m.
-        rate: drift rate σ√(2/τ), m/√s, where the raw fixes tell it; None where not.
+        heard: what the fixes tell.
         steer_m: assumed spread of steering.
-
-    Returns:
-        The drift, or None where the day has fewer than three chains to learn from.
     """
     chains = _picked(rows)
-    if len(chains) < 3:
-        return None
-    middle = float(np.median(rows.gap_m))
-    white_m = min(white_m, QUIET_M)  # of more than that the smoother leaves less than that
+    middle = float(np.median(rows.gap_m)) if len(rows) else 0.0
+    white_m = min(heard.white_m, QUIET_M)  # of more than that the smoother leaves less than that
     score = np.zeros((len(_TAUS), len(_SIGMAS)))
     for at in chains:
         score += _chain_score(s, rows, at, middle, white_m, steer_m)
     lt, ls = np.log(_TAUS)[:, None], np.log(_SIGMAS)[None, :]
     score -= 0.5 * ((ls - np.log(_SIGMA_M)) / np.log(_SIGMA_FACTOR)) ** 2
     score -= 0.5 * ((lt - np.log(_TAU_S)) / np.log(_TAU_FACTOR)) ** 2
-    if rate is not None and rate > 0:
+    if np.isfinite(heard.rate) and len(chains) < _FEW:
+        error = np.fmax(heard.rate_error, 2 * _RATE_LOG * heard.rate**2 + 1e-9)
+        score -= 0.5 * ((2 * np.exp(2 * ls - lt) - heard.rate**2) / error) ** 2
+    elif heard.rate > 0:
         own = ls + 0.5 * (np.log(2.0) - lt)
-        score -= 0.5 * ((own - np.log(rate)) / _RATE_LOG) ** 2
+        score -= 0.5 * ((own - np.log(heard.rate)) / _RATE_LOG) ** 2
     weight = np.exp(score - score.max())
     weight /= weight.sum()
     sigma = float(np.exp((weight * ls).sum()))

@@ -34,17 +34,22 @@ def quick_noise(t_s: Floats, x_m: Floats, y_m: Floats, joined: Bools) -> float:
     return float(np.clip(np.sqrt(np.median(square) / (2 * np.log(2))), 0.01, most))
 
 
-def drift_rate(t_s: Floats, x_m: Floats, y_m: Floats, m: Motion, joined: Bools) -> float:
-    """How fast the position error wanders, m/√s, from the raw fixes on straights.
+def drift_rate(
+    t_s: Floats, x_m: Floats, y_m: Floats, m: Motion, joined: Bools
+) -> tuple[float, float]:
+    """How fast the position error wanders, m/√s, from the raw fixes on straights; NaN if untold.
 
     Across the path D_L = z(t+L) − 2 z(t) + z(t−L) has variance 6 w² + 2 q² L for white noise w
     and a wander of rate q (q² = 2σ²/τ of a Gauss-Markov drift); a vehicle on a straight adds
-    next to nothing within a few seconds. The slope over four lags gives q.
+    next to nothing within a few seconds. The slope over four lags gives q. With it comes one
+    sigma of q², m²/s: of a few short runs it may be as large as q² itself. A variance told by a
+    median of n values is good to 2.3/√n of itself; of values that overlap only so many count as
+    fit beside each other.
     """
     dt = np.diff(t_s)
     usual = float(np.median(dt)) if len(dt) else 0.0
     if usual <= 0 or usual > 6.0:
-        return float("nan")
+        return float("nan"), float("nan")
     stride = max(1, round(1.0 / usual))
     even = joined & (np.abs(dt - usual) < 0.2 * usual)
     count = np.r_[0, np.cumsum(even)]
@@ -59,19 +64,21 @@ def drift_rate(t_s: Floats, x_m: Floats, y_m: Floats, m: Motion, joined: Bools) 
         whole = count[mid + half] - count[mid - half] == 2 * half
         bend[mid] = np.where(whole, turned(out, into), np.inf)
         way[mid] = np.arctan2(y_m[mid + half] - y_m[mid - half], x_m[mid + half] - x_m[mid - half])
-    lags, spreads = [], []
+    lags, spreads, errors = [], [], []
     for k in range(1, 5):
         reach = k * stride
         i = np.arange(reach, n - reach)
         i = i[(bend[i] < np.radians(10.0)) & (m.speed_m_s[i] > 0.7)]
         if len(i) < 100:
-            return float("nan")
+            return float("nan"), float("nan")
         d = [a[i + reach] - 2 * a[i] + a[i - reach] for a in (x_m, y_m)]
         across = -np.sin(way[i]) * d[0] + np.cos(way[i]) * d[1]
         lags.append(reach * usual)
         spreads.append((1.4826 * float(np.median(np.abs(across)))) ** 2)
-    slope = float(np.polyfit(lags, spreads, 1)[0])
-    return float(np.sqrt(max(slope, 0.0) / 2))
+        errors.append(spreads[-1] * 2.3 * np.sqrt(2 * reach / len(i)))
+    off = np.subtract(lags, np.mean(lags))
+    slope, error = off @ spreads, np.hypot.reduce(off * errors)
+    return float(np.sqrt(max(slope, 0.0) / (2 * (off @ off)))), float(error / (2 * (off @ off)))
 
 
 def turned(a: Floats, b: Floats) -> Floats:

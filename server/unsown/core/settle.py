@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from unsown.core.drift import STEER_FACTOR, STEER_M, Drift, learn
+from unsown.core.drift import STEER_FACTOR, STEER_M, Drift, Heard, few, learn
 from unsown.core.edges import ends, fence
 from unsown.core.lines import along, moved, tap_shifts
 from unsown.core.missed import Candidate, candidates, likely, switched, worst_chain
@@ -38,6 +38,8 @@ _PEG_M = 0.3
 _SETS = 6
 #: A lost furrow or a wander belongs in the best picture from these log odds.
 _ACCEPT_LOG_ODDS = 3.0
+#: Of too few seams to tell: drift below this is no more than steering, m.
+_SMALL_M = 0.35
 #: At most so many chains get a constant of their own.
 _FREE_CHAINS = 10
 #: Rows of the prior means stand last and are never re-weighted.
@@ -50,6 +52,7 @@ def settle(
     *,
     white_m: float,
     rate: float,
+    rate_error: float = float("nan"),
     pegs: Sequence[PegVisit] = (),
     draws: int,
     rng: np.random.Generator,
@@ -62,17 +65,19 @@ def settle(
         boundary: the paddock's outline where it is not from this day's lap.
         white_m: quick noise of a position, m.
         rate: drift rate that the raw fixes show, m/√s; NaN where unknown.
+        rate_error: one sigma of its square, m²/s; NaN where unknown.
         pegs: known marks that were visited.
         draws: how many draws.
         rng: source of chance.
         move: False leaves the picture as logged.
     """
     s = samples([(x.run, x.leg, x.middle_m, x.width_m, x.poses) for x in stretches])
-    if not move:
+    if not move or len(s) == 0:
         return _as_logged(stretches, s, white_m, draws, rng)
     first = seams(s, s.x_m, s.y_m, _ONE_W[0])
-    drift = _learned(s, first, white_m, rate)
-    if drift is None or _spread(first) < STEERING_ONLY_M:
+    heard = Heard(white_m, rate, rate_error)
+    drift = learn(s, first, heard)
+    if _steering_only(first, drift):
         return _as_logged(stretches, s, white_m, draws, rng)
     half = max((x.front_m - x.rear_m) / 2 for x in stretches)
     shift = _whole_shift(s, boundary)
@@ -84,13 +89,12 @@ def settle(
         np.full(len(s), shift[0]),
         np.full(len(s), shift[1]),
         _ONE_W[0],
-        white_m,
-        rate,
+        heard,
     )
 
     def again(told: Told, found: Floats, system: System, most_w: float) -> Told:
         east, north = _drift_of(system, found)
-        return _told_again(s, told, boundary, half, east, north, most_w, white_m, rate)
+        return _told_again(s, told, boundary, half, east, north, most_w, heard)
 
     system, found, *_ = _best(s, told, (), 2)
     told = again(told, found, system, _ONE_W[1])
@@ -123,12 +127,6 @@ def settle(
     return Picture(tuple(believed), s, smooth(-east_d), smooth(-north_d), info, size, -east, -north)
 
 
-def _learned(s: Samples, rows: Gaps, white_m: float, rate: float) -> Drift | None:
-    if len(rows) == 0:
-        return None
-    return learn(s, rows, white_m=white_m, rate=None if np.isnan(rate) else rate)
-
-
 def _whole_shift(s: Samples, boundary: BaseGeometry | None) -> tuple[float, float]:
     """By how much the whole day lies beside the fence, metres east and north.
 
@@ -156,8 +154,7 @@ def _told_again(
     east: Floats,
     north: Floats,
     most_w: float,
-    white_m: float,
-    rate: float,
+    heard: Heard,
 ) -> Told:
     """Everything paired in the moved picture; the drift learned from the seams as logged."""
     there = replace(s, x_m=s.x_m - east, y_m=s.y_m - north)
@@ -165,7 +162,7 @@ def _told_again(
     at_fence = fence(there, boundary, _FENCE_W) if boundary is not None else no_gaps()
     at_ends, starts = ends(there, half_bar_m)
     return Told(
-        _learned(s, rows, white_m, rate) or told.drift,
+        told.drift if few(rows) else learn(s, rows, heard),
         rows,
         unmoved(at_fence, east, north),
         (unmoved(at_ends, east, north), starts),
@@ -189,6 +186,11 @@ def _known(s: Samples, pegs: Sequence[PegVisit], drift: Drift) -> Known | None:
         return None
     at_, x, y, peg, sigma = (np.asarray(c) for c in zip(*rows, strict=True))
     return Known(at_.astype(np.int64), x, y, peg.astype(np.int64), sigma)
+
+
+def _steering_only(rows: Gaps, drift: Drift) -> bool:
+    """Whether there is no drift worth taking out, by the seams, or of few by the fixes."""
+    return drift.sigma_m < _SMALL_M if few(rows) else _spread(rows) < STEERING_ONLY_M
 
 
 def _spread(rows: Gaps) -> float:

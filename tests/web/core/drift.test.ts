@@ -1,12 +1,14 @@
-import { learn } from "../../../web/src/core/drift";
+import { few, learn } from "../../../web/src/core/drift";
 import { samples, select } from "../../../web/src/core/samples";
 import { seams } from "../../../web/src/core/seams";
 import { furrows } from "./furrows";
 
+const HEARD = { white_m: 0.02, rate: Number.NaN, rate_error: Number.NaN };
+
 function learned(sigma_m: number, tau_s: number, seed: number, rate = Number.NaN) {
   const { stretches } = furrows({ runs: 30, width_m: 12, sigma_m, tau_s, seed });
   const s = samples(stretches);
-  return learn(s, seams(s, s.x_m, s.y_m, 0.45), 0.02, rate);
+  return learn(s, seams(s, s.x_m, s.y_m, 0.45), { ...HEARD, rate });
 }
 
 describe("the drift's size", () => {
@@ -38,15 +40,22 @@ describe("the drift's size", () => {
     expect(mean).toBeCloseTo(Math.log(told?.sigma_m ?? Number.NaN), 1);
   });
 
-  it("is not told by fewer than three chains", () => {
+  it("is as open as phones are where fewer than three chains tell it, and as the fixes tell", () => {
     const { stretches } = furrows({ runs: 5 });
     const s = samples(stretches);
     const rows = seams(s, s.x_m, s.y_m, 0.45);
     const two = Array.from(rows.chain, (_, i) => i).filter(
       (i) => (rows.chain[i] ?? 0) <= (rows.chain[0] ?? 0) + 1,
     );
-    expect(learn(s, rows, 0.02, Number.NaN)).not.toBeNull();
-    expect(learn(s, select(rows, two), 0.02, Number.NaN)).toBeNull();
-    expect(learn(s, select(rows, []), 0.02, Number.NaN)).toBeNull();
+    expect([few(rows), few(select(rows, two)), few(select(rows, []))]).toEqual([false, true, true]);
+    const open = learn(s, select(rows, []), HEARD);
+    expect(open.sigma_m).toBeCloseTo(1, 0);
+    const sizes = open.spread.map((size) => size.sigma_m);
+    expect(Math.max(...sizes) / Math.min(...sizes)).toBeGreaterThan(10);
+    const heard = (rate: number, rate_error: number) => learn(s, select(rows, []), { ...HEARD, rate, rate_error }).sigma_m;
+    expect(heard(0.01, 1e-5)).toBeLessThan(0.2);
+    expect(heard(0.4, 0.01)).toBeGreaterThan(1.5);
+    // a rate that is hardly heard says hardly anything
+    expect(heard(0.01, 1) / open.sigma_m).toBeCloseTo(1, 1);
   });
 });

@@ -61,7 +61,7 @@ export function seaming(given: Json, want: Json, tolerance: Json): void {
   const parts = (given.rigs as Json[]).map(({ width_m, rows, pegs, accuracy_m }, leg): Part => {
     const runs = (rows as Json[]).map((row, i): Stretch => ({ run: i + 100 * leg, leg, front_m: 0, rear_m: 0, width_m, poses: straight(row) }));
     const visits = (pegs as Json[]).map((peg) => Object.assign({ leg }, peg));
-    const how = { white_m: 0.1, rate: Number.NaN, pegs: visits, draws: 0, move: false };
+    const how = { white_m: 0.1, rate: Number.NaN, rate_error: Number.NaN, pegs: visits, draws: 0, move: false };
     return { picture: settle(runs, null, how, new Chance(1)), pegs: visits, accuracy_m: accuracy_m ?? Infinity };
   });
   const whole = laidTogether(parts, new Chance(1));

@@ -3,7 +3,7 @@ import type { Picture, Stretch } from "../../../web/src/core/picture";
 import { settle } from "../../../web/src/core/settle";
 import { elsewhere, furrows } from "./furrows";
 
-const HOW = { white_m: 0.02, rate: Number.NaN, pegs: [], draws: 4, move: true };
+const HOW = { white_m: 0.02, rate: Number.NaN, rate_error: Number.NaN, pegs: [], draws: 4, move: true };
 
 function settled(stretches: readonly Stretch[], how: Partial<typeof HOW> = {}): Picture {
   return settle(stretches, null, { ...HOW, ...how }, new Chance(1));

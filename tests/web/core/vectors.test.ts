@@ -132,6 +132,7 @@ const settling: Stage = (given, want, tolerance) => {
   const how = {
     white_m: given.white_m,
     rate: given.rate ?? Number.NaN,
+    rate_error: given.rate_error ?? Number.NaN,
     pegs: given.pegs,
     draws: 2,
     move: true,

@@ -33,6 +33,7 @@ export interface Track {
   readonly sigma_m: number;
   readonly dropped: Readonly<Record<string, number>>;
   readonly rate: number;
+  readonly rate_error: number;
 }
 
 /**
@@ -74,9 +75,9 @@ export function clean(raw: Raw): Track {
     ),
     course_rad: seen.course_rad.map((c, i) => (backing[i] || !(v[i] > 0.8) ? Number.NaN : c)),
   });
-  const rate = sigma_m <= RATE_M ? driftRate(t, x, y, motion.speed_m_s, joined) : Number.NaN;
+  const [rate, rate_error] = sigma_m <= RATE_M ? driftRate(t, x, y, motion.speed_m_s, joined) : [Number.NaN, Number.NaN];
   bridge(t, motion, step);
-  return { t_s: t, motion, backing, step, row: seen.row, sigma_m, dropped, rate };
+  return { t_s: t, motion, backing, step, row: seen.row, sigma_m, dropped, rate, rate_error };
 }
 
 /** The fixes that can be true, in order of time, the speeds that can, and their quick noise, m; the rest is counted. */
@@ -157,6 +158,7 @@ function nothing(dropped: Readonly<Record<string, number>>): Track {
     sigma_m: 0.1,
     dropped,
     rate: Number.NaN,
+    rate_error: Number.NaN,
   };
 }
 

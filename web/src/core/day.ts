@@ -43,6 +43,9 @@ import type {
 } from "./words";
 import { type Work, logOf, workOf } from "./work";
 
+/** What the seed of the next rig's draws is larger by. */
+const RIG_SEED = 1000;
+
 /** What is being done, and the part of the whole that is done, 0 to 1. */
 export interface Stage {
   readonly stage: string;
@@ -192,6 +195,7 @@ function together(
     const how = {
       white_m: Math.max(...mine.map((leg) => leg.track.sigma_m)),
       rate: median(mine.map((leg) => leg.track.rate).filter(Number.isFinite)),
+      rate_error: median(mine.map((leg) => leg.track.rate_error).filter(Number.isFinite)),
       pegs,
       draws: settings.draws,
       move: settings.settle,
@@ -199,7 +203,9 @@ function together(
     const own = stretches.filter(({ leg }) => outfits[leg] === outfit);
     const { acc_m } = logOf(log, mine.map((leg) => leg.phone), []).fixes;
     const accuracy_m = median(acc_m.filter(Number.isFinite));
-    return { picture: settle(own, boundary, how, new Chance(settings.seed)), pegs, accuracy_m: accuracy_m || Infinity };
+    // a chance of its own: with the same one the rigs' draws would wander alike
+    const chance = new Chance(settings.seed + RIG_SEED * outfit);
+    return { picture: settle(own, boundary, how, chance), pegs, accuracy_m: accuracy_m || Infinity };
   });
   if (parts.length === 1) return { picture: parts[0].picture, seams: [] };
   const picture = laidTogether(parts, new Chance(settings.seed + 3));

@@ -28,6 +28,18 @@ const RATE_LOG = 0.08;
 /** At most so many chains and rows of a chain are looked at. */
 const [CHAINS, ROWS] = [40, 24];
 const NU = 10;
+/** Fewer chains than these do not tell the drift by themselves. */
+const FEW = 3;
+
+/**
+ * What a phone's own fixes tell of its noise: the quick part of one sample, m, the drift's rate σ√(2/τ), m/√s, and one
+ * sigma of its square, m²/s, NaN where they do not tell.
+ */
+export interface Heard {
+  readonly white_m: number;
+  readonly rate: number;
+  readonly rate_error: number;
+}
 
 /** One size and quickness that the data leave open, and its weight. */
 export interface Size {
@@ -44,15 +56,16 @@ export interface Drift {
 }
 
 /**
- * Learn the drift from the day's seams; null where it has fewer than three chains to learn from.
+ * Learn the drift from the day's seams.
  *
- * `white_m` is the quick noise of one sample, m, `rate` the drift's rate σ√(2/τ) in m/√s where the
- * raw fixes tell it, NaN where not.
+ * Of few seams or none it is as large as priors and the rate leave open: a small paddock, a day just
+ * begun, rounds. To take such a picture as it was logged would call sure what drift made.
  */
-export function learn(s: Samples, rows: Gaps, white_m: number, rate: number): Drift | null {
+export function learn(s: Samples, rows: Gaps, { white_m, rate, rate_error }: Heard): Drift {
   const chains = picked(rows);
-  if (chains.length < 3) return null;
-  const middle = median(rows.gap_m);
+  const middle = rows.gap_m.length > 0 ? median(rows.gap_m) : 0;
+  const heard = chains.length < FEW && Number.isFinite(rate);
+  const error = Math.max(rate_error || 0, 2 * RATE_LOG * rate * rate + 1e-9);
   const white = Math.min(white_m, QUIET_M); // of more than that the smoother leaves less than that
   const score = TAUS.map(() => new Float64Array(SIGMAS.length));
   for (const at of chains) addChain(score, s, rows, at, middle, white);
@@ -61,7 +74,9 @@ export function learn(s: Samples, rows: Gaps, white_m: number, rate: number): Dr
     SIGMAS.forEach((sigma, j) => {
       score[i][j] -= 0.5 * square(Math.log(sigma / SIGMA_M) / Math.log(SIGMA_FACTOR));
       score[i][j] -= 0.5 * square(Math.log(tau / TAU_S) / Math.log(TAU_FACTOR));
-      if (rate > 0) {
+      if (heard) {
+        score[i][j] -= 0.5 * square(((2 * sigma * sigma) / tau - rate * rate) / error);
+      } else if (rate > 0) {
         score[i][j] -= 0.5 * square(Math.log((sigma * Math.sqrt(2 / tau)) / rate) / RATE_LOG);
       }
       best = Math.max(best, score[i][j]);
@@ -84,6 +99,11 @@ function summed(score: readonly Floats[], best: number): Drift {
     });
   });
   return { sigma_m: Math.exp(logSigma / total), tau_s: Math.exp(logTau / total), spread };
+}
+
+/** Whether these seams are too few to tell the drift by themselves. */
+export function few(rows: Gaps): boolean {
+  return picked(rows).length < FEW;
 }
 
 /** Row indices of up to CHAINS chains, each thinned to at most ROWS. */

@@ -43,11 +43,13 @@ export function quickNoise(t: Floats, x: Floats, y: Floats, joined: Flags): numb
 }
 
 /**
- * How fast the position error wanders, m/√s, from the raw fixes on straights; NaN where they do not tell.
+ * How fast the position error wanders, m/√s, from the raw fixes on straights, and one sigma of its square, m²/s;
+ * NaN where they do not tell.
  *
  * Across the path D_L = z(t+L) − 2 z(t) + z(t−L) has variance 6 w² + 2 q² L for white noise w and a
  * wander of rate q (q² = 2σ²/τ of a Gauss-Markov drift); a vehicle on a straight adds next to nothing
- * within a few seconds. The slope over four lags gives q.
+ * within a few seconds. The slope over four lags gives q. A variance told by a median of n values is good to
+ * 2.3/√n of itself; of values that overlap only so many count as fit beside each other.
  */
 export function driftRate(
   t: Floats,
@@ -55,11 +57,11 @@ export function driftRate(
   y: Floats,
   speed_m_s: Floats,
   joined: Flags,
-): number {
+): [number, number] {
   const n = t.length;
   const dt = diff(t);
   const usual = dt.length > 0 ? median(dt) : 0;
-  if (usual <= 0 || usual > 6) return Number.NaN;
+  if (usual <= 0 || usual > 6) return [Number.NaN, Number.NaN];
   const stride = Math.max(1, Math.round(1 / usual));
   const even = joined.map((on, k) => (on && Math.abs(dt[k] - usual) < 0.2 * usual ? 1 : 0));
   const count = runningSum(even);
@@ -76,6 +78,7 @@ export function driftRate(
   }
   const lags: number[] = [];
   const spreads: number[] = [];
+  const errors: number[] = [];
   for (let k = 1; k < 5; k++) {
     const reach = k * stride;
     const across: number[] = [];
@@ -85,17 +88,14 @@ export function driftRate(
       const dy = y[i + reach] - 2 * y[i] + y[i - reach];
       across.push(Math.abs(-Math.sin(way[i]) * dx + Math.cos(way[i]) * dy));
     }
-    if (across.length < 100) return Number.NaN;
+    if (across.length < 100) return [Number.NaN, Number.NaN];
     lags.push(reach * usual);
     spreads.push((1.4826 * median(across)) ** 2);
+    errors.push(spreads[k - 1] * 2.3 * Math.sqrt((2 * reach) / across.length));
   }
-  return Math.sqrt(Math.max(slope(lags, spreads), 0) / 2);
-}
-
-/** Slope of the least-squares line. */
-function slope(x: readonly number[], y: readonly number[]): number {
-  const mx = x.reduce((a, b) => a + b, 0) / x.length;
-  const my = y.reduce((a, b) => a + b, 0) / y.length;
-  const up = x.reduce((sum, v, i) => sum + (v - mx) * (y[i] - my), 0);
-  return up / x.reduce((sum, v) => sum + (v - mx) ** 2, 0);
+  const mean = lags.reduce((a, b) => a + b, 0) / 4;
+  const off = lags.map((lag) => lag - mean);
+  const twice = 2 * off.reduce((sum, d) => sum + d * d, 0);
+  const slope = off.reduce((sum, d, k) => sum + d * spreads[k], 0);
+  return [Math.sqrt(Math.max(slope, 0) / twice), Math.hypot(...off.map((d, k) => d * errors[k])) / twice];
 }

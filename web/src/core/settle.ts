@@ -6,8 +6,8 @@
 // is left alone: there is nothing to take out.
 import type { Chance } from "./chance";
 import { median } from "./columns";
-import { STEER_FACTOR, STEER_M, learn } from "./drift";
-import type { Drift } from "./drift";
+import { STEER_FACTOR, STEER_M, few, learn } from "./drift";
+import type { Drift, Heard } from "./drift";
 import { ends, fence } from "./edges";
 import type { Factor } from "./factor";
 import { along, moved, tapShifts } from "./lines";
@@ -25,6 +25,8 @@ import type { Area, Floats } from "./words";
 
 /** Seams spread no wider than this come from steering alone: nothing is settled, m. */
 const STEERING_ONLY_M = 0.42;
+/** Of too few seams to tell: drift below this is no more than steering, m. */
+const SMALL_M = 0.35;
 /** Largest middle gap of a chain of neighbours, in widths: as logged, then as moved, twice. */
 const ONE_W = [0.4, 0.45, 0.4] as const;
 /** Largest middle gap to the fence of an outermost run, in widths. */
@@ -43,13 +45,10 @@ const FREE_CHAINS = 10;
 const MEANS_ROWS = 64;
 
 /**
- * How a day is settled: quick noise of a position, m; the drift rate that the raw fixes show, m/√s,
- * NaN where unknown; known marks that were visited; how many draws; where `move` is false, the
- * picture is left as logged.
+ * How a day is settled: what the fixes tell; known marks that were visited; how many draws; where
+ * `move` is false, the picture is left as logged.
  */
-export interface How {
-  readonly white_m: number;
-  readonly rate: number;
+export interface How extends Heard {
   readonly pegs: readonly PegVisit[];
   readonly draws: number;
   readonly move: boolean;
@@ -99,7 +98,7 @@ export function settled(
   how: Omit<How, "draws">,
 ): Settled {
   const s = samples(stretches);
-  const told = how.move ? toldOf(s, stretches, boundary, how) : null;
+  const told = how.move && s.t_s.length > 0 ? toldOf(s, stretches, boundary, how) : null;
   return { samples: s, white_m: how.white_m, best: told === null ? null : bestOf(new Day(s, told)) };
 }
 
@@ -130,7 +129,7 @@ export function pictureOf(stretches: readonly Stretch[], day: Settled, draws: Dr
 
 /**
  * All that the day says, paired three times over in a picture that is better each time; null where
- * steering alone explains it, or too little was seen.
+ * steering alone explains it, by the seams, or of few by the fixes.
  */
 function toldOf(
   s: Samples,
@@ -139,9 +138,8 @@ function toldOf(
   how: Omit<How, "draws">,
 ): Told | null {
   const first = seams(s, s.x_m, s.y_m, ONE_W[0]);
-  if (spreadOf(first) < STEERING_ONLY_M) return null;
-  const drift = learn(s, first, how.white_m, how.rate);
-  if (drift === null) return null;
+  const drift = learn(s, first, how);
+  if (few(first) ? drift.sigma_m < SMALL_M : spreadOf(first) < STEERING_ONLY_M) return null;
   const halfBar_m = stretches.reduce((most, x) => Math.max(most, (x.front_m - x.rear_m) / 2), 0);
   const pegs = known(s, how.pegs, drift);
   const again = (before: Drift, east: Floats, north: Floats, mostW: number): Told =>
@@ -252,7 +250,7 @@ function toldIn(
   const atFence = from.boundary === null ? noGaps() : fence(there, from.boundary, FENCE_W);
   const { gaps, starts } = ends(there, from.halfBar_m);
   return {
-    drift: learn(s, seam, from.how.white_m, from.how.rate) ?? from.drift,
+    drift: few(seam) ? from.drift : learn(s, seam, from.how),
     seam,
     fence: unmoved(atFence, by.east, by.north),
     ends: { gaps: unmoved(gaps, by.east, by.north), starts },
