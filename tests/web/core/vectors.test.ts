@@ -15,6 +15,7 @@ import {
   cellsOf,
   columnOf,
   gridOver,
+  noBits,
   paintQuads,
   polygonCells,
   rowOf,
@@ -236,9 +237,9 @@ const rastering: Stage = (given, want) => {
   expect(Array.from(polygonCells(grid, [ringOf(given.polygon)]))).toEqual(want.polygon_cells);
   const corner = (of: typeof columnOf): Float64Array =>
     Float64Array.from(given.quad, ([x, y]: [number, number]) => of(grid, x, y));
-  const cells = new Uint8Array(cellsOf(grid));
-  paintQuads(grid, corner(columnOf), corner(rowOf), 1, cells);
-  const painted = Array.from(cells.keys()).filter((cell) => cells[cell] === 1);
+  const bits = noBits(grid);
+  paintQuads(grid, corner(columnOf), corner(rowOf), bits);
+  const painted = Array.from({ length: cellsOf(grid) }, (_, cell) => cell).filter((cell) => ((bits[cell >> 5] ?? 0) & (1 << (cell & 31))) !== 0);
   expect(painted).toEqual(want.quad_cells);
 };
 

@@ -5,7 +5,8 @@
 // and more than two widths of travel lie between them.
 import type { Clip } from "./clip";
 import { order } from "./columns";
-import { signedArea } from "./rings";
+import { boxOf, holds, signedArea } from "./rings";
+import { meets } from "./swath";
 import { type Poses, barEnds, pieceCuts, swept, thinned } from "./sweep";
 import type { Area, Ground, Ring } from "./words";
 
@@ -137,11 +138,22 @@ export function visitedAgain(
     doubles.set(later, again);
     const counted = flat(earlier.filter(near).map((k) => doubles.get(k) ?? []));
     const fresh = counted.length > 0 ? clip.difference(again, counted) : again;
-    const inside = clip.intersection(fresh, within);
-    again_m2 += inside.reduce((sum, ring) => sum + signedArea(ring), 0);
+    again_m2 += areaWithin(clip, fresh, within);
   }
   const twice = clip.intersection(flat([...doubles.values()]), within);
   return { twice: clip.polygons(twice), again_m2 };
+}
+
+/** Area of rings that share no ground within others, m²; only those that come near their lines are clipped. */
+function areaWithin(clip: Clip, rings: readonly Ring[], within: readonly Ring[]): number {
+  const whole: Ring[] = [];
+  const cut = rings.filter((ring) => {
+    const box = boxOf([ring]);
+    if (within.some((line) => meets(line, box))) return true;
+    if (holds(within, ring[0], ring[1])) whole.push(ring);
+    return false;
+  });
+  return [...whole, ...clip.intersection(cut, within)].reduce((sum, ring) => sum + signedArea(ring), 0);
 }
 
 /** For each piece, in order, the earlier ones whose upright boxes meet its own. */

@@ -121,6 +121,7 @@ export function* finding(
   yield { stage: "patches", part: 0.6 };
   const width_m = stretches.length === 0 ? 1 : Math.max(...stretches.map((x) => x.width_m));
   const shapes = parted(clip, patches(clip, states.bare), width_m);
+  const gap = gapOf(picture);
   const wanted = {
     picture,
     net: states.net,
@@ -128,7 +129,7 @@ export function* finding(
     bare_m2: areaOf(states.bare),
     patches: shapes.map((shape) => shape.outline),
     vague: nearer(clip, states.doubt, picture),
-    most: shapes.map((shape) => stripChance(shape, gapIn(shape, picture, seams, width_m), width_m)),
+    most: shapes.map((shape) => stripChance(shape, gapIn(shape, gap, seams, width_m), width_m)),
   };
   const counting = countDraws(wanted, new Chance(settings.seed));
   let count = counting.next();
@@ -213,8 +214,8 @@ function together(
 }
 
 /** The constant gap, one sigma, that drift alone leaves along a patch, or two rigs' offset. */
-function gapIn({ outline, length_m }: Shape, picture: Picture, seams: readonly Seam[], width_m: number): number {
-  let gap = gapOf(picture, length_m);
+function gapIn({ outline, length_m }: Shape, gapOver: (length_m: number) => number, seams: readonly Seam[], width_m: number): number {
+  let gap = gapOver(length_m);
   for (const { told, x_m, y_m } of seams) {
     const near = x_m.filter((x, i) => within(outline, [Float64Array.of(x, y_m[i])], width_m));
     if (near.length * SAMPLE_M > 0.5 * length_m) gap = Math.max(gap, told.sigma_m);

@@ -40,14 +40,15 @@ export interface Picture {
 }
 
 /**
- * The constant gap, one sigma, that drift leaves between two runs over a length, m; 0 where nothing was
- * settled.
+ * The constant gap, one sigma, that drift leaves between two runs over a length, m, by the length; 0 where
+ * nothing was settled.
  *
  * The difference of two independent Gauss-Markov drifts averaged over the time T it takes to drive the
  * length: σ²·2·(2τ/T)(1 − (1 − exp(−T/τ))τ/T).
  */
-export function gapOf(picture: Picture, length_m: number): number {
-  if (picture.info === null) return 0;
+export function gapOf(picture: Picture): (length_m: number) => number {
+  const { info } = picture;
+  if (info === null) return () => 0;
   const s = picture.samples;
   const speeds: number[] = [];
   for (let i = 0; i + 1 < s.t_s.length; i++) {
@@ -55,10 +56,13 @@ export function gapOf(picture: Picture, length_m: number): number {
     if (s.stretch[i + 1] !== s.stretch[i] || !(time > 0)) continue;
     speeds.push(Math.hypot(s.x_m[i + 1] - s.x_m[i], s.y_m[i + 1] - s.y_m[i]) / time);
   }
-  if (speeds.length === 0) return Math.SQRT2 * picture.sigma_m;
-  const x = Math.max(length_m / median(speeds) / picture.info["tau_s"], 1e-3);
-  const kept = (2 / x) * (1 - (1 - Math.exp(-x)) / x);
-  return picture.sigma_m * Math.sqrt(2 * kept);
+  if (speeds.length === 0) return () => Math.SQRT2 * picture.sigma_m;
+  const along_m = median(speeds) * info["tau_s"];
+  return (length_m) => {
+    const x = Math.max(length_m / along_m, 1e-3);
+    const kept = (2 / x) * (1 - (1 - Math.exp(-x)) / x);
+    return picture.sigma_m * Math.sqrt(2 * kept);
+  };
 }
 
 /** By how much the picture was moved near a time, metres east and north. */

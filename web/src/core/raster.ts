@@ -7,7 +7,7 @@
 //
 // Cells are numbered row by row; a row is `columns` + 1 long, its last cell always free. (Home holds a
 // draw as sorted intervals; here it is painted, which costs less where memory is near.)
-import type { Flags, Floats, Ints, Ring } from "./words";
+import type { Floats, Ints, Ring } from "./words";
 
 /** Rows and columns of square cells on a turned plane. */
 export interface Grid {
@@ -57,10 +57,13 @@ export function rowOf(grid: Grid, x: number, y: number): number {
   return (grid.cos * y - grid.sin * x - grid.y0_m) / grid.cell_m;
 }
 
-/** The numbers of the cells whose centres lie in some rings by the even-odd rule, increasing. */
-export function polygonCells(grid: Grid, rings: readonly Ring[]): Ints {
+/**
+ * Where rows are crossed by the edges of some rings, as numbers of cells, increasing: cells from every first to
+ * every second of them have their centres in the rings by the even-odd rule.
+ */
+export function crossings(grid: Grid, rings: readonly Ring[]): Ints {
   const width = grid.columns + 1;
-  const crossings: number[] = [];
+  const found: number[] = [];
   for (const ring of rings) {
     const n = ring.length;
     for (let i = 0, j = n - 2; i < n; j = i, i += 2) {
@@ -70,11 +73,16 @@ export function polygonCells(grid: Grid, rings: readonly Ring[]): Ints {
       const last = Math.min(Math.ceil(Math.max(va, vb) - 0.5) - 1, grid.rows - 1);
       for (let row = first; row <= last; row++) {
         const u = ua + ((row + 0.5 - va) / (vb - va)) * (ub - ua);
-        crossings.push(row * width + Math.min(Math.max(Math.ceil(u - 0.5), 0), grid.columns));
+        found.push(row * width + Math.min(Math.max(Math.ceil(u - 0.5), 0), grid.columns));
       }
     }
   }
-  const flat = Int32Array.from(crossings).sort();
+  return Int32Array.from(found).sort();
+}
+
+/** The numbers of the cells whose centres lie in some rings by the even-odd rule, increasing. */
+export function polygonCells(grid: Grid, rings: readonly Ring[]): Ints {
+  const flat = crossings(grid, rings);
   let count = 0;
   for (let k = 0; k + 1 < flat.length; k += 2) count += flat[k + 1] - flat[k];
   const out = new Int32Array(count);
@@ -86,23 +94,58 @@ export function polygonCells(grid: Grid, rings: readonly Ring[]): Ints {
   return out;
 }
 
+/** One bit a cell, 32 a word; none is set. */
+export function noBits(grid: Grid): Ints {
+  return new Int32Array((cellsOf(grid) >> 5) + 1);
+}
+
+/** Sets the bits of the cells from one to before another. */
+export function setBits(bits: Ints, from: number, to: number): void {
+  if (from >= to) return;
+  const [a, b] = [from >> 5, (to - 1) >> 5];
+  const [first, last] = [-1 << (from & 31), -1 >>> (-to & 31)];
+  if (a === b) bits[a] |= first & last;
+  else {
+    bits[a] |= first;
+    bits.fill(-1, a + 1, b);
+    bits[b] |= last;
+  }
+}
+
+/** How many bits of a word are set (H. Warren, "Hacker's Delight", 2nd ed. 2012, 5-1). */
+export function ones(word: number): number {
+  const pairs = word - ((word >>> 1) & 0x55555555);
+  const fours = (pairs & 0x33333333) + ((pairs >>> 2) & 0x33333333);
+  return Math.imul((fours + (fours >>> 4)) & 0x0f0f0f0f, 0x01010101) >>> 24;
+}
+
 /**
- * Paints the cells whose centres lie in any of the quadrilaterals: sets them to `mark`.
+ * Sets the bits of the cells whose centres lie in any of the quadrilaterals.
  *
- * `u` and `v` are the corners in cells, four a quadrilateral, one after another round it.
+ * `u` and `v` are the corners in cells, four a quadrilateral: its rear edge from one side to the other, its
+ * front edge back.
  */
-export function paintQuads(grid: Grid, u: Floats, v: Floats, mark: number, cells: Flags): void {
+export function paintQuads(grid: Grid, u: Floats, v: Floats, bits: Ints): void {
   const width = grid.columns + 1;
   const left = new Float64Array(grid.rows);
   const right = new Float64Array(grid.rows);
   // quads of one run follow each other along a row: painted is what they cover together
   const open = new Int32Array(grid.rows).fill(-1);
   const close = new Int32Array(grid.rows);
-  for (let q = 0; q < u.length; q += 4) {
-    const low = Math.min(v[q], v[q + 1], v[q + 2], v[q + 3]);
-    const high = Math.max(v[q], v[q + 1], v[q + 2], v[q + 3]);
-    const first = Math.max(Math.ceil(low - 0.5), 0);
-    const end = Math.min(Math.ceil(high - 0.5), grid.rows);
+  const cover = (row: number, first: number, end: number): void => {
+    const from = Math.max(first, 0);
+    const to = Math.min(end, grid.columns);
+    if (from >= to) return;
+    if (open[row] >= 0 && from <= close[row] && to >= open[row]) {
+      if (from < open[row]) open[row] = from;
+      if (to > close[row]) close[row] = to;
+      return;
+    }
+    if (open[row] >= 0) setBits(bits, row * width + open[row], row * width + close[row]);
+    open[row] = from;
+    close[row] = to;
+  };
+  const rows = (q: number, first: number, end: number): void => {
     for (let row = first; row < end; row++) {
       left[row] = Infinity;
       right[row] = -Infinity;
@@ -111,9 +154,8 @@ export function paintQuads(grid: Grid, u: Floats, v: Floats, mark: number, cells
       const a = q + k;
       const b = k === 3 ? q : a + 1;
       const down = v[a] > v[b];
-      const [bottom, top] = down ? [b, a] : [a, b];
-      const from = Math.max(Math.ceil(v[bottom] - 0.5), 0);
-      const to = Math.min(Math.ceil(v[top] - 0.5), grid.rows);
+      const from = Math.max(Math.ceil(v[down ? b : a] - 0.5), first);
+      const to = Math.min(Math.ceil(v[down ? a : b] - 0.5), end);
       if (from >= to) continue;
       const slope = (u[b] - u[a]) / (v[b] - v[a]);
       for (let row = from; row < to; row++) {
@@ -122,21 +164,76 @@ export function paintQuads(grid: Grid, u: Floats, v: Floats, mark: number, cells
         if (at > right[row]) right[row] = at;
       }
     }
+    for (let row = first; row < end; row++) cover(row, Math.ceil(left[row] - 0.5), Math.ceil(right[row] - 0.5));
+  };
+  // Of quads that follow each other, rows that each enters over its rear edge and leaves over its front one need
+  // the first and the last of them only. Those from `lo` to `hi` are held, and closed at the last front edge.
+  let lo = 0;
+  let hi = 0;
+  let held = 0;
+  // both edges of the held quad and of the next one as lines: u = at + row * by
+  let rear = 0;
+  let rearBy = 0;
+  let front = 0;
+  let frontBy = 0;
+  let enter = 0;
+  let enterBy = 0;
+  let leave = 0;
+  let leaveBy = 0;
+  const closed = (first: number, end: number): void => {
     for (let row = first; row < end; row++) {
-      const from = Math.max(Math.ceil(left[row] - 0.5), 0);
-      const to = Math.min(Math.ceil(right[row] - 0.5), grid.columns);
-      if (from >= to) continue;
-      if (open[row] >= 0 && from <= close[row] && to >= open[row]) {
-        if (from < open[row]) open[row] = from;
-        if (to > close[row]) close[row] = to;
-        continue;
-      }
-      if (open[row] >= 0) cells.fill(mark, row * width + open[row], row * width + close[row]);
-      open[row] = from;
-      close[row] = to;
+      const cell = Math.ceil(u[held] + (row + 0.5 - v[held]) * frontBy - 0.5);
+      cover(row, Math.min(open[row], cell), Math.max(close[row], cell));
+    }
+  };
+  const goesOn = (way: number, row: number): boolean => {
+    const was = front + row * frontBy;
+    const at = enter + row * enterBy;
+    return way * (was - at) >= 0 && way * (leave + row * leaveBy - was) >= 0 && way * (at - rear - row * rearBy) >= 0;
+  };
+  // only where it is in the grid and not empty did a row become this quad's
+  const taken = (way: number, row: number): boolean => {
+    const from = rear + row * rearBy;
+    const to = front + row * frontBy;
+    return way * (to - from) >= 1 && from >= 1 && to >= 1 && from < grid.columns && to < grid.columns;
+  };
+  for (let q = 0; q < u.length; q += 4) {
+    const v0 = v[q];
+    const v1 = v[q + 1];
+    const v2 = v[q + 2];
+    const v3 = v[q + 3];
+    const first = Math.max(Math.ceil(Math.min(v0, v1, v2, v3) - 0.5), 0);
+    const end = Math.min(Math.ceil(Math.max(v0, v1, v2, v3) - 0.5), grid.rows);
+    const way = v1 > v0 ? -1 : 1;
+    const from = Math.max(Math.ceil((way > 0 ? Math.max(v1, v2) : Math.max(v0, v3)) - 0.5), first);
+    const to = Math.min(Math.ceil((way > 0 ? Math.min(v0, v3) : Math.min(v1, v2)) - 0.5), end);
+    enterBy = (u[q + 1] - u[q]) / (v1 - v0);
+    enter = u[q] + (0.5 - v0) * enterBy;
+    leaveBy = (u[q + 3] - u[q + 2]) / (v3 - v2);
+    leave = u[q + 2] + (0.5 - v2) * leaveBy;
+    let x = Math.max(lo, from);
+    let y = Math.min(hi, to);
+    if (x >= y || !goesOn(way, x) || !goesOn(way, y - 1)) x = y = hi;
+    closed(lo, x);
+    closed(y, hi);
+    if (x < y) {
+      rows(q, first, x);
+      rows(q, y, end);
+    } else rows(q, first, end);
+    lo = from;
+    hi = to;
+    held = q + 2;
+    rear = enter;
+    rearBy = enterBy;
+    front = leave;
+    frontBy = leaveBy;
+    if (lo >= hi || !taken(way, lo) || !taken(way, hi - 1)) {
+      closed(x, y);
+      lo = hi = 0;
     }
   }
+  closed(lo, hi);
   for (let row = 0; row < grid.rows; row++) {
-    if (open[row] >= 0) cells.fill(mark, row * width + open[row], row * width + close[row]);
+    if (open[row] >= 0) setBits(bits, row * width + open[row], row * width + close[row]);
   }
 }

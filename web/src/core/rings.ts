@@ -158,7 +158,9 @@ export function thinnedRing(ring: Ring, within_m: number): Ring {
       const py = ring[2 * i + 1] - ay;
       let part = square > 0 ? (px * dx + py * dy) / square : 0;
       part = part < 0 ? 0 : part > 1 ? 1 : part;
-      const off = (px - part * dx) ** 2 + (py - part * dy) ** 2;
+      const x = px - part * dx;
+      const y = py - part * dy;
+      const off = x * x + y * y;
       if (off > worst) [worst, where] = [off, i];
     }
     if (where < 0) continue;

@@ -59,7 +59,8 @@ export function stripsOf(
           const by = movedAt(picture, (path.t_s[k] + path.t_s[m]) / 2, j);
           doubt.push(...moved(blindSwath(path, k, m, tool.width_m), by));
         }
-        doubt.push(...moved(swung(path, rigs[run.rig], lo, hi), movedAt(picture, lo, j)));
+        const reached = swung(path, rigs[run.rig], lo, hi);
+        if (reached.length > 0) doubt.push(...moved(reached, movedAt(picture, lo, j)));
         if (run.sure) continue;
         for (const poses of posesBetween(path, lo, hi)) {
           const by = movedAt(picture, median(poses.t_s), j);

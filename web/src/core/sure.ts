@@ -7,9 +7,9 @@ import type { Chance } from "./chance";
 import type { Clip } from "./clip";
 import { interpAt, mean, order, quantile } from "./columns";
 import type { Picture, Stretch } from "./picture";
-import { type Grid, cellsOf, columnOf, gridOver, paintQuads, polygonCells, rowOf } from "./raster";
+import { type Grid, columnOf, crossings, gridOver, noBits, ones, paintQuads, rowOf, setBits } from "./raster";
 import { ringsOf } from "./rings";
-import type { Area, Flags, Floats, Ints, Polygon, Ring } from "./words";
+import type { Area, Floats, Ints, Polygon, Ring } from "./words";
 
 /** Poses are thinned for sweeping: this far apart on straights, and this much turn, m and rad. */
 const STEP_M = 12;
@@ -104,45 +104,46 @@ export function* countDraws(wanted: Wanted, luck: Chance): Generator<number, Sur
   }
   const net = ringsOf(wanted.net);
   const grid = gridOver(net, mainHeading(picture.stretches));
-  const open = new Uint8Array(4 * Math.ceil(cellsOf(grid) / 4));
-  for (const cell of polygonCells(grid, net)) open[cell] = 1;
-  for (const cell of polygonCells(grid, wanted.aside)) open[cell] = 0;
-  const cells = patches.map((outline) => polygonCells(grid, outline));
+  const filled = (rings: readonly Ring[]): Ints => {
+    const [bits, at] = [noBits(grid), crossings(grid, rings)];
+    for (let k = 0; k + 1 < at.length; k += 2) setBits(bits, at[k], at[k + 1]);
+    return bits;
+  };
+  const open = filled(net);
+  filled(wanted.aside).forEach((word, i) => (open[i] &= ~word));
+  const cells = patches.map((outline) => masksOf(crossings(grid, outline)));
   const quads = quadsOf(picture, grid);
-  const sown = new Uint8Array(open.length);
-  paintQuads(grid, quads.u, quads.v, 1, sown);
+  const sown = noBits(grid);
+  paintQuads(grid, quads.u, quads.v, sown);
   const cell_m2 = grid.cell_m ** 2;
   const off = picture_m2 - left(open, sown) * cell_m2;
   const bare_m2 = new Float64Array(draws);
   const shares = patches.map(() => new Float64Array(draws));
   const clear = patches.map(() => new Float64Array(draws));
-  const near = wanted.vague.map((rings) => {
-    const out = new Uint8Array(open.length);
-    for (const cell of polygonCells(grid, rings)) out[cell] = 1;
-    return out;
-  });
+  const near = wanted.vague.map(filled);
+  const [u, v] = [quads.u.slice(), quads.v.slice()];
   for (let k = 0; k < draws; k++) {
-    const [u, v] = displaced(quads, grid, picture.east_draws[k], picture.north_draws[k]);
+    displace(quads, grid, picture.east_draws[k], picture.north_draws[k], u, v);
     sown.fill(0);
-    paintQuads(grid, u, v, 1, sown);
+    paintQuads(grid, u, v, sown);
     bare_m2[k] = Math.max(left(open, sown) * cell_m2 + off, 0);
-    cells.forEach((some, p) => {
-      const vague = k % 2 === 1 ? near[(k >> 1) % near.length] : undefined;
+    const vague = k % 2 === 1 ? near[(k >> 1) % near.length] : undefined;
+    cells.forEach(({ word, mask, size }, p) => {
       let [bare, free] = [0, 0];
-      for (let i = 0; i < some.length; i++) {
-        const one = 1 - sown[some[i]];
-        bare += one;
-        free += one & ~(vague?.[some[i]] ?? 0);
+      for (let i = 0; i < word.length; i++) {
+        const not = mask[i] & ~sown[word[i]];
+        bare += ones(not);
+        free += vague === undefined ? 0 : ones(not & ~vague[word[i]]);
       }
-      shares[p][k] = bare / Math.max(some.length, 1);
-      clear[p][k] = free / Math.max(some.length, 1);
+      shares[p][k] = bare / Math.max(size, 1);
+      clear[p][k] = vague === undefined ? shares[p][k] : free / Math.max(size, 1);
     });
     yield (k + 1) / draws;
   }
   const chances = new Float64Array(patches.length);
   let doubted_m2 = 0;
-  cells.forEach((some, p) => {
-    const size_m2 = some.length * cell_m2;
+  cells.forEach(({ size }, p) => {
+    const size_m2 = size * cell_m2;
     const kept = clear[p].filter((share) => share > there).length / draws;
     chances[p] = Math.min(kept, most[p]);
     doubted_m2 += (1 - most[p]) * size_m2;
@@ -155,12 +156,35 @@ export function* countDraws(wanted: Wanted, luck: Chance): Generator<number, Sur
   return { bare_m2, chances, picture_m2: picture_m2 - doubted_m2, drift_w };
 }
 
-/** How many open cells are not sown; four at a time, each a byte of nought or one. */
-function left(open: Flags, sown: Flags): number {
-  const [a, b] = [new Uint32Array(open.buffer), new Uint32Array(sown.buffer)];
+/** How many open cells are not sown. */
+function left(open: Ints, sown: Ints): number {
   let total = 0;
-  for (let i = 0; i < a.length; i++) total += Math.imul(a[i] & ~b[i], 0x01010101) >>> 24;
+  for (let i = 0; i < open.length; i++) {
+    const not = open[i] & ~sown[i];
+    if (not !== 0) total += ones(not);
+  }
   return total;
+}
+
+/** A patch's cells: words of bits, and which bits of them. */
+interface Masks {
+  readonly word: readonly number[];
+  readonly mask: readonly number[];
+  readonly size: number;
+}
+
+function masksOf(at: Ints): Masks {
+  const [word, mask]: number[][] = [[], []];
+  let size = 0;
+  for (let k = 0; k + 1 < at.length; k += 2) {
+    size += at[k + 1] - at[k];
+    for (let from = at[k]; from < at[k + 1]; from = (from | 31) + 1) {
+      const to = Math.min(at[k + 1], (from | 31) + 1);
+      word.push(from >> 5);
+      mask.push((-1 << (from & 31)) & (-1 >>> (-to & 31)));
+    }
+  }
+  return { word, mask, size };
 }
 
 /** The direction most way was driven in, modulo a half turn, radians. */
@@ -230,12 +254,10 @@ function quadsOf(picture: Picture, grid: Grid): Quads {
   };
 }
 
-/** The quads' corners moved by one draw's displacement at their samples. */
-function displaced(quads: Quads, grid: Grid, east: Floats, north: Floats): [Floats, Floats] {
-  const n = quads.u.length;
-  const [u, v] = [new Float64Array(n), new Float64Array(n)];
+/** The quads' corners moved by one draw's displacement at their samples, into `u` and `v`. */
+function displace(quads: Quads, grid: Grid, east: Floats, north: Floats, u: Floats, v: Floats): void {
   const [c, s] = [grid.cos / grid.cell_m, grid.sin / grid.cell_m];
-  for (let i = 0; i < n; i++) {
+  for (let i = 0; i < u.length; i++) {
     const [k, part] = [quads.owner[i], quads.part[i]];
     const next = part > 0 ? k + 1 : k;
     const dx = (1 - part) * east[k] + part * east[next];
@@ -243,7 +265,6 @@ function displaced(quads: Quads, grid: Grid, east: Floats, north: Floats): [Floa
     u[i] = quads.u[i] + c * dx + s * dy;
     v[i] = quads.v[i] + c * dy - s * dx;
   }
-  return [u, v];
 }
 
 /** Indices of poses no more than STEP_M and STEP_RAD apart, first and last included. */

@@ -37,12 +37,15 @@ export class Ground {
 }
 
 /** Whether an edge of a ring may meet what lies in a box. */
-function meets(ring: Ring, { west, south, east, north }: Box): boolean {
+export function meets(ring: Ring, { west, south, east, north }: Box): boolean {
   const n = ring.length;
   for (let i = 0, j = n - 2; i < n; j = i, i += 2) {
     const aside = (ring[i] < west && ring[j] < west) || (ring[i] > east && ring[j] > east);
     const off = (ring[i + 1] < south && ring[j + 1] < south) || (ring[i + 1] > north && ring[j + 1] > north);
-    if (!aside && !off) return true;
+    if (aside || off) continue;
+    const [dx, dy] = [ring[i] - ring[j], ring[i + 1] - ring[j + 1]];
+    const over = dx * (south + north - 2 * ring[j + 1]) - dy * (west + east - 2 * ring[j]);
+    if (Math.abs(over) <= Math.abs(dx) * (north - south) + Math.abs(dy) * (east - west)) return true;
   }
   return false;
 }

@@ -42,7 +42,11 @@ export interface Poses {
 
 /** Some of the poses, in the order given. */
 export function posesAt(poses: Poses, which: ArrayLike<number>): Poses {
-  const some = (a: Floats): Floats => Float64Array.from(which, (i) => a[i]);
+  const some = (a: Floats): Floats => {
+    const out = new Float64Array(which.length);
+    for (let k = 0; k < out.length; k++) out[k] = a[which[k]];
+    return out;
+  };
   return {
     t_s: some(poses.t_s),
     x_m: some(poses.x_m),
