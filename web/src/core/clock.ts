@@ -1,6 +1,6 @@
 // A clock that was set while a log was being written: what came later put on the clock before, as at home
 // (server/unsown/core/clock.py), where the phone's own word on how far it was set counts too.
-import { diff, hypot, median, order, rowsOf, taken, where } from "./columns";
+import { diff, firstNotBelow, hypot, median, order, rowsOf, taken, where } from "./columns";
 import type { Floats, Log, Mark } from "./words";
 
 /** A clock is set by more than this back, or forward and back again, and twice the same within this, s. */
@@ -22,6 +22,7 @@ interface Part {
 
 /** The log with each phone's times on the clock with which it began; `numbers` are those of its fixes. */
 export function steady(log: Log, numbers: Floats): Log {
+  if (even(log.fixes, numbers)) return log;
   const { fixes } = log;
   const t_ms = fixes.t_ms.slice();
   let { marks } = log;
@@ -32,11 +33,22 @@ export function steady(log: Log, numbers: Floats): Log {
     if (parts.length < 2) return;
     const add = new Float64Array(rows.length);
     for (const { first, add_s } of parts) add.fill(Math.round(add_s * 1000), first);
-    const was = taken(t_ms, rows);
-    marks = marks.map((mark) => (mark.phone === phone ? moved(mark, rows.filter((row) => numbers[row] < mark.seq).length, was, add) : mark));
+    const [was, own] = [taken(t_ms, rows), taken(numbers, rows)];
+    marks = marks.map((mark) => (mark.phone === phone ? moved(mark, firstNotBelow(own, mark.seq), was, add) : mark));
     rows.forEach((row, k) => (t_ms[row] += add[k]));
   });
   return { ...log, fixes: { ...fixes, t_ms }, marks };
+}
+
+/** Whether every phone's positions come in the order of their numbers with no clock set back: nearly always. */
+function even({ t_ms, phone }: Log["fixes"], numbers: Floats): boolean {
+  const last: Record<number, number> = {};
+  for (let i = 0; i < t_ms.length; i++) {
+    const k = last[phone[i]];
+    if (numbers[i] <= numbers[k] || (t_ms[i] - t_ms[k]) / 1000 < -BACK_S) return false;
+    last[phone[i]] = i;
+  }
+  return true;
 }
 
 function partsOf({ t_ms, lat_deg, lon_deg, speed_m_s }: Log["fixes"]): Part[] {

@@ -20,14 +20,23 @@ export async function lastOf(shelf: Shelf, dev: string, floor: number): Promise<
   });
 }
 
+/** So many chunks are read at once: a page hears a touch between, and a season need not be one answer. */
+const AT_ONCE = 16;
+
 /** Everything that is about a moment at or after `since_ms`, of all writers; `unstored` comes last. */
 export async function logSince(shelf: Shelf, since_ms: number, unstored: readonly Entry[]): Promise<Log> {
   const { chunks, tail } = await shelf.read(["chunks", "tail"], async (tx) => {
-    const from = IDBKeyRange.lowerBound(since_ms);
-    const [found, rows] = await Promise.all([
-      tx.objectStore("chunks").index("to_ms").getAll(from),
-      tx.objectStore("tail").getAll(),
-    ]);
+    const rows = await tx.objectStore("tail").getAll();
+    const found: Chunk[] = [];
+    for (let [from, most, more] = [since_ms, AT_ONCE, true]; more; ) {
+      const part = await tx.objectStore("chunks").index("to_ms").getAll(IDBKeyRange.lowerBound(from), most);
+      const last = part[part.length - 1]?.to_ms ?? from;
+      more = part.length === most;
+      // those that end with the last one may not be all: they are read with what follows
+      found.push(...(more ? part.filter(({ to_ms }) => to_ms < last) : part));
+      if (last === part[0]?.to_ms) most *= 2;
+      from = last;
+    }
     return { chunks: found, tail: rows };
   });
   const out = new Gathering();
