@@ -51,7 +51,7 @@ function both(): Log {
 }
 
 function job(): Job {
-  return { unstored: [], dev: "cab", since_ms: 0, paddocks: [], paddock: null, lap: false, rigs: [], outs: [], settings: SETTINGS, painted: null, weigh: false, prices: EXAMPLE, trip_s: 600, rates: { seed: 100 }, day_ms: 0 };
+  return { unstored: [], dev: "cab", paddocks: [], paddock: null, lap: false, rigs: [], settings: SETTINGS, painted: null, weigh: false, prices: EXAMPLE, trip_s: 600, rates: { seed: 100 }, day_ms: 0 };
 }
 
 it("two rigs' day: bins, hours and where it stopped are those of the phone that asks", () => {

@@ -74,76 +74,76 @@ const last = (): FakeWorker => FakeWorker.made[FakeWorker.made.length - 1] as Fa
 
 describe("a count begun while standing", () => {
   it("tells its questions on the way, and goes on for the gate check", async () => {
-    const asked = openHere([]);
+    const asked = openHere();
     last().says({ what: "stage", stage: "taps", part: 0.2 });
     last().says({ what: "first", first });
     last().says({ what: "open", open: { questions: [], paddock: "north" } });
     await expect(asked).resolves.toEqual({ questions: [], paddock: "north" });
     const gate = ears();
-    join(askedHere([]), gate);
+    join(askedHere(), gate);
     expect(gate.said).toEqual([["taps", 0.2], first]);
     last().says({ what: "done", sums });
     expect(gate.said[2]).toBe(sums);
     expect(kept.get().sums).toBe(sums);
     expect(FakeWorker.made).toHaveLength(1);
     const later = ears();
-    join(askedHere([]), later);
+    join(askedHere(), later);
     expect(later.said[later.said.length - 1]).toBe(sums);
   });
 
   it("goes on through positions and what happens to the phone, and through nobody listening", () => {
-    const end = join(askedHere([]), ears());
+    const end = join(askedHere(), ears());
     write("fix");
     write("phone");
     end();
     expect(last().ended).toBe(false);
-    join(askedHere([]), ears());
+    join(askedHere(), ears());
     expect(FakeWorker.made).toHaveLength(1);
   });
 
   it.each(["lever", "say", "mark", "fill", "undo"])("is dropped when a %s is logged", (kind) => {
-    join(askedHere([]), ears())();
+    join(askedHere(), ears())();
     write(kind);
     expect(last().ended).toBe(true);
-    join(askedHere([]), ears());
+    join(askedHere(), ears());
     expect(FakeWorker.made).toHaveLength(2);
   });
 
   it("is dropped when the wheels turn, but told to its end to whoever listens", () => {
     const gate = ears();
-    join(askedHere([]), gate);
+    join(askedHere(), gate);
     const worker = last();
     cab.set({ standing: false });
     expect(worker.ended).toBe(false);
     worker.says({ what: "done", sums });
     expect(gate.said).toEqual([sums]);
     expect(kept.get().sums).toBeNull(); // it may be of yesterday
-    join(askedHere([]), ears());
+    join(askedHere(), ears());
     expect(FakeWorker.made).toHaveLength(2);
   });
 
   it("is another one for another question", () => {
-    join(askedHere([]), ears());
-    join({ ...askedHere([]), paddock: "south" }, ears());
+    join(askedHere(), ears());
+    join({ ...askedHere(), paddock: "south" }, ears());
     expect(FakeWorker.made).toHaveLength(2);
   });
 
   it("asks of the paddock where one stands, whichever the gate check is wanted of", () => {
     wanted.set({ paddock: "south", lap: false });
-    void openHere([]);
-    expect(join(askedHere([]), ears())).toBeTypeOf("function");
+    void openHere();
+    expect(join(askedHere(), ears())).toBeTypeOf("function");
     expect(FakeWorker.made).toHaveLength(2);
     wanted.set({ paddock: null, lap: false });
-    void openHere([]);
-    join(askedHere([]), ears());
+    void openHere();
+    join(askedHere(), ears());
     expect(FakeWorker.made).toHaveLength(3);
   });
 
   it("that failed is made anew when it is asked for again", async () => {
-    const asked = openHere([]);
+    const asked = openHere();
     last().says({ what: "failed", why: { code: "no-rig", message: "", hint: "" } });
     await expect(asked).resolves.toMatchObject({ code: "no-rig" });
-    join(askedHere([]), ears());
+    join(askedHere(), ears());
     expect(FakeWorker.made).toHaveLength(2);
   });
 });

@@ -1,12 +1,10 @@
 // The count that the gate check will ask for, begun while the tractor stands: on an old phone it takes
 // longer than anybody waits at a gate. The standing page takes its questions from it on the way. It is
 // dropped when the wheels turn or anything is logged that it lacks; positions taken while standing are not.
-import type { Mark } from "../core/words";
 import type { Keeper } from "../keep/keep";
 import { choices } from "./choices";
 import { kept } from "./gate/last";
 import { wanted } from "./gate/wanted";
-import { outsMarked } from "./outs/marked";
 import { reckon, type Asked, type Hears } from "./reckon";
 import { cab } from "./state";
 import type { Failure, First, Open, Sums } from "./sums";
@@ -27,8 +25,8 @@ interface Count {
 let count: Count | null = null;
 
 /** What the gate check asks for where one stands. */
-export function askedHere(marks: readonly Mark[]): Asked {
-  return { ...wanted.get(), clearance_m: choices.get().clearance_m, outs: outsMarked(marks) };
+export function askedHere(): Asked {
+  return { ...wanted.get(), clearance_m: choices.get().clearance_m };
 }
 
 /** Forgets a count as soon as it is of yesterday. */
@@ -70,10 +68,10 @@ export function join(asked: Asked, hears: Hears): () => void {
 }
 
 /** What is to be asked of the driver where one stands, as soon as it is known; the count behind it goes on. */
-export function openHere(marks: readonly Mark[]): Promise<Open | Failure> {
+export function openHere(): Promise<Open | Failure> {
   return new Promise((done) => {
     // another paddock may be wanted of the gate check: of that nothing is asked here
-    join({ ...askedHere(marks), paddock: null, lap: false }, { stage: () => undefined, first: () => undefined, open: done, done: () => undefined, failed: done });
+    join({ ...askedHere(), paddock: null, lap: false }, { stage: () => undefined, first: () => undefined, open: done, done: () => undefined, failed: done });
   });
 }
 

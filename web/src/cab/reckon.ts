@@ -1,8 +1,7 @@
 // Has the day computed in a worker: with progress, a first answer from the grid meanwhile, and an end
 // to it at any moment.
-import { SETTINGS, type KeepOut, type Settings } from "../core/words";
+import { SETTINGS, type Settings } from "../core/words";
 import { costs, ratesSet } from "./prices";
-import { known } from "./outs/known";
 import { cab, keeper } from "./state";
 import type { Failure, First, Job, Open, Painted, Said, Sums } from "./sums";
 
@@ -12,11 +11,9 @@ const DRAWS = 60;
 export interface Asked {
   readonly paddock?: string | null;
   readonly lap?: boolean;
-  readonly since_ms?: number;
   readonly clearance_m?: number;
   /** Only what was logged: no settling, no chances; for a first lap. */
   readonly quick?: boolean;
-  readonly outs?: readonly KeepOut[];
 }
 
 export interface Hears {
@@ -73,7 +70,7 @@ export function reckoned(asked: Asked): Promise<Sums | Failure> {
 
 export const isFailure = (said: Sums | Open | Failure): said is Failure => "code" in said;
 
-function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINITY, clearance_m, quick = false, outs = known.get().outs }: Asked): Job {
+function jobOf({ paddock = null, lap = false, clearance_m, quick = false }: Asked): Job {
   const { pack } = cab.get();
   const { prices, trip_min } = costs();
   const settings: Settings = {
@@ -85,12 +82,10 @@ function jobOf({ paddock = null, lap = false, since_ms = Number.NEGATIVE_INFINIT
   return {
     unstored: keeper().unstored(),
     dev: keeper().dev,
-    since_ms,
     paddocks: (pack?.paddocks ?? []).map(({ id, name, land }) => ({ id, name, land })),
     paddock,
     lap,
     rigs: pack?.rigs ?? [],
-    outs,
     settings,
     painted: lent === null ? null : lent(),
     weigh: !quick,

@@ -7,7 +7,7 @@ import type { Row } from "../core/ledger";
 import type { Place } from "../core/place";
 import type { Prices } from "../core/price";
 import type { Waste } from "../core/waste";
-import type { Area, Flags, Floats, KeepOut, Patch, Question, Run, Settings, Tally } from "../core/words";
+import type { Area, Flags, Floats, KeepOut, Mark, Patch, Question, Run, Settings, Tally } from "../core/words";
 import type { Group, side } from "../core/worth";
 import type { Entry } from "../keep/entry";
 import type { Finish } from "./finish";
@@ -24,16 +24,12 @@ export interface Job {
   readonly unstored: readonly Entry[];
   /** This phone's label in the log. */
   readonly dev: string;
-  /** Entries from this moment on, UTC ms. */
-  readonly since_ms: number;
   readonly paddocks: readonly Pick<PackPaddock, "id" | "name" | "land">[];
   /** The paddock's id; null: the one where the newest position lies. */
   readonly paddock: string | null;
   /** Take the boundary from the first lap, where no paddock fits. */
   readonly lap: boolean;
   readonly rigs: readonly PackRig[];
-  /** Keep-outs that were marked on this phone. */
-  readonly outs: readonly KeepOut[];
   readonly settings: Settings;
   /** What was painted while driving, for a first answer; null: it is painted anew from the log. */
   readonly painted: Painted | null;
@@ -132,6 +128,9 @@ export interface Sums {
   readonly took_ms: number;
   /** No change of the lever was logged: runs are guessed from the movement. */
   readonly guessed: boolean;
+  /** Keep-outs that were marked while driving, and what was said of patches: the page need not read the log for them. */
+  readonly outs: readonly KeepOut[];
+  readonly said: readonly Mark[];
   /** Another rig was at work at the same time, and not every phone named its card: it is not counted here. */
   readonly alone: boolean;
   /** The phones whose positions it counts. */

@@ -11,6 +11,8 @@ import { logSince } from "../keep/read";
 import { Shelf } from "../keep/shelf";
 import { after, until, type After } from "./after";
 import { anew, atOnce } from "./first";
+import { ABOUT } from "./gate/decided";
+import { outsMarked } from "./outs/marked";
 import { alone, belonging, namedFor, newest, ownFirst, since, paddockHere, rigsByPhone, rigsFor, seasonOf } from "./pick";
 import type { Failure, Job, Said, Sums } from "./sums";
 
@@ -35,7 +37,7 @@ export function work(): void {
 async function compute(job: Job): Promise<Sums> {
   const begun = Date.now();
   say({ what: "stage", stage: "reading", part: 0 });
-  const all = ownFirst(await logSince(new Shelf(SHELF), job.since_ms, job.unstored), job.dev);
+  const all = ownFirst(await logSince(new Shelf(SHELF), -Infinity, job.unstored), job.dev);
   const seen = logOf(all, [job.dev], []).fixes; // another rig may be in another paddock
   const chosen = job.lap ? null : (job.paddocks.find(({ id }) => id === job.paddock) ?? paddockHere(seen.t_ms.length > 0 ? seen : all.fixes, job.paddocks));
   const last_ms = all.fixes.t_ms[newest(all.fixes)] ?? Date.now();
@@ -45,28 +47,30 @@ async function compute(job: Job): Promise<Sums> {
   const named = namedFor(all, mine);
   const rigs = rigsFor(named, job.rigs);
   if (rigs.length === 0) throw new UnsownError("no-rig", "expected a rig card, but there is none on this phone");
+  const outs = outsMarked(all.marks);
+  const said = all.marks.filter(({ kind, says }) => kind === "say" && says["about"] === ABOUT);
   const land: Paddock =
     chosen === null
-      ? { name: "", area: null, keep_outs: job.outs, boundary: "lap", notes: [] }
-      : { ...chosen.land, keep_outs: [...chosen.land.keep_outs, ...job.outs] };
+      ? { name: "", area: null, keep_outs: outs, boundary: "lap", notes: [] }
+      : { ...chosen.land, keep_outs: [...chosen.land.keep_outs, ...outs] };
   const paddock = chosen === null ? null : { id: chosen.id, name: chosen.name };
   const each = rigsByPhone(named, job.rigs);
   const own = alone(mine, job.dev);
   // one rig; else each phone's own; where not all have one, this one by itself
   for (const cards of each.length > 0 ? [rigs, each] : [rigs]) {
     try {
-      return count(mine, land, cards, paddock, job, begun);
+      return { ...count(mine, land, cards, paddock, job, begun), outs, said };
     } catch (error) {
       const two = error instanceof UnsownError && (error.code === "two-rigs" || error.code === "rig-of-phone");
       if (!two || own.fixes.t_ms.length === mine.fixes.t_ms.length) throw error;
     }
   }
   const cards = rigsFor(named.filter(({ phone }) => phone === job.dev), job.rigs);
-  return { ...count(own, land, cards, paddock, job, begun), alone: true };
+  return { ...count(own, land, cards, paddock, job, begun), outs, said, alone: true };
 }
 
 /** The day of one paddock; a first answer is told on the way. */
-function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["paddock"], job: Job, begun: number): Sums {
+function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["paddock"], job: Job, begun: number): Omit<Sums, "outs" | "said"> {
   const plane = planeOf(land, log.fixes);
   // with no change of the lever the movement alone must tell, as at home; what is not clear is asked
   const guessed = !log.marks.some(({ kind, says }) => kind === "lever" && (says["lever"] === "down" || says["lever"] === "up"));
@@ -102,7 +106,7 @@ function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["pad
 /** As a page draws it: a day's tens of thousands of corners would hold an old phone up. */
 const drawn = (area: Area): Area => area.map((polygon) => polygon.map((ring) => thinnedRing(ring, DRAWN_M)));
 
-function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], share: number): Omit<Sums, keyof After | "phones" | "took_ms"> {
+function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], share: number): Omit<Sums, keyof After | "phones" | "took_ms" | "outs" | "said"> {
   const { ways: _ways, ground, patches: _patches, questions, runs, ...rest } = tally;
   const at = newest(log.fixes);
   const here = plane.point(log.fixes.lon_deg[at] ?? 0, log.fixes.lat_deg[at] ?? 0);

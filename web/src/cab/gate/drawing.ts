@@ -44,8 +44,8 @@ export function shapes(whole: Area, drawn: Shapes, label: string): SVGSVGElement
   return sheet(frame, label, [...ground(frame.at, whole, drawn), shape(drawn.bare, "g-bare", frame.at), shape(whole, "g-fence", frame.at)]);
 }
 
-/** Draws; `chosen` is the number of the patch whose card is open. */
-export function drawing(sums: Sums, spots: readonly Spot[], chosen: number | null): SVGSVGElement {
+/** Draws; its plates stand in the order of the patches. */
+export function drawing(sums: Sums, spots: readonly Spot[]): SVGSVGElement {
   const { net, keep_out, sown, twice, doubt } = sums.ground;
   const whole = [...net, ...keep_out];
   const frame = frameOf(whole);
@@ -59,7 +59,7 @@ export function drawing(sums: Sums, spots: readonly Spot[], chosen: number | nul
       at,
     ),
     ...way(sums, at),
-    ...plates(spots, at, high).map((placed) => plate(placed, placed.spot.number === chosen)),
+    ...plates(spots, at, high).map(plate),
     me(sums, at, high),
   ]);
 }
@@ -162,10 +162,10 @@ function middle(outline: Polygon): Point {
   return [edge.x, edge.y];
 }
 
-function plate({ spot: { number, patch }, x, y, to }: Placed, chosen: boolean): SVGElement {
+function plate({ spot: { number, patch }, x, y, to }: Placed): SVGElement {
   return s(
     "g",
-    { class: chosen ? "g-plate g-chosen" : "g-plate", "data-call": patch.call },
+    { class: "g-plate", "data-call": patch.call },
     s("path", { d: `M${x} ${y}L${to[0]} ${to[1]}` }),
     s("rect", { x: x - PLATE, y: y - PLATE, width: 2 * PLATE, height: 2 * PLATE, rx: 4 }),
     s("text", { x, y: y + 8, "text-anchor": "middle" }, number),

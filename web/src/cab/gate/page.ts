@@ -1,10 +1,11 @@
 // The gate check: what is still bare before one leaves, how sure that is, and what to do about each.
 import { wordOf } from "../../core/between";
+import { markOf } from "../../formats/log";
 import { Plane } from "../../core/plane";
-import type { KeepOut, Mark } from "../../core/words";
+import type { Mark } from "../../core/words";
 import { askedHere, drop, join } from "../ahead";
+import { breath } from "../breath";
 import { button, h, put, type Child } from "../dom";
-import { outsMarked } from "../outs/marked";
 import { go, has, type Page } from "../route";
 import { about, area, band, distance, minute, size, width } from "../say";
 import { backButton } from "../shell";
@@ -23,7 +24,7 @@ import { approach, stopOf, foot, wayLines } from "./worthy";
 
 interface State {
   sums: Sums | null;
-  marks: readonly Mark[];
+  said: readonly Mark[];
   /** Which card is open, by its place in the list. */
   at: number;
   paddock: string | null;
@@ -31,22 +32,21 @@ interface State {
 }
 
 export function gatePage(): Page {
-  const state: State = { sums: null, marks: [], at: 0, ...wanted.get() };
+  const state: State = { sums: null, said: [], at: 0, ...wanted.get() };
   const status = h("div", { role: "status", class: "counting" });
   const map = h("div", { class: "map-side" });
   const side = h("div", { class: "card-side" });
   const under = h("div", {});
   let end = (): void => undefined;
 
+  const spotsOf = ({ patches }: Sums): Spot[] => patches.map((patch): Spot => ({ number: patch.number, patch }));
   const show = (): void => {
     const { sums } = state;
     if (sums === null) return;
-    const known = decisions(sums.patches, state.marks, sums);
-    const spots = sums.patches.map((patch): Spot => ({ number: patch.number, patch }));
-    const spot = spots[state.at];
-    put(map, drawing(sums, spots, spot === undefined ? null : spot.number));
-    put(side, ...cards(sums, spots, known));
-    put(under, ...summary(sums, known, outsMarked(state.marks)));
+    const known = decisions(sums.patches, state.said, sums);
+    Array.from(map.querySelectorAll(".g-plate"), (plate, i) => plate.classList.toggle("g-chosen", i === state.at));
+    put(side, ...cards(sums, spotsOf(sums), known));
+    put(under, ...summary(sums, known));
   };
   const cards = (sums: Sums, spots: readonly Spot[], known: Map<unknown, Decision>): Child[] => {
     const spot = spots[state.at];
@@ -63,11 +63,11 @@ export function gatePage(): Page {
   const take = async (sums: Sums, spot: Spot, decision: Decision): Promise<void> => {
     const entry = decided(spot.patch, decision, sums, t.gate.prompt, Date.now());
     try {
-      await keeper().append(entry);
+      const seq = await keeper().append(entry);
+      state.said = state.said.concat(markOf({ ...entry, dev: keeper().dev, seq }));
     } catch {
       return; // the frame says so, and the card stays as it was
     }
-    state.marks = await keeper().marks(sums.until_ms - DAY_MS);
     if (decision === "go") {
       aim.set({ aim: aimOf(sums, spot) });
       if (has("work")) return go("work");
@@ -77,6 +77,16 @@ export function gatePage(): Page {
     }
     show();
   };
+  /** Shows what was counted: a long day's drawing takes an old phone as long as all the rest, and a touch is heard between. */
+  const shown = async (sums: Sums): Promise<void> => {
+    await breath();
+    if (state.sums !== sums) return;
+    put(map, drawing(sums, spotsOf(sums)));
+    await breath();
+    if (state.sums !== sums) return;
+    put(status, h("p", { id: "asof" }, ...asOf(sums)), button(t.gate.again, anew), chooser());
+    show();
+  };
   const count = (): void => {
     end();
     put(status, h("p", { id: "counting" }, t.gate.counting("reading", 0)), button(t.gate.stop, stop));
@@ -84,16 +94,14 @@ export function gatePage(): Page {
     const first = h("p", { id: "glance" });
     status.insertBefore(first, status.lastChild);
     end = join(
-      { ...askedHere(state.marks), paddock: state.paddock, lap: state.lap },
+      { ...askedHere(), paddock: state.paddock, lap: state.lap },
       {
         stage: (stage, part) => said !== null && put(said, t.gate.counting(stage, Math.round(part * 100))),
         first: ({ bare_m2 }) => put(first, t.gate.first(size(bare_m2))),
         done: (sums) => {
-          state.sums = sums;
-          state.at = 0;
+          Object.assign(state, { sums, said: sums.said, at: 0 });
           kept.set({ sums });
-          put(status, h("p", { id: "asof" }, ...asOf(sums)), button(t.gate.again, anew), chooser());
-          show();
+          void shown(sums);
         },
         failed: (why) => put(status, h("p", { class: "said", role: "alert", id: "failed" }, failure(why)), button(t.gate.again, anew), chooser()),
       },
@@ -123,11 +131,7 @@ export function gatePage(): Page {
     put(where, button(t.gate.choose, open));
     return where;
   };
-  const begin = async (): Promise<void> => {
-    state.marks = await keeper().marks();
-    count();
-  };
-  void begin();
+  count();
   const body = h(
     "div",
     { class: "page gate" },
@@ -141,7 +145,6 @@ export function gatePage(): Page {
   return { title: t.gate.title, body, close: () => end() };
 }
 
-const DAY_MS = 86_400_000 * 40;
 /** Less than this nobody misses, ha. */
 const LEAST_HA = 0.05;
 
@@ -160,7 +163,7 @@ function failure({ code, message, hint }: Failure): string {
 }
 
 /** Bare ground and how sure that is; every number is of the count that is shown. */
-function summary(sums: Sums, known: Map<unknown, Decision>, marked: readonly KeepOut[]): Child[] {
+function summary(sums: Sums, known: Map<unknown, Decision>): Child[] {
   const { tally, patches, questions } = sums;
   const calls = (call: string): number => patches.filter((patch) => patch.call === call).length;
   const looked = patches.filter((patch) => known.get(patch) === "sown").length;
@@ -175,7 +178,7 @@ function summary(sums: Sums, known: Map<unknown, Decision>, marked: readonly Kee
       tally.doubt_ha < 0.005 ? null : h("p", {}, t.gate.doubt(area(tally.doubt_ha))),
       h("p", {}, t.gate.sown(area(tally.sown_ha), area(tally.net_ha))),
       ...rigLines(sums),
-      dried(cab.get().pack?.paddocks ?? [], sums.paddock?.id ?? null, marked, sums.until_ms).map(({ kind, name, until_ms }) => h("p", { class: "dried" }, t.gate.dried(name || kind, t.date(until_ms ?? 0)))),
+      dried(cab.get().pack?.paddocks ?? [], sums.paddock?.id ?? null, sums.outs, sums.until_ms).map(({ kind, name, until_ms }) => h("p", { class: "dried" }, t.gate.dried(name || kind, t.date(until_ms ?? 0)))),
       looked === 0 ? null : h("p", {}, t.gate.looked(looked)),
       questions.length === 0 ? null : h("p", {}, t.gate.asked(questions.length)),
     ),

@@ -59,11 +59,10 @@ export function fillPage(): Page {
     put(aboard, ...(some.length > 0 ? binLines(some) : [h("p", {}, none)]), ...areaLines(), ...timeLines());
   };
   /** Where nobody drives, the balance is that of the count which is made while standing. */
-  const count = async (): Promise<void> => {
+  const count = (): void => {
     if (driving.get().live !== null) return;
-    const asked = askedHere(await keeper().marks());
     end();
-    end = join(asked, { stage: () => undefined, first: () => undefined, done: balance, failed: ({ code, message }) => put(aboard, h("p", {}, t.gate.trouble[code] ?? message)) });
+    end = join(askedHere(), { stage: () => undefined, first: () => undefined, done: balance, failed: ({ code, message }) => put(aboard, h("p", {}, t.gate.trouble[code] ?? message)) });
   };
   const save = async (): Promise<void> => {
     if (at.amount === 0) return note.say(t.stock.nothing);

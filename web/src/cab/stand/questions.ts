@@ -90,7 +90,7 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
         show();
       };
       open = open.filter((each) => each !== question);
-      if (!isTaken(question) && open.length === 0) void keeper().marks().then(openHere); // what the gate check will ask for, with the answers in it
+      if (!isTaken(question) && open.length === 0) void openHere(); // what the gate check will ask for, with the answers in it
       note = [h("p", { role: "status", class: "was" }, t.stand.questions.said(said)), button(t.stand.questions.undo, () => void back().catch(() => undefined))];
       if (isTaken(question)) return void look(note);
     } catch {
@@ -112,7 +112,7 @@ export function questionBox(): { body: HTMLElement; close: () => void } {
     if (last !== looked || sums === null) {
       note = [...said, h("p", { role: "status" }, t.stand.questions.looking)];
       show();
-      const found = await openHere(marks);
+      const found = await openHere();
       if (gone || mine !== looks) return;
       looked = last;
       if (!isFailure(found)) take(found.questions, found.paddock);
