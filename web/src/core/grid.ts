@@ -20,6 +20,8 @@ const VISIT_S = 20;
 const VISIT_WIDTHS = 2;
 /** Tiles are numbered from this far west and south of the plane's middle. */
 const FAR = 0x4000;
+/** A quad longer or wider than so many cells is nothing a bar sweeps. */
+const MOST_CELLS = 4 * TILE;
 /** So many passes are told apart. */
 const MOST = 255;
 /** So many moments are told apart: a day of a day and a half. */
@@ -64,36 +66,25 @@ export class LiveGrid {
   private readonly t_s = new Float64Array(MOMENTS + 1);
   private readonly way_m = new Float64Array(MOMENTS + 1);
   private now = 0;
-  private readonly left = new Float64Array(4 * TILE);
-  private readonly right = new Float64Array(4 * TILE);
+  /** Of each row of a quad the first cell, and the first beyond it. */
+  private readonly from = new Int32Array(MOST_CELLS);
+  private readonly to = new Int32Array(MOST_CELLS);
 
   /**
    * Paints what a bar swept between two poses: corners x0, y0, … x3, y3 on the plane, one after another
-   * round it, m. A quad longer than 500 m is nothing a bar sweeps and is left out.
+   * round it, m. A quad more than 500 m long or wide is nothing a bar sweeps and is left out.
    */
   paint(quad: ArrayLike<number>, moment: Moment): void {
     this.tick(moment);
-    const low = Math.min(quad[1], quad[3], quad[5], quad[7]);
-    const high = Math.max(quad[1], quad[3], quad[5], quad[7]);
-    const first = Math.ceil(low / CELL_M - 0.5);
-    const count = Math.ceil(high / CELL_M - 0.5) - first;
-    if (!(count > 0) || count > this.left.length) return;
-    this.crossings(quad, first, count);
-    const { left, right } = this;
-    const most = left.length;
-    for (let i = 0; i < count; i++) {
-      const from = Math.ceil(left[i] / CELL_M - 0.5);
-      const to = Math.ceil(right[i] / CELL_M - 0.5);
-      if (to - from > most) continue;
-      const row = first + i;
-      for (let column = from; column < to; ) {
-        const tile = this.made(column >> 8, row >> 8);
-        const end = Math.min(to, (tile.column + 1) << 8);
-        const west = column & 255;
-        this.fill(tile, ((row & 255) << 8) | west, end - column, moment);
-        grow(tile, west, row & 255, west + end - column);
-        column = end;
-      }
+    const south = cellOf(Math.min(quad[1], quad[3], quad[5], quad[7]));
+    const north = cellOf(Math.max(quad[1], quad[3], quad[5], quad[7]));
+    const west = cellOf(Math.min(quad[0], quad[2], quad[4], quad[6]));
+    const east = cellOf(Math.max(quad[0], quad[2], quad[4], quad[6]));
+    if (!(north - south <= MOST_CELLS && east - west <= MOST_CELLS)) return;
+    this.crossings(quad, south, north);
+    // nearly always one tile
+    for (let row = south; row < north; row = (row | 255) + 1) {
+      for (let column = west; column <= east; column = (column | 255) + 1) this.fill(column >> 8, row, Math.min(north, (row | 255) + 1), south, moment);
     }
   }
 
@@ -167,48 +158,66 @@ export class LiveGrid {
     );
   }
 
-  /** Leftmost and rightmost crossing of the quad with each row of centres, m. */
-  private crossings(quad: ArrayLike<number>, first: number, count: number): void {
-    this.left.fill(Infinity, 0, count);
-    this.right.fill(-Infinity, 0, count);
+  /** The cells from the leftmost to the rightmost crossing of the quad with each row of centres. */
+  private crossings(quad: ArrayLike<number>, south: number, north: number): void {
+    const { from, to } = this;
+    for (let i = north - south; i-- > 0; ) {
+      from[i] = FAR << 8;
+      to[i] = -FAR << 8;
+    }
     for (let k = 0; k < 8; k += 2) {
-      const j = (k + 2) % 8;
+      const j = (k + 2) & 7;
       const xa = quad[k];
       const ya = quad[k + 1];
       const yb = quad[j + 1];
-      if (ya === yb) continue;
+      const down = ya > yb;
+      const top = cellOf(down ? ya : yb);
+      let row = cellOf(down ? yb : ya);
+      if (row >= top) continue;
       const slope = (quad[j] - xa) / (yb - ya);
-      const from = Math.ceil(Math.min(ya, yb) / CELL_M - 0.5);
-      const to = Math.ceil(Math.max(ya, yb) / CELL_M - 0.5);
-      for (let row = from; row < to; row++) {
-        const x = xa + ((row + 0.5) * CELL_M - ya) * slope;
-        const i = row - first;
-        if (x < this.left[i]) this.left[i] = x;
-        if (x > this.right[i]) this.right[i] = x;
+      for (; row < top; row++) {
+        const cell = cellOf(xa + ((row + 0.5) * CELL_M - ya) * slope);
+        const i = row - south;
+        if (cell < from[i]) from[i] = cell;
+        if (cell > to[i]) to[i] = cell;
       }
     }
   }
 
-  /** So many cells of a tile, one after another. */
-  private fill({ passes, last }: Kept, from: number, count: number, moment: Moment): void {
-    const { now } = this;
+  /** The cells of some rows that lie in one column of tiles; `first` is the first row that was crossed. */
+  private fill(column: number, south: number, north: number, first: number, moment: Moment): void {
+    const { now, from, to } = this;
+    const [begin, end] = [column << 8, (column + 1) << 8];
+    let tile: Kept | null = null;
     let fresh = 0;
-    for (let at = from; at < from + count; at++) {
-      const before = passes[at];
-      if (before === 0) {
-        fresh += 1;
-        passes[at] = 1;
-      } else {
-        const seen = last[at];
-        if (seen === now) continue;
-        if (before < MOST && !this.same(seen, moment)) {
-          if (before === 1) this.twice += 1;
-          passes[at] = before + 1;
+    let [west, east] = [end, begin];
+    for (let row = south; row < north; row++) {
+      const a = Math.max(from[row - first], begin);
+      const b = Math.min(to[row - first], end);
+      if (a >= b) continue;
+      if (a < west) west = a;
+      if (b > east) east = b;
+      tile ??= this.made(column, row >> 8);
+      const { passes, last } = tile;
+      const base = ((row & 255) << 8) - begin;
+      for (let at = base + a; at < base + b; at++) {
+        const before = passes[at];
+        if (before === 0) {
+          fresh += 1;
+          passes[at] = 1;
+        } else {
+          const seen = last[at];
+          if (seen === now) continue;
+          if (before < MOST && !this.same(seen, moment)) {
+            if (before === 1) this.twice += 1;
+            passes[at] = before + 1;
+          }
         }
+        last[at] = now;
       }
-      last[at] = now;
     }
     this.covered += fresh;
+    if (tile !== null) grow(tile, west - begin, south & 255, east - begin, ((north - 1) & 255) + 1);
   }
 
   private made(column: number, row: number): Kept {
@@ -225,20 +234,23 @@ export class LiveGrid {
   }
 }
 
+/** The first cell, or row, whose middle is not before a place. */
+const cellOf = (m: number): number => Math.ceil(m / CELL_M - 0.5);
+
 function keyOf(column: number, row: number): number {
   return (row + FAR) * 2 * FAR + (column + FAR);
 }
 
-function grow(tile: Kept, west: number, south: number, east: number): void {
+function grow(tile: Kept, west: number, south: number, east: number, north: number): void {
   const { dirty } = tile;
   if (dirty === null) {
-    tile.dirty = { west, south, east, north: south + 1 };
+    tile.dirty = { west, south, east, north };
     return;
   }
   if (west < dirty.west) dirty.west = west;
   if (south < dirty.south) dirty.south = south;
   if (east > dirty.east) dirty.east = east;
-  if (south >= dirty.north) dirty.north = south + 1;
+  if (north > dirty.north) dirty.north = north;
 }
 
 /**

@@ -5,6 +5,7 @@ import type { Log } from "../../core/words";
 import type { Draft, LeverHow } from "../../keep/entry";
 import type { Keeper } from "../../keep/keep";
 import type { Pack } from "../../carry/pack";
+import { breath } from "../breath";
 import { Live, type Fix, type Happened } from "../live";
 import { logOf } from "../../core/work";
 import { paddockHere, rigsFor } from "../pick";
@@ -26,7 +27,7 @@ const LOST_MS = 60_000;
 const TICK_MS = 20_000;
 /** Positions seldomer than this show turns badly, ms. */
 const SELDOM_MS = 3_000;
-/** Making the picture again gives the hand back after so long, ms: a touch waits no longer, and browsers rest 4 ms between. */
+/** Making the picture again gives the hand back after so long, ms: a touch waits no longer. */
 const SLICE_MS = 50;
 /** The paddock is looked for so often, ms of the track. */
 const LOOK_MS = 20_000;
@@ -343,7 +344,7 @@ export class Drive {
 
   private async sliced(slices: Generator<void, Live, void>, mine: number): Promise<Live | null> {
     for (;;) {
-      await wait(0);
+      await breath();
       if (mine !== this.making) return null;
       const until = this.a.clock() + SLICE_MS;
       do {
