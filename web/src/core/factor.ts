@@ -1,4 +1,5 @@
 // The Cholesky factor of a sparse normal matrix AᵀWA, front by front, and solutions with it.
+import type { Chance } from "./chance";
 import { factorFront } from "./dense";
 import type { Front, Plan } from "./fronts";
 import type { Sparse } from "./sparse";
@@ -35,17 +36,30 @@ export class Factor {
 
   /** Solve N x = b for each right-hand side. */
   solve(rhs: readonly Floats[]): Floats[] {
-    const { position } = this.plan;
     const out: Floats[] = [];
     for (let from = 0; from < rhs.length; from += LANES) {
       const lanes = this.spread(rhs, from);
       this.forward(lanes);
-      this.backward(lanes);
-      for (let l = 0; l < LANES && from + l < rhs.length; l++) {
-        const x = new Float64Array(position.length);
-        for (let u = 0; u < x.length; u++) x[u] = lanes[LANES * position[u] + l];
-        out.push(x);
+      this.back(lanes, rhs.length - from, out);
+    }
+    return out;
+  }
+
+  /**
+   * So many draws of x with mean N⁻¹b and covariance N⁻¹: with N = LLᵀ, L⁻ᵀ(L⁻¹b + z) of unit normal
+   * z has both.
+   */
+  draws(b: Floats, count: number, chance: Chance): Floats[] {
+    const out: Floats[] = [];
+    const mean = this.spread([b], 0);
+    this.forward(mean);
+    for (let from = 0; from < count; from += LANES) {
+      const lanes = new Float64Array(mean.length);
+      const many = Math.min(LANES, count - from);
+      for (let i = 0; i < lanes.length; i += LANES) {
+        for (let l = 0; l < many; l++) lanes[i + l] = mean[i] + chance.normal();
       }
+      this.back(lanes, many, out);
     }
     return out;
   }
@@ -103,11 +117,14 @@ export class Factor {
     });
   }
 
-  /** Lᵀ x = y in place. */
-  private backward(x: Floats): void {
-    const { fronts } = this.plan;
+  /** Lᵀ x = y in place, and the first `count` of its lanes, at most all, in the order of the unknowns. */
+  private back(lanes: Floats, count: number, out: Floats[]): void {
+    const { fronts, position } = this.plan;
     for (let f = fronts.length - 1; f >= 0; f--)
-      backwardFront(this.lower, this.starts[f], fronts[f], x);
+      backwardFront(this.lower, this.starts[f], fronts[f], lanes);
+    for (let l = 0; l < Math.min(LANES, count); l++) {
+      out.push(Float64Array.from(position, (at) => lanes[LANES * at + l]));
+    }
   }
 }
 

@@ -8,6 +8,7 @@ import type { Chance } from "./chance";
 import { median } from "./columns";
 import { STEER_FACTOR, STEER_M, few, learn } from "./drift";
 import type { Drift, Heard } from "./drift";
+import type { Part } from "./dissect";
 import { ends, fence } from "./edges";
 import type { Factor } from "./factor";
 import { along, moved, tapShifts } from "./lines";
@@ -17,7 +18,7 @@ import type { PegVisit, Picture, Stretch } from "./picture";
 import { noGaps, samples, unmoved } from "./samples";
 import type { Gaps, Samples } from "./samples";
 import { seams } from "./seams";
-import { Solver, draw, solve } from "./solve";
+import { Solver, draw, solve, weighted } from "./solve";
 import type { Solved } from "./solve";
 import { System, assemble } from "./system";
 import type { Bump, Known, Rows, Told } from "./system";
@@ -41,8 +42,8 @@ const SETS = 6;
 const ACCEPT_LOG_ODDS = 3;
 /** At most so many chains get a constant of their own. */
 const FREE_CHAINS = 10;
-/** Rows of the prior means stand last and are never re-weighted. */
-const MEANS_ROWS = 64;
+/** A lost furrow or wander that a draw is without is held to this spread, m. */
+const NONE_M = 1e-6;
 
 /**
  * How a day is settled: what the fixes tell; known marks that were visited; how many draws; where
@@ -65,6 +66,8 @@ interface Best {
   /** Chains set free, and lost furrows and wanders that may be. */
   readonly free: readonly Bump[];
   readonly maybe: readonly Candidate[];
+  /** In what order the day's unknowns are taken out. */
+  readonly parts: readonly Part[] | null;
 }
 
 /** A settled day, plain data that another worker can be handed; `best` null where it is left alone. */
@@ -106,7 +109,7 @@ export function settled(
 export function drawsOf({ samples: s, white_m, best }: Settled, draws: number, chance: Chance): Draws {
   if (best === null) return leftAlone(s, white_m, draws, chance);
   const smooth = along(s);
-  const made = drawn(new Day(s, best.told), best, draws, chance);
+  const made = drawn(new Day(s, best.told, best.parts), best, draws, chance);
   const off = (axis: 0 | 1): Floats[] =>
     made.map((one) => smooth(best.drift[axis].map((value, i) => value - one[axis][i])));
   return { east_draws: off(0), north_draws: off(1) };
@@ -164,16 +167,17 @@ interface Fit {
 class Day {
   readonly s: Samples;
   readonly told: Told;
-  readonly solver = new Solver();
+  readonly solver: Solver;
 
-  constructor(s: Samples, told: Told) {
+  constructor(s: Samples, told: Told, parts: readonly Part[] | null = null) {
     this.s = s;
     this.told = told;
+    this.solver = new Solver(parts);
   }
 
   solved(bumps: readonly Bump[], rounds: number, weight?: Floats): Fit {
     const { system, rows } = this.rowsOf(bumps, this.told.drift, STEER_M);
-    const before = weight?.subarray(0, Math.max(rows.rhs.length - MEANS_ROWS, 0));
+    const before = weight?.subarray(0, rows.robust);
     return { system, rows, solved: solve(this.solver, system, rows, rounds, before) };
   }
 
@@ -199,7 +203,7 @@ function bestOf(day: Day): Best {
   if (sound.length > 0) fit = day.solved([...free, ...sound], 2, fit.solved.weight);
   const { x, weight } = fit.solved;
   const drift = fit.system.driftOf(x);
-  return { told: day.told, drift, overlap_m: x[fit.system.overlap], weight, free, maybe };
+  return { told: day.told, drift, overlap_m: x[fit.system.overlap], weight, free, maybe, parts: day.solver.parts };
 }
 
 /**
@@ -303,10 +307,11 @@ function drawn(
     if (count === 0) continue;
     const steer_m = STEER_M * STEER_FACTOR ** ((((k + 0.5) / SETS) * 2 - 1) * 1.5);
     const sizes = { ...day.told.drift, ...spread[chance.pick(weights)] };
-    const { system, rows } = day.rowsOf([...free, ...switched(maybe, chance)], sizes, steer_m);
-    const mine = new Float64Array(rows.rhs.length).fill(1);
-    const common = Math.min(mine.length, weight.length) - MEANS_ROWS;
-    mine.set(weight.subarray(0, Math.max(common, 0)));
+    // all columns in all sets: their systems have one shape
+    const on = new Set(switched(maybe, chance));
+    const bumps = maybe.map(({ bump }) => (on.has(bump) ? bump : { ...bump, mean_m: 0, spread_m: NONE_M }));
+    const { system, rows } = day.rowsOf([...free, ...bumps], sizes, steer_m);
+    const mine = weighted(rows.rhs.length, weight.subarray(0, rows.robust));
     factor = day.solver.factor(system, rows.matrix, mine, factor);
     for (const x of draw(factor, rows, mine, count, chance)) out.push(system.driftOf(x));
   }

@@ -1,8 +1,7 @@
 // The drift at every sample as one least-squares problem, and draws from its posterior.
 //
 // Re-weighting (Student's t) takes the pull out of lost furrows, wanders and real misses. The
-// normal matrix is the inverse of the posterior covariance: a draw is one more solve with a
-// perturbed right-hand side. The log is never changed; the picture is moved by −B.
+// normal matrix is the inverse of the posterior covariance, and its factor makes the draws. The log is never changed; the picture is moved by −B.
 import type { Chance } from "./chance";
 import { dissect, meeting } from "./dissect";
 import type { Part } from "./dissect";
@@ -13,7 +12,7 @@ import type { Samples } from "./samples";
 import { sameShape, times, transposedTimes } from "./sparse";
 import type { Sparse } from "./sparse";
 import type { Rows, System } from "./system";
-import type { Floats, Ints } from "./words";
+import type { Floats } from "./words";
 
 const NU = 4;
 /** What runs at a smaller sine to a direction runs along it. */
@@ -21,8 +20,13 @@ const LEVEL = 0.35;
 
 /** Factors systems of one day's telling: what is told once of who meets whom serves all of them. */
 export class Solver {
-  private parts: readonly Part[] | null = null;
+  parts: readonly Part[] | null;
   private plan: Plan | null = null;
+
+  /** `parts` of another solver of the same telling, null where there is none. */
+  constructor(parts: readonly Part[] | null = null) {
+    this.parts = parts;
+  }
 
   /**
    * Factor the normal matrix of a system's rows with these weights, in the memory of a spent
@@ -30,39 +34,39 @@ export class Solver {
    */
   factor(system: System, matrix: Sparse, weight: Floats, spent: Factor | null = null): Factor {
     if (this.plan === null || !sameShape(this.plan.shape, matrix)) {
-      const point = pointsOf(system);
-      this.parts ??= dissect(meeting(matrix, point, system.n), ...alongRuns(system));
+      const count = 2 * system.n;
+      // an unknown of the drift is a point of its own: the two of a sample seldom meet the same others
+      const point = Int32Array.from({ length: system.size }, (_, u) => (u < count ? u : -1));
+      this.parts ??= dissect(meeting(matrix, point, count), ...alongRuns(system));
       this.plan = planned(matrix, point, this.parts);
     }
     return new Factor(this.plan, matrix, weight, spent);
   }
 }
 
-/** The sample that each unknown stands at: −1 for biases, means and the like. */
-function pointsOf({ n, size }: System): Ints {
-  const out = new Int32Array(size).fill(-1);
-  for (let u = 0; u < 2 * n; u++) out[u] = u % n;
-  return out;
-}
-
 /**
- * Places of the samples along and across the direction most of them were driven in. What runs
- * straight along one of the two shares one place across it, so that a cut goes between runs, not
- * through them.
+ * Places of the unknowns of the drift along and across the direction most samples were driven in.
+ * What runs straight along one of the two shares one place across it, so that a cut goes between
+ * runs, not through them.
  */
 function alongRuns({ s }: System): [Floats, Floats] {
   const double = (of: (a: number) => number): number =>
     s.heading_rad.reduce((sum, heading) => sum + of(2 * heading), 0);
   const main = Math.atan2(double(Math.sin), double(Math.cos)) / 2;
   const [c, n] = [Math.cos(main), Math.sin(main)];
+  const twice = (values: Floats, slope: (heading: number) => number): Floats => {
+    const one = levelled(s, values, slope);
+    const out = new Float64Array(2 * one.length);
+    out.set(one);
+    out.set(one, one.length);
+    return out;
+  };
   return [
-    levelled(
-      s,
+    twice(
       s.x_m.map((x, i) => c * x + n * s.y_m[i]),
       (h) => Math.abs(Math.cos(h - main)),
     ),
-    levelled(
-      s,
+    twice(
       s.y_m.map((y, i) => c * y - n * s.x_m[i]),
       (h) => Math.abs(Math.sin(h - main)),
     ),
@@ -97,30 +101,35 @@ export interface Solved {
 export function solve(
   solver: Solver,
   system: System,
-  rows: Rows,
+  { matrix, rhs, robust }: Rows,
   rounds: number,
   before: Floats = new Float64Array(0),
 ): Solved {
-  const { matrix, rhs, robust } = rows;
-  let weight = new Float64Array(rhs.length).fill(1);
-  weight.set(before);
+  let weight = weighted(rhs.length, before);
   let factor: Factor | null = null;
   for (let round = 1; ; round++) {
     factor = solver.factor(system, matrix, weight, factor);
-    const used = weight;
-    const [x] = factor.solve([
-      transposedTimes(
-        matrix,
-        rhs.map((y, i) => used[i] * y),
-      ),
-    ]);
+    const [x] = factor.solve([pulls(matrix, rhs, weight)]);
     if (round === rounds) return { x, weight, factor };
     const fit = times(matrix, x);
-    weight = fit.map((value, i) => {
-      const misfit = value - rhs[i];
-      return robust[i] === 1 ? (NU + 1) / (NU + misfit * misfit) : 1;
-    });
+    weight = weight.slice();
+    for (let i = 0; i < robust; i++) weight[i] = (NU + 1) / (NU + (fit[i] - rhs[i]) ** 2);
   }
+}
+
+/** Weights of so many rows: those given of the first, 1 of all others. */
+export function weighted(rows: number, first: Floats): Floats {
+  const out = new Float64Array(rows).fill(1);
+  out.set(first);
+  return out;
+}
+
+/** AᵀWy. */
+function pulls(matrix: Sparse, rhs: Floats, weight: Floats): Floats {
+  return transposedTimes(
+    matrix,
+    rhs.map((y, i) => weight[i] * y),
+  );
 }
 
 /** Draws of the unknowns from the posterior. */
@@ -131,10 +140,5 @@ export function draw(
   count: number,
   chance: Chance,
 ): Floats[] {
-  const pull = (): Floats =>
-    transposedTimes(
-      matrix,
-      rhs.map((y, i) => weight[i] * y + Math.sqrt(weight[i]) * chance.normal()),
-    );
-  return factor.solve(Array.from({ length: count }, pull));
+  return factor.draws(pulls(matrix, rhs, weight), count, chance);
 }

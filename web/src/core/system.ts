@@ -1,7 +1,8 @@
 // The unknowns of settling and the rows that tell of them, all with unit spread.
 //
-// Unknown: the drift B at every sample of every run (east and north), a constant bias of each
-// phone, the mean overlap, the mean clearance to the fence and the mean gaps at starts and
+// Unknown: the drift B at every sample of every run (along and across its own way: a seam tells only
+// what is across its later run, so its row says nothing of half of those unknowns), a constant bias
+// of each phone, the mean overlap, the mean clearance to the fence and the mean gaps at starts and
 // finishes. Rows:
 //
 // 1. the drift prior, a Gauss-Markov step between samples that follow each other;
@@ -29,11 +30,11 @@ const ANYWHERE_M = 1e4;
 /** A pause longer than this begins a new day with a constant bias of its own, s. */
 const NEW_DAY_S = 3 * 3600;
 
-/** Whitened rows: A x ≈ rhs with unit spread, and which of them are re-weighted. */
+/** Whitened rows: A x ≈ rhs with unit spread; the first `robust` of them are re-weighted. */
 export interface Rows {
   readonly matrix: Sparse;
   readonly rhs: Floats;
-  readonly robust: Flags;
+  readonly robust: number;
 }
 
 /**
@@ -69,7 +70,7 @@ export interface Told {
 }
 
 /**
- * Unknowns one after another: drift east, drift north, biases, means, pegs, bumps; their first
+ * Unknowns one after another: drift along, drift across, biases, means, pegs, bumps; their first
  * columns.
  */
 export class System {
@@ -78,6 +79,9 @@ export class System {
   readonly n: number;
   /** Number of each sample's session: a phone's day. */
   readonly session: Ints;
+  /** The way at each sample: the direction of its first unknown. */
+  readonly cos: Floats;
+  readonly sin: Floats;
   readonly bias: number;
   readonly overlap: number;
   readonly clearance: number;
@@ -91,6 +95,7 @@ export class System {
     this.bumps = bumps;
     this.n = s.t_s.length;
     this.session = new Int32Array(this.n);
+    [this.cos, this.sin] = [s.heading_rad.map(Math.cos), s.heading_rad.map(Math.sin)];
     let sessions = 1;
     for (let i = 1; i < this.n; i++) {
       // samples stand phone by phone in time order
@@ -108,11 +113,12 @@ export class System {
 
   /** Drift with its session's bias at every sample, east and north. */
   driftOf(found: Floats): [Floats, Floats] {
-    const [east, north] = [new Float64Array(this.n), new Float64Array(this.n)];
-    for (let i = 0; i < this.n; i++) {
+    const { n, cos, sin } = this;
+    const [east, north] = [new Float64Array(n), new Float64Array(n)];
+    for (let i = 0; i < n; i++) {
       const bias = this.bias + 2 * this.session[i];
-      east[i] = found[i] + found[bias];
-      north[i] = found[this.n + i] + found[bias + 1];
+      east[i] = cos[i] * found[i] - sin[i] * found[n + i] + found[bias];
+      north[i] = sin[i] * found[i] + cos[i] * found[n + i] + found[bias + 1];
     }
     return [east, north];
   }
@@ -122,58 +128,64 @@ export class System {
 export function assemble(system: System, drift: Drift, told: Told, steer_m: number): Rows {
   const to = new Assembly(system);
   const { seam, fence, ends } = told;
+  const { overlap, clearance, bump, bumps } = system;
   const t = (rows: Gaps): Floats => rows.gap_m.map((_, i) => system.s.t_s[rows.who[3 * i]]);
   to.process(seam, whitening(seam.chain, t(seam), steer_m), (i, by) => {
-    to.matrix.add(system.overlap, by);
-    system.bumps.forEach(({ from, shape }, k) => {
-      if (i >= from && i < from + shape.length)
-        to.matrix.add(system.bump + k, -shape[i - from] * by);
-    });
+    to.add(overlap, by);
+    for (let k = 0; k < bumps.length; k++) {
+      const at = i - bumps[k].from;
+      if (at >= 0 && at < bumps[k].shape.length) to.add(bump + k, -bumps[k].shape[at] * by);
+    }
   });
-  to.process(fence, whitening(fence.chain, t(fence), FENCE_M), (_, by) => {
-    to.matrix.add(system.clearance, -by);
-  });
+  to.process(fence, whitening(fence.chain, t(fence), FENCE_M), (_, by) => to.add(clearance, -by));
   ends.gaps.gap_m.forEach((gap, i) => {
     to.drift(ends.gaps, i, 1 / END_M);
-    to.matrix.add(ends.starts[i] === 1 ? system.ends : system.ends + 1, -1 / END_M);
-    to.end(-gap / END_M, true);
+    to.add(ends.starts[i] === 1 ? system.ends : system.ends + 1, -1 / END_M);
+    to.row(-gap / END_M, true);
   });
   for (const peg of told.pegs) to.peg(peg);
   to.steps(drift);
   to.means();
-  return {
-    matrix: to.matrix.matrix(),
-    rhs: Float64Array.from(to.rhs),
-    robust: Uint8Array.from(to.robust),
-  };
+  return to.rows();
 }
 
-class Assembly {
-  readonly matrix: Writer;
-  readonly rhs: number[] = [];
-  readonly robust: number[] = [];
+class Assembly extends Writer {
   private readonly system: System;
+  private readonly rhs: number[] = [];
+  private robust = 0;
 
   constructor(system: System) {
+    super(system.size);
     this.system = system;
-    this.matrix = new Writer(system.size);
   }
 
-  end(rhs: number, robust: boolean): void {
-    this.matrix.end();
+  rows(): Rows {
+    return { matrix: this.matrix(), rhs: Float64Array.from(this.rhs), robust: this.robust };
+  }
+
+  /** The row is written, and what it should come to. */
+  row(rhs: number, robust = false): void {
+    this.end();
     this.rhs.push(rhs);
-    this.robust.push(robust ? 1 : 0);
+    if (robust) this.robust = this.rhs.length;
+  }
+
+  /** a·(B_east·east + B_north·north) of a sample. */
+  private both(who: number, east: number, north: number, by: number): void {
+    const { n, cos, sin } = this.system;
+    // what cancels must do so to the last bit: nought leaves no entry
+    this.add(who, by * (cos[who] * east + sin[who] * north));
+    this.add(n + who, by * (cos[who] * north - sin[who] * east));
   }
 
   /** Σ a·B of a row of gaps: drift and bias. */
   drift(rows: Gaps, row: number, by: number): void {
-    const { n, bias, session } = this.system;
+    const { bias, session } = this.system;
     for (let k = 3 * row; k < 3 * row + 3; k++) {
       const who = rows.who[k];
-      this.matrix.add(who, by * rows.east[k]);
-      this.matrix.add(n + who, by * rows.north[k]);
-      this.matrix.add(bias + 2 * session[who], by * rows.east[k]);
-      this.matrix.add(bias + 2 * session[who] + 1, by * rows.north[k]);
+      this.both(who, rows.east[k], rows.north[k], by);
+      this.add(bias + 2 * session[who], by * rows.east[k]);
+      this.add(bias + 2 * session[who] + 1, by * rows.north[k]);
     }
   }
 
@@ -190,31 +202,32 @@ class Assembly {
         more(i - 1, white.before[i]);
         rhs -= rows.gap_m[i - 1] * white.before[i];
       }
-      this.end(rhs, true);
+      this.row(rhs, true);
     });
   }
 
   peg({ sample, x_m, y_m, peg, sigma_m }: Known): void {
-    const { n, bias, session, pegs } = this.system;
+    const { bias, session, pegs } = this.system;
     [x_m, y_m].forEach((value, axis) => {
-      this.matrix.add(axis * n + sample, 1 / sigma_m);
-      this.matrix.add(bias + 2 * session[sample] + axis, 1 / sigma_m);
-      this.matrix.add(pegs + 2 * peg + axis, 1 / sigma_m);
-      this.end(value / sigma_m, false);
+      this.both(sample, 1 - axis, axis, 1 / sigma_m);
+      this.add(bias + 2 * session[sample] + axis, 1 / sigma_m);
+      this.add(pegs + 2 * peg + axis, 1 / sigma_m);
+      this.row(value / sigma_m);
     });
   }
 
-  /** Gauss-Markov steps, east and north, per session in time order. */
+  /** Gauss-Markov steps per session in time order; the drift before is told along the way after. */
   steps({ sigma_m, tau_s }: Drift): void {
-    const { s, n, session } = this.system;
+    const { s, n, session, cos, sin } = this.system;
     for (const first of [0, n]) {
       for (let i = 0; i < n; i++) {
         const linked = i > 0 && session[i] === session[i - 1];
         const keep = linked ? Math.exp(-Math.max(s.t_s[i] - s.t_s[i - 1], 0.2) / tau_s) : 0;
         const spread = sigma_m * Math.sqrt(Math.max(1 - keep * keep, 1e-9));
-        this.matrix.add(first + i, 1 / spread);
-        if (linked) this.matrix.add(first + i - 1, -keep / spread);
-        this.end(0, false);
+        this.add(first + i, 1 / spread);
+        if (linked && first === 0) this.both(i - 1, cos[i], sin[i], -keep / spread);
+        else if (linked) this.both(i - 1, -sin[i], cos[i], -keep / spread);
+        this.row(0);
       }
     }
   }
@@ -223,8 +236,8 @@ class Assembly {
   means(): void {
     const { bias, overlap, clearance, ends, pegs, bump, bumps } = this.system;
     const prior = (column: number, middle: number, spread: number): void => {
-      this.matrix.add(column, 1 / spread);
-      this.end(middle / spread, false);
+      this.add(column, 1 / spread);
+      this.row(middle / spread);
     };
     for (let c = bias; c < overlap; c++) prior(c, 0, BIAS_M);
     prior(overlap, ...OVERLAP_M);
