@@ -72,6 +72,24 @@ def test_the_last_narrow_strip_is_finishing() -> None:
     assert areas["between runs"] < 10
 
 
+def test_ground_believed_bare_between_runs_was_left_when_the_last_strip_began() -> None:
+    runs = [lane(k + 1, 0, 5 + 10 * k, 500, 5 + 10 * k) for k in range(49)]
+    ways, net = [*runs, lane(60, 0, 489, 500, 489)], box(0, 0, 500, 494)
+
+    def split(hidden_m2: float) -> dict[str, float]:
+        areas, *_ = causes(
+            ways, net, net.exterior, Polygon(), half_m=0.0, settle_m=10.0, hidden_m2=hidden_m2
+        )
+        return dict(areas)
+
+    shown, believed = split(0.0), split(1500.0)
+    assert sum(believed.values()) == pytest.approx(sum(shown.values()) + 1500.0)
+    # 1.4 % were left and not 0.8 %: less of the last strip is finishing
+    assert shown["finishing"] == pytest.approx(500 * 6 * 0.675, rel=0.03)
+    assert believed["finishing"] == pytest.approx(500 * 6 * 0.525, rel=0.03)
+    assert split(-1e6)["between runs"] == 0.0
+
+
 def test_a_loop_with_the_tool_in_the_ground_is_a_turn() -> None:
     bend = np.linspace(0, 2 * np.pi, 120)
     x = np.r_[np.linspace(100, 250, 75), 250 + 12 * np.sin(bend), np.linspace(250, 400, 75)]

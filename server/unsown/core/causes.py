@@ -184,6 +184,7 @@ def causes(
     *,
     half_m: float,
     settle_m: float,
+    hidden_m2: float = 0.0,
 ) -> tuple[Mapping[str, float], Quads, Extra, Ints]:
     """Area sown again by cause, m².
 
@@ -194,6 +195,8 @@ def causes(
         keep_out: what is not to be sown.
         half_m: half the distance between front and rear rank.
         settle_m: way within which a restart runs over ground where seed had not yet landed.
+        hidden_m2: ground between runs that is believed to be bare though the ways cover it: as
+            much was sown again there. Each run has of it by the new ground that it covered.
 
     Returns:
         Area of each cause, and what it was counted from: quads, pairs and the place in ``CAUSES``
@@ -203,9 +206,14 @@ def causes(
     width = max((w.width_m for w in ways), default=1.0)
     extra = extras(quads, net, width)
     kind = _kinds(quads, extra, fence, keep_out, width, settle_m)
-    last = np.where(kind == CAUSES.index(TURNS), 0.0, _finishing(quads, extra, net)[extra.later])
+    made_m2 = float(extra.new.sum()) * extra.cell_m2
+    slivers = extra.new.astype(np.float64) * (hidden_m2 / max(made_m2, 1.0))
+    late = _finishing(quads, extra, slivers, net)
+    last = np.where(kind == CAUSES.index(TURNS), 0.0, late[extra.later])
     area = np.bincount(kind, extra.cells * (1 - last), minlength=len(CAUSES))
-    area[CAUSES.index(FINISHING)] += float((extra.cells * last).sum())
+    area[CAUSES.index(BETWEEN)] += float((slivers * (1 - late)).sum())
+    area[CAUSES.index(FINISHING)] += float((extra.cells * last).sum() + (slivers * late).sum())
+    area = np.maximum(area, 0.0)
     kind = np.where(last > 0.5, CAUSES.index(FINISHING), kind)
     areas = dict(zip(CAUSES, (area * extra.cell_m2).tolist(), strict=True))
     return areas, quads, extra, kind
@@ -248,17 +256,17 @@ def _kinds(
     return np.select([mask for _, mask in rules], choices, CAUSES.index(BETWEEN))
 
 
-def _finishing(q: Quads, extra: Extra, net: BaseGeometry) -> Floats:
+def _finishing(q: Quads, extra: Extra, slivers: Floats, net: BaseGeometry) -> Floats:
     """How far each quad's run, made when little was left, mostly over sown ground, is finishing."""
     runs, index = np.unique(q.run, return_inverse=True)
-    new, again = (np.bincount(index, c, minlength=len(runs)) for c in (extra.new, extra.again))
+    fresh, twice = extra.new - slivers, extra.again + slivers
+    new, again = (np.bincount(index, c, minlength=len(runs)) for c in (fresh, twice))
     begin = np.full(len(runs), np.inf)
     np.minimum.at(begin, index, q.t_s)
     order = np.argsort(begin)
     sown = np.empty(len(runs))
     sown[order] = np.cumsum(new[order]) - new[order]
     left = 1.0 - sown * extra.cell_m2 / max(float(net.area), 1.0)
-    twice = again / np.maximum(new + again, 1)
     late = 0.5 + (_LEFT[0] - left) / (2 * _LEFT[1])
-    over = 0.5 + (twice - _AGAIN[0]) / (2 * _AGAIN[1])
+    over = 0.5 + (again / np.maximum(new + again, 1) - _AGAIN[0]) / (2 * _AGAIN[1])
     return np.asarray((np.clip(late, 0.0, 1.0) * np.clip(over, 0.0, 1.0))[index])

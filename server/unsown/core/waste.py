@@ -113,14 +113,14 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
     fence = shapely.union_all(
         np.asarray([p.exterior for p in shapely.get_parts(_outline(tally))], dtype=object)
     )
-    areas, _, extra, kind = causes(
-        tally.ways, g.net, fence, g.keep_out, half_m=half, settle_m=settle_m(tally, rigs)
-    )
-    by = {name: areas[name] / 1e4 for name in CAUSES}
     # slivers beside seams that the picture cannot hold, but the estimate of bare ground does: as
     # much as a wandering run leaves bare on one side it sows again on the other
-    slivers = tally.bare_ha - float(g.bare.area) / 1e4
-    by[BETWEEN] = max(by[BETWEEN] + slivers, 0.0)
+    slivers = tally.bare_ha * 1e4 - float(g.bare.area)
+    areas, _, extra, kind = causes(
+        tally.ways, g.net, fence, g.keep_out,
+        half_m=half, settle_m=settle_m(tally, rigs), hidden_m2=slivers,
+    )  # fmt: skip
+    by = {name: areas[name] / 1e4 for name in CAUSES}
     seam = float(np.sum(extra.cells[kind == CAUSES.index(BETWEEN)])) * extra.cell_m2 / 1e4
     return Waste(
         again_ha=again,

@@ -87,9 +87,10 @@ function quadsOf(ways: readonly Way[], half_m: number): Quad[] {
 /**
  * Ground sown again, by cause. `net` ground; `whole`: it with the keep-outs that lie in it; `half_m` half the
  * distance between front and rear rank; `settle_m` way within which a restart runs over ground where seed had
- * not yet landed.
+ * not yet landed; `hidden_m2` ground between runs believed to be bare though the ways cover it: as much was
+ * sown again there, and each run has of it by the new ground that it covered.
  */
-export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: Area, half_m: number, settle_m: number): Again {
+export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: Area, half_m: number, settle_m: number, hidden_m2: number): Again {
   const quads = quadsOf(ways, half_m);
   const width = Math.max(1, ...ways.map(({ width_m }) => width_m));
   const [ground, things, fence] = [ringsOf(net), ringsOf(keep_out), whole.map(([ring]) => ring)];
@@ -140,22 +141,26 @@ export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: A
   }
 
   const areas = CAUSES.map(() => 0);
-  let [sown, seam] = [0, 0];
+  let [sown, seam, made] = [0, 0, 0];
+  runs.forEach(({ fresh }) => (made += fresh));
+  const sliver = hidden_m2 / Math.max(made * cell_m2, 1);
   // runs stand in the order in which they began
   runs.forEach(({ fresh, again, by }) => {
+    const hidden = fresh * sliver;
     const part = (of: readonly [number, number], by_how: number): number => Math.min(Math.max(0.5 + by_how / (2 * of[1]), 0), 1);
     const left = 1 - (sown * cell_m2) / Math.max(net_m2, 1);
-    const finishing = part(LEFT, LEFT[0] - left) * part(AGAIN, again / Math.max(fresh + again, 1) - AGAIN[0]);
-    sown += fresh;
+    const finishing = part(LEFT, LEFT[0] - left) * part(AGAIN, (again + hidden) / Math.max(fresh + again, 1) - AGAIN[0]);
+    sown += fresh - hidden;
+    if (finishing <= 0.5) seam += by[BETWEEN] * cell_m2;
+    by[BETWEEN] += hidden;
     by.forEach((cells, k) => {
       const gone = k === TURNS ? 0 : finishing * cells * cell_m2;
       areas[k] += cells * cell_m2 - gone;
       areas[FINISHING] += gone;
     });
-    if (finishing <= 0.5) seam += by[BETWEEN] * cell_m2;
   });
   const told = {} as Record<Cause, number>;
-  CAUSES.forEach((name, k) => (told[name] = areas[k]));
+  CAUSES.forEach((name, k) => (told[name] = Math.max(areas[k], 0)));
   return { causes: told, seam_m2: seam, through_m2: through * cell_m2 };
 }
 

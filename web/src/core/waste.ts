@@ -39,7 +39,9 @@ export function waste(tally: Tally, rigs: readonly Rig[], whole: Area): Waste {
   // a run begins with the rear rank and ends with the front one
   const ends = new Map(ways.map(({ run, width_m }) => [run, width_m * ranks(rigOf.get(run) as Rig)]));
   const seeded = Array.from(ends.values()).reduce((sum, m2) => sum + m2 / 1e4, swept_ha);
-  const { causes: by_m2, seam_m2, through_m2 } = causes(ways, tally.ground.net, tally.ground.keep_out, whole, half_m, settleOf(tally, rigs));
+  const { net, keep_out, bare } = tally.ground;
+  // slivers beside seams that no picture holds: as much as is bare on one side is sown again on the other
+  const { causes: by_m2, seam_m2, through_m2 } = causes(ways, net, keep_out, whole, half_m, settleOf(tally, rigs), bare_ha * 1e4 - areaOf(bare));
   const ground = sown_ha + part_ha + outside_ha + through_m2 / 1e4;
   const again_ha = Math.max(seeded - ground, 0);
   const drift = tally.settle?.["sigma_m"] ?? 0;
@@ -49,8 +51,6 @@ export function waste(tally: Tally, rigs: readonly Rig[], whole: Area): Waste {
   let explained = 0;
   for (const name of Object.keys(by) as Cause[]) {
     by[name] /= 1e4;
-    // slivers beside seams that no picture holds: as much as is bare on one side is sown again on the other
-    if (name === "between runs") by[name] = Math.max(by[name] + bare_ha - areaOf(tally.ground.bare) / 1e4, 0);
     explained += by[name];
   }
   const wished = ways.reduce((sum, { run, length_m }) => sum + length_m * (rigOf.get(run) as Rig).tool.overlap_wish_m, 0);
