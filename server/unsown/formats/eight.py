@@ -93,7 +93,7 @@ def todo(step: Step, units: Units) -> str:
     if step.todo == "look":
         return f"look at the furrow at {patches(step.patches)}: can't tell from here"
     if step.todo == "ask":
-        return f"answer what is asked about {units.size(step.area_m2)} of doubt"
+        return f"answer what is asked about {units.area(step.area_m2 / 1e4)} of doubt"
     if step.todo == "begin":
         return "begin: no sowing was logged here yet"
     return "nothing is left to go back for that a phone can find"
@@ -140,7 +140,7 @@ def _restart(h: Handover, units: Units, clock: Clock) -> str:
 
 
 def _hazards(h: Handover) -> str:
-    new = f"new today: {_some(h.hazards, _HAZARDS)}" if h.hazards else "none marked today"
+    new = f"new today: {_some(h.hazards, _HAZARDS)}" if h.hazards else "none new today"
     outs = f"; left out today: {_some(h.outs, _NOTES)}" if h.outs else ""
     return f"{new}{outs}. Only what was marked is here"
 

@@ -1,6 +1,7 @@
 import { blocks } from "../../../web/src/cab/after";
 import { alsoKeeping, partOf, type Role } from "../../../web/src/cab/role";
 import type { Handed } from "../../../web/src/carry/handing";
+import { dated } from "../../../web/src/cab/say";
 import type { Fixes } from "../../../web/src/core/words";
 
 const NONE: Role = { passed: null, offered: null, taken: null, pin: "" };
@@ -50,5 +51,16 @@ describe("stops of the way back", () => {
     expect(blocks([0, 0, 1])).toEqual([[0, 1], [2]]);
     expect(blocks([0, 1, 0, 2])).toEqual([[0, 1, 2], [3]]);
     expect(blocks([])).toEqual([]);
+  });
+});
+
+describe("a moment of what is handed over", () => {
+  it("bears its day unless that is today: a picture of yesterday must not look like this morning's", () => {
+    const noon = new Date();
+    noon.setHours(12, 0, 0, 0);
+    expect(dated(noon.getTime())).toBe("12:00");
+    const before = new Date(noon.getTime());
+    before.setDate(before.getDate() - 1);
+    expect(dated(before.getTime())).toMatch(new RegExp(`^${before.getDate()} [A-Z][a-z]+.* 12:00$`));
   });
 });

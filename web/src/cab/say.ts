@@ -2,6 +2,7 @@
 import * as units from "../formats/units";
 import { choices } from "./choices";
 import { cab } from "./state";
+import { t } from "./words";
 
 export const unit = (): units.AreaUnit => choices.get().units ?? cab.get().pack?.settings.units ?? "ha";
 /** A number and its unit stay on one line. */
@@ -24,3 +25,6 @@ export const band = (low: number, high: number): string => `${units.area(low, un
 
 /** `14:22` by the phone's clock. */
 export const minute = (ms: number): string => new Date(ms).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+
+/** The same, with the day where that is not today: a picture of yesterday must not look like this morning's. */
+export const dated = (ms: number): string => (new Date(ms).toDateString() === new Date().toDateString() ? minute(ms) : t.moment(ms));

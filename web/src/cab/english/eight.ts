@@ -71,7 +71,7 @@ function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: 
     case "look":
       return `look at the furrow at ${named(patches)}: can't tell from here`;
     case "ask":
-      return `answer what is asked about ${size(area_m2, unit)} of doubt`;
+      return `answer what is asked about ${area(area_m2 / 1e4, unit)} of doubt`;
     case "begin":
       return "begin: no sowing was logged here yet";
     default:
@@ -115,7 +115,7 @@ function placeInWords({ side, end, along_m, edge, inside_m }: Place, unit: AreaU
 }
 
 function hazardsOf({ hazards, outs }: Handover): string {
-  const fresh = hazards.length === 0 ? "none marked today" : `new today: ${some(hazards, HAZARDS)}`;
+  const fresh = hazards.length === 0 ? "none new today" : `new today: ${some(hazards, HAZARDS)}`;
   return `${fresh}${outs.length === 0 ? "" : `; left out today: ${some(outs, NOTES)}`}. Only what was marked is here`;
 }
 

@@ -7,7 +7,7 @@ import { askedHere, drop, join } from "../ahead";
 import { breath } from "../breath";
 import { button, h, put, type Child } from "../dom";
 import { go, has, type Page } from "../route";
-import { about, area, band, distance, minute, size, width } from "../say";
+import { about, area, band, dated, distance, size, width } from "../say";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
 import type { Failure, Sums } from "../sums";
@@ -154,7 +154,7 @@ function asOf(sums: Sums): Child[] {
   const here = cab.get().pack?.paddocks.find(({ id }) => id === sums.paddock?.id);
   const unseen = here === undefined ? 0 : unseenHa(here, sums.phones);
   const besides = [unseen < LEAST_HA ? "" : t.gate.unseen(about(unseen)), sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : "", ...clocks].filter((part) => part !== "");
-  return [`${name} `, t.gate.asOf(minute(sums.until_ms)), ...besides.map((part) => ` ${part}`)];
+  return [`${name} `, t.gate.asOf(dated(sums.until_ms)), ...besides.map((part) => ` ${part}`)];
 }
 
 function failure({ code, message, hint }: Failure): string {

@@ -6,7 +6,6 @@ import { kept } from "../gate/last";
 import { canShare, save, share } from "../hand";
 import { changeRole, kept as keptBy, role } from "../role";
 import { go, type Page } from "../route";
-import { minute } from "../say";
 import { countHere } from "../stand/count";
 import { Note } from "../stand/log";
 import { toStanding } from "../stand/page";
@@ -23,7 +22,6 @@ export function overPage(): Page {
   const counted = (sums: Sums, again: HTMLElement): Child[] => [
     h("h2", {}, t.over.lines),
     h("dl", { id: "lines", class: "lines" }, linesOf(sums).map(([name, text]) => [h("dt", {}, name), h("dd", {}, text)]).reduce<Child[]>((all, pair) => all.concat(pair), [])),
-    h("p", {}, t.gate.asOf(minute(sums.until_ms))),
     again,
   ];
   const close = countHere(numbers, (sums, again) => {

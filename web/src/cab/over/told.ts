@@ -2,7 +2,7 @@
 import type { Handover } from "../../core/handover";
 import { eight } from "../english/eight";
 import { script } from "../english/script";
-import { minute, unit } from "../say";
+import { dated, unit } from "../say";
 import type { Sums } from "../sums";
 import { t } from "../words";
 
@@ -19,5 +19,5 @@ export const spokenOf = (sums: Pick<Sums, "handed">): string => script(told(sums
 
 /** The lines as a screen shows them: where paper leaves room for a pen, that it is not known. */
 export function linesOf(sums: Pick<Sums, "handed">): (readonly [string, string])[] {
-  return eight(told(sums), unit(), minute).map(([name, text]) => [name, text.replace(/____ to ____; /, "").replace(/ to ____; /, "; ").replace(/____( kg| L)?/g, t.over.unknown)] as const);
+  return eight(told(sums), unit(), dated).map(([name, text]) => [name, text.replace(/____ to ____; /, "").replace(/ to ____; /, "; ").replace(/____( kg| L)?/g, t.over.unknown)] as const);
 }

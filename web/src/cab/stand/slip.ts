@@ -4,7 +4,7 @@ import { twiceHa } from "../../core/price";
 import { h, put, s, type Child } from "../dom";
 import { costs, money } from "../prices";
 import type { Page } from "../route";
-import { area, band, minute } from "../say";
+import { area, band, dated } from "../say";
 import { backButton } from "../shell";
 import { cab } from "../state";
 import type { Sums } from "../sums";
@@ -26,7 +26,7 @@ export function slipPage(): Page {
 function slip(sums: Sums): Child[] {
   const { tally, again, paddock, until_ms } = sums;
   return [
-    h("p", { id: "asof" }, paddock === null ? "" : `${paddock.name}. `, t.gate.asOf(minute(until_ms)), ` ${t.gate.sown(area(tally.sown_ha), area(tally.net_ha))}.`),
+    h("p", { id: "asof" }, paddock === null ? "" : `${paddock.name}. `, t.gate.asOf(dated(until_ms)), ` ${t.gate.sown(area(tally.sown_ha), area(tally.net_ha))}.`),
     h("h2", {}, t.slip.again),
     ...(again === null ? [h("p", {}, t.slip.nothing)] : againLines(again)),
     h("h2", {}, t.slip.time),
