@@ -92,3 +92,17 @@ def test_the_peg_line_says_what_to_do_at_the_peg(pegs: list[str]) -> None:
     made["work"]["pegs"] = [{**peg, "name": name} for name in pegs]
     html = sheet.page(made["work"], made["paddock"], made["rig"], given.SETTINGS, MADE_MS)
     assert f"peg check first at {' or '.join(pegs)} (3 May)" in plain(html)
+
+
+def test_where_two_rigs_were_out_it_says_whose_the_bins_and_the_restart_are() -> None:
+    made = given.with_upshot(given.by_hand())
+    cards = [
+        {"id": i, "name": n, "version": 1} for i, n in (("a", "Long drill"), ("b", "Wide bar"))
+    ]
+    one = plain(handed(made))
+    assert "worked here too" not in one
+    made["work"] |= {"rig": "Long drill", "rigs": cards}
+    told = "Wide bar worked here too: bins and restart are of Long drill alone"
+    html = sheet.page(made["work"], made["paddock"], made["rig"], given.SETTINGS, MADE_MS)
+    assert told in plain(handed(made))
+    assert told in plain(html)

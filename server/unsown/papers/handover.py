@@ -22,7 +22,7 @@ from unsown.papers.advice import Advice, advice
 from unsown.papers.drawing import map_of
 from unsown.papers.furniture import asked, document, ends, heading, legend
 from unsown.papers.going import going_of
-from unsown.papers.lines import blank, cut, lines, sentences
+from unsown.papers.lines import blank, cut, lines, others, sentences
 from unsown.papers.scene import Scene, scene_of
 
 WIDE_MM, TALL_MM = 190.0, 104.0
@@ -124,6 +124,7 @@ def _lines(work: Mapping[str, Any], scene: Scene, units: Units, where: tzinfo) -
     else:
         told = eight(from_json(handed), units, lambda t_ms: moment(t_ms, where))
         known = [(n, f"{_known(scene)}{x}" if n == "Hazards" else x) for n, x in told]
+        known = [(n, f"{x}{others(work)}" if n == "Machine" else x) for n, x in known]
         rows = [(n, _held(cut(x, _LINE)).replace(BLANK, blank(14))) for n, x in known]
     body = "".join(f"<div><dt>{n}</dt><dd>{x}</dd></div>" for n, x in rows if n not in _APART)
     return f'<dl class="lines">{body}</dl>'

@@ -52,7 +52,7 @@ def lines(
         Line("Bins", _bins(handed, work.get("fills") or (), units, where)),
         Line("Restart", _restart(scene, units, where)),
         Line("Hazards", _hazards(scene)),
-        Line("Machine", _machine(rig, units, handed)),
+        Line("Machine", _machine(rig, units, handed, others(work))),
         Line("Peg", _peg(work.get("pegs") or (), where, units, handed)),
         Line("Who", _who(work, handed)),
     ]
@@ -178,11 +178,21 @@ def _hazards(scene: Scene) -> str:
     return f"<b>{quote(said)}</b>. {tail}"
 
 
-def _machine(rig: Rig | None, units: Units, handed: Handover | None) -> str:
+def others(work: Mapping[str, Any]) -> str:
+    """Which rigs were out too, and whose the bins and the restart are; empty where one was out."""
+    own = work.get("rig")
+    if not own:
+        return ""
+    names = dict.fromkeys(str(r["name"]) for r in work.get("rigs") or () if r["name"] != own)
+    also = cut(", ".join(names), 40) or "another rig"
+    return f"; {also} worked here too: bins and restart are of {cut(str(own), 28)} alone"
+
+
+def _machine(rig: Rig | None, units: Units, handed: Handover | None, also: str) -> str:
     if rig is None:
-        return blank(90)
+        return blank(90) + quote(also)
     notes = "".join(f"; {quote(cut(note, 44))}" for note in (handed.machine[1:2] if handed else ()))
-    return f"{quote(rig.name[:28])}, {units.length(rig.tool.width_m)} wide{notes} {blank(24)}"
+    return f"{quote(rig.name[:28])}, {units.length(rig.tool.width_m)} wide{notes}{quote(also)} {blank(24)}"
 
 
 def _peg(
