@@ -192,7 +192,8 @@ def _machine(rig: Rig | None, units: Units, handed: Handover | None, also: str) 
     if rig is None:
         return blank(90) + quote(also)
     notes = "".join(f"; {quote(cut(note, 44))}" for note in (handed.machine[1:2] if handed else ()))
-    return f"{quote(rig.name[:28])}, {units.length(rig.tool.width_m)} wide{notes}{quote(also)} {blank(24)}"
+    wide = units.length(rig.tool.width_m)
+    return f"{quote(rig.name[:28])}, {wide} wide{notes}{quote(also)} {blank(24)}"
 
 
 def _peg(
