@@ -58,4 +58,27 @@ describe("the drift's size", () => {
     // a rate that is hardly heard says hardly anything
     expect(heard(0.01, 1) / open.sigma_m).toBeCloseTo(1, 1);
   });
+
+  it("does not depend on the order in which a chain's rows stand, nor on one of them at both its ends", () => {
+    const { stretches } = furrows({ runs: 12, sigma_m: 1, tau_s: 60, seed: 6 });
+    const s = samples(stretches);
+    const every = seams(s, s.x_m, s.y_m, 0.45);
+    const whole = Array.from(every.chain.keys());
+    // of at most twenty rows a chain none is left out
+    const first = (i: number): number => every.chain.indexOf(every.chain[i] ?? -1);
+    const rows = select(every, whole.filter((i) => i - first(i) < 20));
+    const ring = { ...rows, who: rows.who.slice() };
+    rows.chain.forEach((chain, i) => {
+      if (chain !== rows.chain[i + 1]) ring.who[3 * i + 1] = rows.who[3 * rows.chain.indexOf(chain) + 1] ?? -1;
+    });
+    for (const seen of [rows, ring]) {
+      const at = (by: (i: number) => number) =>
+        learn(s, select(seen, Array.from(seen.chain.keys()).toSorted((i, j) => (seen.chain[i] ?? 0) - (seen.chain[j] ?? 0) || by(i) - by(j))), HEARD);
+      const [driven, back, mixed] = [at((i) => i), at((i) => -i), at((i) => (7 * i) % 5)];
+      for (const other of [back, mixed]) {
+        expect(other.sigma_m).toBeCloseTo(driven.sigma_m, 9);
+        expect(other.tau_s).toBeCloseTo(driven.tau_s, 6);
+      }
+    }
+  });
 });

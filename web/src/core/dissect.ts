@@ -22,9 +22,9 @@ export interface Part {
 }
 
 /** Sets of so few points are not cut. */
-const SMALL = 16;
+const SMALL = 32;
 /** A cut leaves at least this part of a set on either side; the dearer the farther from its middle. */
-const [LEAST, ASIDE] = [0.3, 2];
+const [LEAST, ASIDE] = [0.3, 0.5];
 
 /**
  * Parts in the order of elimination: every part after those it separates, the last one the root.
@@ -40,10 +40,10 @@ export function dissect(meets: Meets, x: Floats, y: Floats): Part[] {
     if (byX.length <= SMALL) return parts.push({ own: byX, kids: [] }) - 1;
     const [one, two] = [cut(byX, rank, meets), cut(byY, rank, meets)];
     const [best, sorted] = one.cost <= two.cost ? [one, byX] : [two, byY];
-    sorted.forEach((p, i) => (side[p] = i < best.half ? -1 : 1));
-    for (const p of best.own) side[p] = 0;
-    const halves = [-1, 1].map((which) => [byX, byY].map((all) => all.filter((p) => side[p] === which)));
-    const kids = halves.filter((half) => half[0].length > 0).map((half) => part(half[0], half[1]));
+    for (let i = 0; i < sorted.length; i++) side[sorted[i]] = i < best.half ? -1 : 1;
+    for (let i = 0; i < best.own.length; i++) side[best.own[i]] = 0;
+    const [xs, ys] = [halves(byX, side), halves(byY, side)];
+    const kids = [0, 1].filter((k) => xs[k].length > 0).map((k) => part(xs[k], ys[k]));
     return parts.push({ own: best.own, kids }) - 1;
   };
 
@@ -56,7 +56,7 @@ export function dissect(meets: Meets, x: Floats, y: Floats): Part[] {
  * each unknown stands, −1 where it stands nowhere.
  */
 export function meeting(a: Sparse, point: Ints, count: number): Meets {
-  const at = Int32Array.from(a.column, (u) => point[u]);
+  const at = a.column.map((u) => point[u]);
   const first = new Int32Array(count + 1);
   for (let k = 0; k < at.length; k++) if (at[k] >= 0) first[at[k] + 1] += 1;
   for (let p = 0; p < count; p++) first[p + 1] += first[p];
@@ -82,7 +82,7 @@ export function meeting(a: Sparse, point: Ints, count: number): Meets {
     }
     start[p + 1] = other.length;
   }
-  return { start, other: Int32Array.from(other) };
+  return { start, other: new Int32Array(other) };
 }
 
 /** A separator, the place in a sorted set behind which it cuts, and how dear it is. */
@@ -125,6 +125,20 @@ function cut(sorted: Ints, rank: Ints, { start, other }: Meets): Cut {
     const now = Math.min(ahead, after) * (1 + ASIDE * off * off);
     if (h >= LEAST * n && now < cost) [half, cost, early] = [h, now, ahead <= after];
   }
-  const own = sorted.filter((_, i) => (early ? i < half && last[i] >= half : i >= half && first[i] < half));
-  return { own, half, cost };
+  const own: number[] = [];
+  for (let i = early ? 0 : half; i < (early ? half : n); i++) {
+    if (early ? last[i] >= half : first[i] < half) own.push(sorted[i]);
+  }
+  return { own: new Int32Array(own), half, cost };
+}
+
+/** The points on side −1 and those on side 1, as sorted as they were. */
+function halves(sorted: Ints, side: Int8Array): [Ints, Ints] {
+  const [one, two] = [new Int32Array(sorted.length), new Int32Array(sorted.length)];
+  let [m, n] = [0, 0];
+  for (let i = 0; i < sorted.length; i++) {
+    if (side[sorted[i]] < 0) one[m++] = sorted[i];
+    else if (side[sorted[i]] > 0) two[n++] = sorted[i];
+  }
+  return [one.subarray(0, m), two.subarray(0, n)];
 }

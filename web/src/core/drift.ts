@@ -145,8 +145,9 @@ function addChain(
   for (let i = 0; i < n; i++) own += Math.log(lower[i * n + i]);
   const white = Float64Array.from(at, (i) => rows.gap_m[i] - middle);
   solveLower(lower, n, white);
+  const orderly = inOrder(t) && inOrder(u) && Math.max(u[0], u[n - 1]) <= Math.min(t[0], t[n - 1]);
   TAUS.forEach((tau, row) => {
-    const drift = whitened(driftOf(t, u, tau), lower, n);
+    const drift = whitened(driftOf(t, u, tau, orderly), lower, n);
     const three = tridiagonal(drift, white.slice());
     SIGMAS.forEach((sigma, column) => {
       const { quadratic, logDeterminant } = weighed(three, sigma * sigma);
@@ -157,11 +158,32 @@ function addChain(
   });
 }
 
-/** Covariance along a chain of a drift of spread 1, later rows at t and earlier ones at u. */
-function driftOf(t: Floats, u: Floats, tau_s: number): Floats {
+/** Whether times only rise, or only fall. */
+function inOrder(t: Floats): boolean {
+  const way = Math.sign(t[t.length - 1] - t[0]);
+  return t.every((now, i) => i === 0 || way * (now - t[i - 1]) > 0);
+}
+
+/**
+ * Covariance along a chain of a drift of spread 1, later rows at t and earlier ones at u. `orderly`
+ * where both only rise or only fall and no t is before any u: then every exponential is a product.
+ */
+function driftOf(t: Floats, u: Floats, tau_s: number, orderly: boolean): Floats {
   const n = t.length;
   const by = -1 / tau_s;
   const out = new Float64Array(n * n);
+  if (orderly) {
+    const first = Math.min(t[0], t[n - 1]);
+    const [a, b] = [t.map((at) => Math.exp(by * (at - first))), u.map((at) => Math.exp(by * (first - at)))];
+    const step = (all: Floats): Floats => all.map((at, i) => (i > 0 ? Math.exp(by * Math.abs(at - all[i - 1])) : 0));
+    const [dt, du] = [step(t), step(u)];
+    for (let i = 0; i < n; i++) {
+      for (let k = i, p = 1, q = 1; k >= 0; p *= dt[k], q *= du[k], k--) {
+        out[i * n + k] = out[k * n + i] = p + q - a[i] * b[k] - a[k] * b[i];
+      }
+    }
+    return out;
+  }
   for (let i = 0; i < n; i++) {
     for (let k = 0; k <= i; k++) {
       out[i * n + k] = out[k * n + i] =

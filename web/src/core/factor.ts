@@ -123,7 +123,9 @@ export class Factor {
     for (let f = fronts.length - 1; f >= 0; f--)
       backwardFront(this.lower, this.starts[f], fronts[f], lanes);
     for (let l = 0; l < Math.min(LANES, count); l++) {
-      out.push(Float64Array.from(position, (at) => lanes[LANES * at + l]));
+      const x = new Float64Array(position.length);
+      for (let u = 0; u < x.length; u++) x[u] = lanes[LANES * position[u] + l];
+      out.push(x);
     }
   }
 }
@@ -288,12 +290,15 @@ function addChild(block: Floats, stride: number, left: Floats, child: Front): vo
 /** The products of the rows of A that begin in a front are added where they stand in its block. */
 function addRows(block: Floats, plan: Plan, front: Front, a: Sparse, weight: Floats): void {
   const { row, entry, spot } = plan;
-  for (let k = front.from; k < front.to; k++) {
+  const { start, value } = a;
+  const { from, to, stride } = front;
+  for (let k = from; k < to; k++) {
     const r = row[k];
-    for (let i = a.start[r]; i < a.start[r + 1]; i++) {
-      const by = weight[r] * a.value[entry[i]];
-      const to = spot[i] * front.stride;
-      for (let j = a.start[r]; j <= i; j++) block[to + spot[j]] += by * a.value[entry[j]];
+    const first = start[r];
+    for (let i = first, end = start[r + 1]; i < end; i++) {
+      const by = weight[r] * value[entry[i]];
+      const at = spot[i] * stride;
+      for (let j = first; j <= i; j++) block[at + spot[j]] += by * value[entry[j]];
     }
   }
 }

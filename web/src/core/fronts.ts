@@ -49,66 +49,43 @@ export interface Plan {
  */
 export function planned(a: Sparse, point: Ints, parts: readonly Part[]): Plan {
   const { position, firsts } = eliminated(parts, point);
-  const entry = sortedEntries(a, position);
-  const { row, starts } = byFront(a, position, entry, firsts);
+  const { entry, at } = sortedEntries(a, position);
+  const { row, starts } = byFront(a, at, firsts);
   const spot = new Int32Array(entry.length);
   const local = new Int32Array(a.columns).fill(-1);
+  const later = new Int32Array(a.columns);
   const fronts: Front[] = [];
   parts.forEach(({ kids }, f) => {
     const [first, last, from, to] = [firsts[f], firsts[f + 1], starts[f], starts[f + 1]];
-    const mine = row.subarray(from, to);
-    const below = laterOf(
-      a,
-      mine,
-      position,
-      last,
-      kids.map((kid) => fronts[kid]),
-      local,
-    );
-    const rows = new Int32Array(last - first + below.length);
-    for (let p = first; p < last; p++) rows[p - first] = p;
-    rows.set(below, last - first);
-    for (let i = 0; i < rows.length; i++) local[rows[i]] = i;
-    for (let n = 0; n < mine.length; n++) {
-      for (let k = a.start[mine[n]]; k < a.start[mine[n] + 1]; k++) {
-        spot[k] = local[position[a.column[entry[k]]]];
+    let count = 0;
+    /** Positions from `last` on, once each. */
+    const meet = (of: Ints, begin: number, end: number): void => {
+      for (let k = begin; k < end; k++) {
+        const p = of[k];
+        if (p < last || local[p] >= 0) continue;
+        local[p] = 0;
+        later[count++] = p;
       }
+    };
+    for (let n = from; n < to; n++) meet(at, a.start[row[n]], a.start[row[n] + 1]);
+    for (const kid of kids) meet(fronts[kid].rows, fronts[kid].own, fronts[kid].rows.length);
+    const below = later.slice(0, count).sort();
+    const own = last - first;
+    const rows = new Int32Array(own + count);
+    for (let i = 0; i < own; i++) rows[i] = first + i;
+    rows.set(below, own);
+    for (let i = 0; i < rows.length; i++) local[rows[i]] = i;
+    for (let n = from; n < to; n++) {
+      for (let k = a.start[row[n]]; k < a.start[row[n] + 1]; k++) spot[k] = local[at[k]];
     }
     for (const kid of kids) {
-      const { up, own, rows: of } = fronts[kid];
-      for (let i = 0; i < up.length; i++) up[i] = local[of[own + i]];
+      const { up, own: inner, rows: of } = fronts[kid];
+      for (let i = 0; i < up.length; i++) up[i] = local[of[inner + i]];
     }
     for (let i = 0; i < rows.length; i++) local[rows[i]] = -1;
-    const up = new Int32Array(below.length);
-    fronts.push({ first, own: last - first, rows, kids, up, stride: rows.length + 1, from, to });
+    fronts.push({ first, own, rows, kids, up: new Int32Array(count), stride: rows.length + 1, from, to });
   });
   return { shape: a, position, fronts, row, entry, spot };
-}
-
-/**
- * Positions from `last` on that the rows of A `mine` or the fronts `kids` reach, in order. `mark` is
- * −1 everywhere, before and after.
- */
-function laterOf(
-  a: Sparse,
-  mine: Ints,
-  position: Ints,
-  last: number,
-  kids: readonly Front[],
-  mark: Ints,
-): Ints {
-  const later: number[] = [];
-  const meet = (p: number): void => {
-    if (p < last || mark[p] >= 0) return;
-    mark[p] = 0;
-    later.push(p);
-  };
-  for (let n = 0; n < mine.length; n++) {
-    for (let k = a.start[mine[n]]; k < a.start[mine[n] + 1]; k++) meet(position[a.column[k]]);
-  }
-  for (const { rows, own } of kids) for (let i = own; i < rows.length; i++) meet(rows[i]);
-  for (const p of later) mark[p] = -1;
-  return Int32Array.from(later).sort();
 }
 
 /**
@@ -136,39 +113,36 @@ function eliminated(parts: readonly Part[], point: Ints): { position: Ints; firs
   return { position, firsts };
 }
 
-/** The entries of A, row by row, in each row by their unknown's position. */
-function sortedEntries(a: Sparse, position: Ints): Ints {
-  const entry = new Int32Array(a.column.length);
-  for (let r = 0; r < a.rows; r++) {
-    for (let k = a.start[r]; k < a.start[r + 1]; k++) {
-      const p = position[a.column[k]];
+/** The entries of A, row by row, in each row by their unknown's position, and that. */
+function sortedEntries({ rows, start, column }: Sparse, position: Ints): { entry: Ints; at: Ints } {
+  const [entry, at] = [new Int32Array(column.length), new Int32Array(column.length)];
+  for (let r = 0; r < rows; r++) {
+    const first = start[r];
+    for (let k = first; k < start[r + 1]; k++) {
+      const p = position[column[k]];
       let to = k;
-      while (to > a.start[r] && position[a.column[entry[to - 1]]] > p) {
+      for (; to > first && at[to - 1] > p; to--) {
         entry[to] = entry[to - 1];
-        to -= 1;
+        at[to] = at[to - 1];
       }
       entry[to] = k;
+      at[to] = p;
     }
   }
-  return entry;
+  return { entry, at };
 }
 
 /**
  * The rows of A in the order of the fronts of their earliest unknowns, and where each front's
- * begin.
+ * begin. `at` are their unknowns' positions.
  */
-function byFront(
-  a: Sparse,
-  position: Ints,
-  entry: Ints,
-  firsts: Ints,
-): { row: Ints; starts: Ints } {
+function byFront(a: Sparse, at: Ints, firsts: Ints): { row: Ints; starts: Ints } {
   const frontAt = new Int32Array(a.columns);
   for (let f = 0; f + 1 < firsts.length; f++) frontAt.fill(f, firsts[f], firsts[f + 1]);
   const starts = new Int32Array(firsts.length);
   // a row without entries adds nothing anywhere
   const frontOf = (r: number): number =>
-    a.start[r] < a.start[r + 1] ? frontAt[position[a.column[entry[a.start[r]]]]] : 0;
+    a.start[r] < a.start[r + 1] ? frontAt[at[a.start[r]]] : 0;
   for (let r = 0; r < a.rows; r++) starts[frontOf(r) + 1] += 1;
   for (let f = 1; f < starts.length; f++) starts[f] += starts[f - 1];
   const next = starts.slice();

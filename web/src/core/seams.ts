@@ -29,7 +29,9 @@ interface Pair {
  */
 export function seams(s: Samples, movedX: Floats, movedY: Floats, mostW: number): Gaps {
   if (s.t_s.length < 3) return noGaps();
-  const pairs = neighbours(s, movedX, movedY);
+  const { x_m, y_m, heading_rad, stretch, width_m } = s;
+  const [cos, sin] = [heading_rad.map(Math.cos), heading_rad.map(Math.sin)];
+  const pairs = neighbours(s, movedX, movedY, cos, sin);
   const n = pairs.length;
   if (n === 0) return noGaps();
   const rows = {
@@ -41,23 +43,40 @@ export function seams(s: Samples, movedX: Floats, movedY: Floats, mostW: number)
     width_m: new Float64Array(n),
   };
   const movedGap = new Float64Array(n);
-  pairs.forEach(({ later, earlier, side }, i) => {
-    const [other, part] = foot(s, movedX, movedY, later, earlier);
-    const east = -side * Math.sin(s.heading_rad[later]);
-    const north = side * Math.cos(s.heading_rad[later]);
-    const width = (s.width_m[later] + s.width_m[earlier]) / 2;
+  for (let i = 0; i < n; i++) {
+    const { later, earlier, side } = pairs[i];
+    const [c, d] = [cos[later], sin[later]];
+    // the earlier run at the foot of the perpendicular: the sample on its far side, and how near to it
+    const along = (j: number): number => c * (movedX[j] - movedX[later]) + d * (movedY[j] - movedY[later]);
+    const here = along(earlier);
+    let [other, part] = [earlier, 0];
+    for (let j = earlier - 1; j < earlier + 2; j += 2) {
+      if (stretch[j] !== stretch[earlier]) continue;
+      const there = along(j);
+      if (here * there < 0) [other, part] = [j, here / (here - there)];
+    }
+    const rest = 1 - part;
+    const [east, north] = [-side * d, side * c];
+    const width = (width_m[later] + width_m[earlier]) / 2;
     const across = (x: Floats, y: Floats): number =>
-      east * ((1 - part) * x[earlier] + part * x[other] - x[later]) +
-      north * ((1 - part) * y[earlier] + part * y[other] - y[later]);
+      east * (rest * x[earlier] + part * x[other] - x[later]) +
+      north * (rest * y[earlier] + part * y[other] - y[later]);
     rows.width_m[i] = width;
-    rows.gap_m[i] = across(s.x_m, s.y_m) - width;
+    rows.gap_m[i] = across(x_m, y_m) - width;
     movedGap[i] = across(movedX, movedY) - width;
-    rows.who.set([later, earlier, other], 3 * i);
+    const at = 3 * i;
+    rows.who[at] = later;
+    rows.who[at + 1] = earlier;
+    rows.who[at + 2] = other;
     // true = logged − drift: the gap changes by −side·n·(B_earlier − B_later)
-    rows.east.set([east, -(1 - part) * east, -part * east], 3 * i);
-    rows.north.set([north, -(1 - part) * north, -part * north], 3 * i);
-  });
-  return steeredBy(s, select({ ...rows }, oneWidth(rows, movedGap, mostW)));
+    rows.east[at] = east;
+    rows.east[at + 1] = -rest * east;
+    rows.east[at + 2] = -part * east;
+    rows.north[at] = north;
+    rows.north[at + 1] = -rest * north;
+    rows.north[at + 2] = -part * north;
+  }
+  return steeredBy(s, select(rows, oneWidth(rows, movedGap, mostW)));
 }
 
 /**
@@ -65,11 +84,10 @@ export function seams(s: Samples, movedX: Floats, movedY: Floats, mostW: number)
  *
  * What was sown later counts for nearness: a run with another one in between is nobody's neighbour.
  */
-function neighbours(s: Samples, x: Floats, y: Floats): Pair[] {
+function neighbours(s: Samples, x: Floats, y: Floats, cos: Floats, sin: Floats): Pair[] {
   const reach = FARTHEST_W * s.width_m.reduce((a, b) => Math.max(a, b), 0) + SAMPLE_M;
   const near = new Near(x, y, reach / 2);
   const out: Pair[] = [];
-  const [cos, sin] = [s.heading_rad.map(Math.cos), s.heading_rad.map(Math.sin)];
   const best = [-1, -1];
   const least = [Infinity, Infinity];
   const ratios = [0, 0];
@@ -79,12 +97,12 @@ function neighbours(s: Samples, x: Floats, y: Floats): Pair[] {
     const c = cos[i];
     const n = sin[i];
     for (const j of near.within(x[i], y[i], reach)) {
-      if (!(Math.abs(s.t_s[i] - s.t_s[j]) > AGO_S)) continue;
-      if (!(Math.abs(n * cos[j] - c * sin[j]) < PARALLEL)) continue;
       const dx = x[j] - x[i];
       const dy = y[j] - y[i];
       const along = Math.abs(c * dx + n * dy);
       if (along > 0.6 * SAMPLE_M) continue;
+      if (!(Math.abs(s.t_s[i] - s.t_s[j]) > AGO_S)) continue;
+      if (!(Math.abs(n * cos[j] - c * sin[j]) < PARALLEL)) continue;
       const beside = -n * dx + c * dy;
       const width = (s.width_m[i] + s.width_m[j]) / 2;
       if (!(Math.abs(beside) > 0.25 * width)) continue;
@@ -105,47 +123,20 @@ function neighbours(s: Samples, x: Floats, y: Floats): Pair[] {
   return out;
 }
 
-/**
- * The earlier run at the foot of the perpendicular: the sample on its far side, and how near to it.
- */
-function foot(s: Samples, x: Floats, y: Floats, later: number, earlier: number): [number, number] {
-  const [c, n] = [Math.cos(s.heading_rad[later]), Math.sin(s.heading_rad[later])];
-  const along = (j: number): number => c * (x[j] - x[later]) + n * (y[j] - y[later]);
-  const here = along(earlier);
-  let found: [number, number] = [earlier, 0];
-  for (const j of [Math.max(earlier - 1, 0), Math.min(earlier + 1, x.length - 1)]) {
-    const there = along(j);
-    if (s.stretch[j] === s.stretch[earlier] && here * there < 0) found = [j, here / (here - there)];
-  }
-  return found;
-}
-
 /** Number rows that follow each other along the same two stretches on the same side. */
-function chains(s: Samples, pairs: readonly Pair[]): Ints {
-  const [own, beside] = [
-    Int32Array.from(pairs, (pair) => s.stretch[pair.later]),
-    Int32Array.from(pairs, (pair) => s.stretch[pair.earlier]),
-  ];
-  const rows = Int32Array.from(pairs, (_, i) => i).sort(
-    (i, j) =>
-      own[i] - own[j] ||
-      beside[i] - beside[j] ||
-      pairs[i].side - pairs[j].side ||
-      pairs[i].later - pairs[j].later,
-  );
-  const out = new Int32Array(pairs.length);
+function chains({ stretch }: Samples, pairs: readonly Pair[]): Ints {
+  const n = pairs.length;
+  const most = stretch.reduce((a, b) => Math.max(a, b), 0) + 1;
+  const key = pairs.map(({ later, earlier, side }) => 2 * (stretch[later] * most + stretch[earlier]) + (side > 0 ? 1 : 0));
+  // pairs stand in order of their later samples, and shall within a key
+  const sorted = new Float64Array(n).map((_, i) => key[i] * n + i).sort();
+  const out = new Int32Array(n);
   let chain = 1;
-  for (let k = 0; k < rows.length; k++) {
-    const [i, before] = [rows[k], rows[Math.max(k - 1, 0)]];
-    if (
-      own[i] !== own[before] ||
-      beside[i] !== beside[before] ||
-      pairs[i].side !== pairs[before].side ||
-      pairs[i].later - pairs[before].later > 3
-    ) {
-      chain += 1;
-    }
+  for (let k = 0, before = sorted[0] % n; k < n; k++) {
+    const i = sorted[k] % n;
+    if (key[i] !== key[before] || pairs[i].later - pairs[before].later > 3) chain += 1;
     out[i] = chain;
+    before = i;
   }
   return out;
 }

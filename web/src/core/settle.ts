@@ -145,10 +145,11 @@ function toldOf(
   if (few(first) ? drift.sigma_m < SMALL_M : spreadOf(first) < STEERING_ONLY_M) return null;
   const halfBar_m = stretches.reduce((most, x) => Math.max(most, (x.front_m - x.rear_m) / 2), 0);
   const pegs = known(s, how.pegs, drift);
-  const again = (before: Drift, east: Floats, north: Floats, mostW: number): Told =>
-    toldIn(s, { east, north }, { drift: before, boundary, halfBar_m, pegs, mostW, how });
+  const again = (before: Drift, east: Floats, north: Floats, seam: Gaps | number): Told =>
+    toldIn(s, { east, north }, { drift: before, boundary, halfBar_m, pegs, seam, how });
   const [shiftEast, shiftNorth] = wholeShift(s, boundary).map((by) => s.t_s.map(() => by));
-  let told = again(drift, shiftEast, shiftNorth, ONE_W[0]);
+  // moved as a whole it has the same seams
+  let told = again(drift, shiftEast, shiftNorth, first);
   for (const mostW of ONE_W.slice(1)) {
     const { system, solved } = new Day(s, told).solved([], 2);
     told = again(told.drift, ...system.driftOf(solved.x), mostW);
@@ -243,18 +244,19 @@ function toldIn(
     readonly boundary: Area | null;
     readonly halfBar_m: number;
     readonly pegs: readonly Known[];
-    readonly mostW: number;
+    /** The seams where they are known, else how near they are looked for, in widths. */
+    readonly seam: Gaps | number;
     readonly how: Omit<How, "draws">;
   },
 ): Told {
   const x_m = s.x_m.map((x, i) => x - by.east[i]);
   const y_m = s.y_m.map((y, i) => y - by.north[i]);
   const there = { ...s, x_m, y_m };
-  const seam = seams(s, x_m, y_m, from.mostW);
+  const seam = typeof from.seam === "number" ? seams(s, x_m, y_m, from.seam) : from.seam;
   const atFence = from.boundary === null ? noGaps() : fence(there, from.boundary, FENCE_W);
   const { gaps, starts } = ends(there, from.halfBar_m);
   return {
-    drift: few(seam) ? from.drift : learn(s, seam, from.how),
+    drift: seam === from.seam || few(seam) ? from.drift : learn(s, seam, from.how),
     seam,
     fence: unmoved(atFence, by.east, by.north),
     ends: { gaps: unmoved(gaps, by.east, by.north), starts },

@@ -36,7 +36,7 @@ export class Solver {
     if (this.plan === null || !sameShape(this.plan.shape, matrix)) {
       const count = 2 * system.n;
       // an unknown of the drift is a point of its own: the two of a sample seldom meet the same others
-      const point = Int32Array.from({ length: system.size }, (_, u) => (u < count ? u : -1));
+      const point = new Int32Array(system.size).map((_, u) => (u < count ? u : -1));
       this.parts ??= dissect(meeting(matrix, point, count), ...alongRuns(system));
       this.plan = planned(matrix, point, this.parts);
     }
@@ -126,10 +126,9 @@ export function weighted(rows: number, first: Floats): Floats {
 
 /** AᵀWy. */
 function pulls(matrix: Sparse, rhs: Floats, weight: Floats): Floats {
-  return transposedTimes(
-    matrix,
-    rhs.map((y, i) => weight[i] * y),
-  );
+  const y = rhs.slice();
+  for (let i = 0; i < y.length; i++) y[i] *= weight[i];
+  return transposedTimes(matrix, y);
 }
 
 /** Draws of the unknowns from the posterior. */

@@ -52,7 +52,7 @@ export class Writer {
     return {
       rows: this.starts.length - 1,
       columns: this.columns,
-      start: Int32Array.from(this.starts),
+      start: new Int32Array(this.starts),
       column: this.column.slice(0, this.used),
       value: this.value.slice(0, this.used),
     };

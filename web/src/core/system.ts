@@ -27,6 +27,8 @@ const [BIAS_M, OVERLAP_M, CLEARANCE_M, END_MEAN_M] = [1.5, [0.3, 0.6], [0.1, 0.1
 const [FENCE_M, END_M] = [0.3, 3];
 /** Spread of a peg's own place, m: it may lie anywhere. */
 const ANYWHERE_M = 1e4;
+/** Coefficients that sum to less than this sum to nothing. */
+const ROUNDING = 1e-12;
 /** A pause longer than this begins a new day with a constant bias of its own, s. */
 const NEW_DAY_S = 3 * 3600;
 
@@ -160,7 +162,7 @@ class Assembly extends Writer {
   }
 
   rows(): Rows {
-    return { matrix: this.matrix(), rhs: Float64Array.from(this.rhs), robust: this.robust };
+    return { matrix: this.matrix(), rhs: new Float64Array(this.rhs), robust: this.robust };
   }
 
   /** The row is written, and what it should come to. */
@@ -181,11 +183,17 @@ class Assembly extends Writer {
   /** Σ a·B of a row of gaps: drift and bias. */
   drift(rows: Gaps, row: number, by: number): void {
     const { bias, session } = this.system;
-    for (let k = 3 * row; k < 3 * row + 3; k++) {
-      const who = rows.who[k];
-      this.both(who, rows.east[k], rows.north[k], by);
-      this.add(bias + 2 * session[who], by * rows.east[k]);
-      this.add(bias + 2 * session[who] + 1, by * rows.north[k]);
+    const { who, east, north } = rows;
+    const at = 3 * row;
+    // of one session the biases cancel: most rows know nothing of them
+    const level = session[who[at]] === session[who[at + 1]] && session[who[at]] === session[who[at + 2]];
+    const [e, n] = [east[at] + east[at + 1] + east[at + 2], north[at] + north[at + 1] + north[at + 2]];
+    const alone = level && Math.abs(e) + Math.abs(n) < ROUNDING;
+    for (let k = at; k < at + 3; k++) {
+      this.both(who[k], east[k], north[k], by);
+      if (alone) continue;
+      this.add(bias + 2 * session[who[k]], by * east[k]);
+      this.add(bias + 2 * session[who[k]] + 1, by * north[k]);
     }
   }
 
