@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 import farms
 import thistle
@@ -154,6 +154,42 @@ def test_a_change_that_nobody_tapped_is_added_where_the_line_was_clicked(
     expect(page.get_by_text("Added here.")).to_be_visible()
     expect(page.get_by_text("1 change not saved")).to_be_visible()
     page.get_by_role("button", name="Throw away").click()
+
+
+def test_a_press_that_oops_took_back_is_asked_about_in_the_phone_s_words(
+    look: Look, house: Served
+) -> None:
+    taken = {
+        **{"dev": "cab", "seq": 9, "lever": "up", "again_seq": None},
+        **{"from_ms": LATE_MS, "to_ms": LATE_MS + 3000},
+        "answers": {"leave": None, "oops": LATE_MS + 3000, "edge": LATE_MS - 8000},
+    }
+    sent: list[Any] = []
+
+    def work(route: Route) -> None:
+        response = route.fetch()
+        route.fulfill(response=response, json=response.json() | {"taken": [taken]})
+
+    def kept(route: Route) -> None:
+        sent.extend(route.request.post_data_json["entries"])
+        route.fulfill(status=201, json={"seq": [1, 2]})
+
+    page = look(house, "/desk")
+    page.route("**/api/work/*", work)
+    page.route("**/api/entries", kept)
+    page.get_by_role("link", name="Small").click()
+    asked = page.get_by_role("listitem").filter(has_text="You took UP back. When was it lifted?")
+    expect(asked.get_by_role("button")).to_have_text(
+        ["Show it", "It was not", "When I pressed Oops", "At the edge"]
+    )
+    assert violations(page) == []
+    asked.get_by_role("button", name="At the edge").click()
+    expect(page.get_by_text("Answered: At the edge")).to_be_visible()
+    lever, said = sent
+    assert (lever["kind"], lever["lever"], lever["t_ms"]) == ("lever", "up", LATE_MS - 8000)
+    assert (said["about"], said["of"], said["answer"]) == ("oops", 9, "edge")
+    assert lever["of_dev"] == said["of_dev"] == "cab"
+    page.unroute_all(behavior="wait")  # it reads the work anew
 
 
 @pytest.mark.parametrize(

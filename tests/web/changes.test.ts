@@ -1,5 +1,7 @@
-import { added, answerOf, dropped, entriesOf, moved, shown, undoOf } from "../../web/src/desk/time/changes";
-import type { Lever, Question } from "../../web/src/desk/nouns";
+import { stand } from "../../web/src/cab/english/stand";
+import { look } from "../../web/src/desk/english/look";
+import { added, answerOf, dropped, entriesOf, moved, shown, takenOf, undoOf } from "../../web/src/desk/time/changes";
+import type { Lever, Question, TakenBack } from "../../web/src/desk/nouns";
 
 const tap = (seq: number, t_ms: number, lever: "down" | "up"): Lever => ({ t_ms, lever, how: "pad", dev: "morning", seq, hidden: false });
 const levers = [tap(4, 1_000, "down"), tap(9, 61_000, "up"), tap(12, 90_000, "down")];
@@ -80,5 +82,33 @@ describe("answering a question", () => {
     expect(answerOf({ ...question, kind: "inverted" }, "swapped", "p1")).toEqual({
       t_ms: 9, kind: "say", from_ms: 5, to_ms: 9, answer: "swapped", about: "inverted", prompt: "Down?", paddock: "p1",
     });
+  });
+});
+
+describe("a press that Oops took back", () => {
+  const taken: TakenBack = { dev: "morning", seq: 9, lever: "up", from_ms: 60_000, to_ms: 63_000, answers: { leave: null, oops: 63_000, edge: 48_000 }, again_seq: null };
+  const said = { t_ms: 63_000, kind: "say", about: "oops", of: 9, prompt: "When?", from_ms: 60_000, to_ms: 63_000, of_dev: "morning", paddock: "p1" };
+  const set = { t_ms: 48_000, kind: "lever", lever: "up", how: "afterwards", of_dev: "morning", paddock: "p1" };
+
+  it("is set at the moment that was answered, and said to be answered", () => {
+    expect(takenOf(taken, "edge", "When?", "p1")).toEqual([set, { ...said, answer: "edge" }]);
+  });
+
+  it("stays away where that is the answer", () => {
+    expect(takenOf(taken, "leave", "When?", "p1")).toEqual([{ ...said, answer: "leave" }]);
+  });
+
+  it("takes the place of the same press made again meanwhile", () => {
+    const again = { ...taken, answers: { again: null, edge: 48_000 }, again_seq: 12 };
+    const gone = { t_ms: 63_000, kind: "undo", of: 12, of_dev: "morning", paddock: "p1" };
+    expect(takenOf(again, "edge", "When?", "p1")).toEqual([set, gone, { ...said, answer: "edge" }]);
+    expect(takenOf(again, "again", "When?", "p1")).toEqual([{ ...said, answer: "again" }]);
+  });
+
+  it("is asked in the phone's own words", () => {
+    const desk = look("field").questions;
+    const phone = stand("field").questions;
+    expect(desk.taken).toEqual({ down: phone.asked["oops-down"], up: phone.asked["oops-up"] });
+    for (const [word, text] of Object.entries(phone.oops)) expect(desk.oops(word)).toBe(text);
   });
 });

@@ -145,6 +145,7 @@ NAMED: dict[str, Any] = {
         {"head": {}, "reason": maybe(TEXT),
          **dict.fromkeys(("waste", "worth", "hours", "handover"), maybe(ANY)),
          "bins": maybe(array(ANY)),
+         "taken": {**array(ANY), "description": "presses that Oops took back, not answered for"},
          "rig": {**maybe(TEXT), "description": "whose bins, hours and handover, of several rigs"}},
     ),
     "Timeline": obj(

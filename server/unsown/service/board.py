@@ -130,6 +130,7 @@ def show(store: Store, which: Work, running: Running) -> dict[str, Any]:
         found = settings(store)
         out |= {name: body[name] for name in names}
         out["area_check"] = _area_check(body, found["prices"])
+        out["taken"] = body.get("taken", [])
         if "handover" in body:
             out |= _upshot(body, found)
     return out

@@ -21,6 +21,7 @@ from unsown.formats.report import to_object
 from unsown.service import runs, timeline
 from unsown.service.fence import Fence, fence_around
 from unsown.service.pick import pick
+from unsown.service.taken import taken_back
 from unsown.service.task import Daily, Done, Task
 from unsown.service.things import to_paddock
 from unsown.service.upshot import upshot
@@ -181,6 +182,7 @@ def _body(
         "by_distance_ha": runs.by_distance_ha(log, tally),
         "seed": runs.seed_between(log, tally),
         "rigs": list(task.rig_versions),
+        "taken": taken_back(log.marks),
         **{
             name: [
                 {"t_ms": m.t_ms, "dev": m.phone, **{k: m.says[k] for k in keys if k in m.says}}

@@ -163,6 +163,7 @@ export interface Work {
   part?: number | null;
   reason?: Reason | null;
   pegs?: Peg[];
+  taken?: TakenBack[];
   waste?: Waste | null;
   worth?: Worth | null;
   bins?: Bin[] | null;
@@ -177,6 +178,16 @@ export interface Reason {
   message?: string;
   where?: string;
   hint?: string;
+}
+/** A press that Oops took back: the moments it may have been meant for, null: the lever stays as it is. */
+export interface TakenBack {
+  dev: string;
+  seq: number;
+  lever: "down" | "up";
+  from_ms: number;
+  to_ms: number;
+  answers: Record<string, number | null>;
+  again_seq: number | null;
 }
 /** One peg check: the mean position while the phone stood beside a known mark. */
 export interface Peg {

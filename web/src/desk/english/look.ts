@@ -169,6 +169,9 @@ export function look(P: Land) {
       sows: (size: string) => `${size} sown`,
       saved: (word: string) => `Answered: ${word}. The day is computed anew.`,
       answer: (word: string): string => ({ down: "Down all the way", up: "Up", unsure: "Not sure", swapped: "Swapped", right: "Taps were right" })[word] ?? word,
+      // word for word the phone's
+      taken: { down: "You took DOWN back. When was the tool lowered?", up: "You took UP back. When was it lifted?" },
+      oops: (word: string): string => ({ leave: "It was not", oops: "When I pressed Oops", again: "When I pressed again", edge: "At the edge", before: "10 s before I pressed" })[word] ?? word,
       asked: {
         blind: (long: string, way: string) => `No position for ${long}${way && `, ${way}`}. Was the tool down?`,
       } as Record<string, (long: string, way: string) => string>,

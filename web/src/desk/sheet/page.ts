@@ -12,7 +12,7 @@ import { desk } from "../state";
 import { createStore } from "../store";
 import { onTheme } from "../theme";
 import { timeLine, type TimeLine } from "../time/line";
-import { answerOf, undoOf } from "../time/changes";
+import { answerOf, takenOf, undoOf } from "../time/changes";
 import { noteReach, reasonAndHint, trouble } from "../trouble";
 import { t } from "../words";
 import { chosenLayers, layerBoxes } from "./layers";
@@ -166,9 +166,11 @@ export function sheetPage({ id = "" }: Params): Page {
       map?.goBack(store.get().work?.worth?.now?.way ?? []);
     }),
     store.watch(["work", "part", "error"], (now) => put(slots.status, now.error ? trouble(now.error, () => void read()) : standing(now))),
-    store.watch(["work", "busy", "unsaved"], ({ work, busy, unsaved }) => put(slots.lead, work?.tally && questionList(work.tally.questions, busy, unsaved, { answer: (question, word) => void send([answerOf(question, word, id)], t.questions.saved(t.questions.answer(word))), show: (question) => {
-      void toMoment(question.from_ms, question.to_ms).then(() => slots.time.scrollIntoView({ block: "nearest" }));
-    } }))),
+    store.watch(["work", "busy", "unsaved"], ({ work, busy, unsaved }) => put(slots.lead, work?.tally && questionList(work.tally.questions, work.taken ?? [], busy, unsaved, {
+      answer: (question, word) => void send([answerOf(question, word, id)], t.questions.saved(t.questions.answer(word))),
+      when: (taken, word) => void send(takenOf(taken, word, t.questions.taken[taken.lever], id), t.questions.saved(t.questions.oops(word))),
+      show: ({ from_ms, to_ms }) => void toMoment(from_ms, to_ms).then(() => slots.time.scrollIntoView({ block: "nearest" })),
+    }))),
     store.watch(["work", "thing", "lit", "allPatches"], drawPatches),
     store.watch(["work", "lit"], ({ work, lit }) => put(slots.step, stepper(work?.tally?.patches ?? [], lit, stepTo))),
     store.watch(["timeline", "day", "rig", "unsaved"], drawTime),

@@ -1,6 +1,6 @@
 // What is to be set right about the lever: kept apart from the log until it is saved, and saved as
 // entries of its own. The log itself is never edited.
-import type { Entry, Lever, Question } from "../nouns";
+import type { Entry, Lever, Question, TakenBack } from "../nouns";
 
 export type Change =
   | { kind: "move"; lever: Lever; to_ms: number }
@@ -73,6 +73,19 @@ export function entriesOf(changes: readonly Change[], paddock: string, phone?: s
 /** What takes saved entries of the desk back: each is undone under the number it was given. */
 export const undoOf = (entries: readonly Entry[], seqs: readonly number[], paddock: string): Entry[] =>
   seqs.map((seq, index) => ({ t_ms: entries[index]?.t_ms ?? 0, kind: "undo", of: seq, paddock }));
+
+/**
+ * The entries that answer when a press that Oops took back should have been: as the phone would have written them,
+ * but of the desk. The same press made again meanwhile gives way.
+ */
+export function takenOf({ dev, seq, lever, from_ms, to_ms, answers, again_seq }: TakenBack, answer: string, prompt: string, paddock: string): Entry[] {
+  const about = { of_dev: dev, paddock };
+  const said: Entry = { t_ms: to_ms, kind: "say", about: "oops", of: seq, prompt, answer, from_ms, to_ms, ...about };
+  const t_ms = answers[answer] ?? null;
+  if (t_ms === null) return [said];
+  const set: Entry = { t_ms, kind: "lever", lever, how: "afterwards", ...about };
+  return again_seq === null ? [set, said] : [set, { t_ms: to_ms, kind: "undo", of: again_seq, ...about }, said];
+}
 
 /** The entry that answers a question: `blind` for a stretch without positions, else `say`. */
 export function answerOf(question: Question, answer: string, paddock: string): Entry {
