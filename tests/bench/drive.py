@@ -18,10 +18,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import numpy as np
 from aboard import DRIVING, WRITE, Phone, opened, peaks_mb, processors_s, rows
 from playwright.sync_api import sync_playwright
-from traced import Traced, traced
 
 import cabs
 from handset import Handset, chromium, until
+from traced import Traced, traced
 from unsown.core.plane import Plane
 from unsown.sim import SimDay, day
 

@@ -70,6 +70,31 @@ describe("the live grid", () => {
     }
   });
 
+  it("paints every quad from its leftmost to its rightmost crossing, crossed over itself or not, over tiles' edges", () => {
+    const chance = new Chance(9);
+    const live = new LiveGrid();
+    const plain = new Map<string, number>();
+    const near = (at: number): number => at + 12 * (chance.uniform() - 0.5);
+    for (let n = 0; n < 300; n++) {
+      // about the corner where four tiles meet
+      const [x, y] = [40 * (chance.uniform() - 0.5), 40 * (chance.uniform() - 0.5)];
+      const quad = [near(x), near(y), near(x), near(y), near(x), near(y), near(x), near(y)];
+      live.paint(quad, { run: n, t_s: 100 * n, way_m: 100 * n, width_m: 1 });
+      for (let row = -100; row < 100; row++) {
+        const [at, cuts]: [number, number[]] = [(row + 0.5) * CELL_M, []];
+        for (let k = 0; k < 8; k += 2) {
+          const [xa, ya, xb, yb] = [quad[k] ?? 0, quad[k + 1] ?? 0, quad[(k + 2) % 8] ?? 0, quad[(k + 3) % 8] ?? 0];
+          if (ya > at !== yb > at) cuts.push(xa + ((at - ya) * (xb - xa)) / (yb - ya));
+        }
+        for (let c = Math.ceil(Math.min(...cuts) / CELL_M - 0.5); c < Math.ceil(Math.max(...cuts) / CELL_M - 0.5); c++) plain.set(`${c} ${row}`, (plain.get(`${c} ${row}`) ?? 0) + 1);
+      }
+    }
+    expect(live.covered).toBe(plain.size);
+    for (let row = -100; row < 100; row++) {
+      for (let c = -100; c < 100; c++) expect(live.passesAt((c + 0.5) * CELL_M, (row + 0.5) * CELL_M), `${c} ${row}`).toBe(plain.get(`${c} ${row}`) ?? 0);
+    }
+  });
+
   it("counts a strip driven again as twice, and a third time no more than twice", () => {
     const live = new LiveGrid();
     paint(live, straight(3.17, 300), 1);

@@ -290,6 +290,21 @@ describe("another phone's log, brought as a file", () => {
     expect(fixes.phones).toEqual(["ute"]);
   });
 
+  it("is read whole in whatever parts it is read, also where many parts end at one moment", async () => {
+    const log = await opened(locks);
+    // forty writers' parts end at one moment, and forty parts of one writer one after another
+    const line = (dev: string, seq: number, s: number): Line => ({ ...fix(s), v: 1, dev, seq }) as unknown as Line;
+    const together = Array.from({ length: 40 }, (_, k) => line(`at-once-${k}`, 1, 500));
+    const apart = Array.from({ length: 40 }, (_, k) => line("apart", 1 + 2 * k, 480 + k));
+    expect(await log.bring([...together, ...apart])).toEqual({ kept: 80, again: 0 });
+    for (const since_s of [0, 490, 500, 501]) {
+      const { t_ms, phone, phones } = await log.fixes(T0 + 1000 * since_s);
+      const found = Array.from(t_ms, (t, i) => `${phones[phone[i] ?? 0]} ${(t - T0) / 1000}`).toSorted();
+      const wanted = [...together, ...apart].filter(({ t_ms: t }) => t >= T0 + 1000 * since_s);
+      expect(found).toEqual(wanted.map(({ dev, t_ms: t }) => `${dev} ${(t - T0) / 1000}`).toSorted());
+    }
+  });
+
   it("stands beside our own, and never takes our numbers", async () => {
     const log = await opened(locks);
     await written(log, [fix(0)]);

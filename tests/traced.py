@@ -53,10 +53,18 @@ def traced(page: Page, act: Callable[[], T]) -> tuple[T, Traced]:
 
 def _read(events: list[dict[str, Any]]) -> Traced:
     spans = [e for e in events if e.get("ph") == "X" and "tdur" in e]
-    calls = Counter((e["pid"], e["tid"]) for e in spans if e["name"] == "FunctionCall")
-    if not calls:
+    pages = {
+        (e["pid"], e["tid"])
+        for e in events
+        if e["name"] == "thread_name" and e["args"]["name"] == "CrRendererMain"
+    }
+    busy: Counter[tuple[int, int]] = Counter()
+    for e in spans:
+        if e["name"] == "RunTask" and (e["pid"], e["tid"]) in pages:
+            busy[e["pid"], e["tid"]] += e["tdur"]
+    if not busy:
         return Traced([], [])
-    (page, _), *_ = calls.most_common(1)
+    (page, _), *_ = busy.most_common(1)
     own = [e for e in spans if (e["pid"], e["tid"]) == page]
     signs = sorted(
         e["ts"]
