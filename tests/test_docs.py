@@ -60,7 +60,7 @@ def test_every_json_key_has_its_row_with_a_meaning() -> None:
     two = replace(tallies.day(), rigs=(share, share), between=(seam,))
     said = to_object(two, "Dry Ladle")
     keys = set(said) - {"paddock"} | {f"paddock.{key}" for key in said["paddock"]}
-    again = to_waste(Waste(0.2, 0.1, 0.3, 0.01, {}, 0.0, 0.0, 4.0, True))
+    again = to_waste(Waste(0.2, 0.1, 0.3, 0.01, {}, {}, 0.0, 0.0, 4.0, True))
     parts = [said[name][0] for name in ("patches", "questions", "rigs", "between")]
     for part in (*parts, said["settle"], again, *worth_parts()):
         keys |= set(part)

@@ -68,6 +68,7 @@ def dusk_row(day: SimDay, true: list[Way]) -> Row:
         "high_ha": w.high_ha,
         "true_again_ha": exact.again_ha(day),
         "causes_ha": dict(w.causes),
+        "spread_ha": dict(w.spread_ha),
         "true_causes_ha": true_causes,
         "pace_ha_h": pace_ha_per_h(tally, day.rig.tool.width_m),
         "seeded_ha": w.seeded_ha,

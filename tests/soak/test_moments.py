@@ -28,6 +28,7 @@ def row(**more: object) -> Row:
         **{"engine": "abc", "seed": 1, "kind": "dusk", "preset": "good", "net_ha": 50.0},
         **{"again_ha": 0.7, "low_ha": 0.6, "high_ha": 0.8, "true_again_ha": 0.71},
         **{"causes_ha": causes, "true_causes_ha": dict(causes), "closes": 0.004},
+        "spread_ha": dict.fromkeys(causes, 0.05),
         "labels": [{"m2": 100.0, "said": "worth it", "true": "worth it"}] * 19
         + [{"m2": 30.0, "said": "leave", "true": "your call"}],
         **{"listed_m2": 900.0, "missed_m2": 9.0, "hit_m2": 0.0, "blocked": False},
@@ -56,6 +57,16 @@ def test_a_cause_is_near_within_a_quarter_or_a_third_of_a_per_cent_of_the_paddoc
     far = row(causes_ha={**row()["causes_ha"], CAUSES[0]: 0.26})
     assert leaving.right_causes([near]).value == 1.0
     assert_allclose(leaving.right_causes([far]).value, 6 / 7)
+
+
+def test_a_cause_is_held_against_what_it_was_said_to_be_off_by() -> None:
+    off = row(causes_ha={**row()["causes_ha"], CAUSES[0]: 0.16})
+    assert_allclose(leaving.told_off([off]).value, 6 / 7)
+    wide = {**off, "spread_ha": {**off["spread_ha"], CAUSES[0]: 0.07}}
+    assert leaving.told_off([wide]).value == 1.0
+    # no cause is told finer than a hundredth of a hectare
+    fine = row(spread_ha=dict.fromkeys(CAUSES, 0.0), causes_ha=dict.fromkeys(CAUSES, 0.109))
+    assert leaving.told_off([fine]).value == 1.0
 
 
 def test_the_section_marks_what_is_missed_and_only_that() -> None:

@@ -71,6 +71,13 @@ def told(name: str, why: str, runs: list[Any], by: dict[str, float], **how: Any)
     way = 1.645 * walk * hypot(0.027, 0.032 * (drift or 0.0))
     part = 1.0 if drift is None else min(0.75 + 0.12 * drift, 1.0)
     again = seeded - ground - through
+    down, up = (
+        hypot(way, part * abs(said["bare_ha"] - said[k])) for k in ("bare_low_ha", "bare_high_ha")
+    )
+    off = spread(by, net_ha, drift or 0.0, (down + up) / 2, how.get("swing", lambda *_: 0.0)(
+        1.645 * 0.38 * (said["bare_high_ha"] - said["bare_low_ha"]) / net_ha,
+        1.645 * 0.42 * (drift or 0.0) / 10,
+    ))  # fmt: skip
     wished = sum(r["length_m"] for r in runs) * WISH
     given = {
         "runs": runs, "front_rank_m": FRONT, "rear_rank_m": REAR, "overlap_wish_m": WISH,
@@ -82,15 +89,45 @@ def told(name: str, why: str, runs: list[Any], by: dict[str, float], **how: Any)
     }  # fmt: skip
     expect = {
         "again_ha": again,
-        "low_ha": max(again - hypot(way, part * (said["bare_ha"] - said["bare_low_ha"])), 0.0),
-        "high_ha": again + hypot(way, part * (said["bare_high_ha"] - said["bare_ha"])),
+        "low_ha": max(again - down, 0.0),
+        "high_ha": again + up,
         "causes": {cause: by.get(cause, 0.0) / 1e4 for cause in CAUSES},
+        "spread_ha": off,
         "wished_ha": min(wished, how.get("seam_m2", by.get("between runs", 0.0))) / 1e4,
         "unexplained_ha": again - sum(by.values()) / 1e4,
         "finished": said["bare_ha"] < 0.05 * net_ha,
     }
     case(f"waste/{name}", why, given, expect,
          {"hectares": 1e-9, "cause": how.get("slack", 0.0006)})  # fmt: skip
+
+
+def spread(
+    by: dict[str, float], net_ha: float, drift: float, headline: float, swing_m2: float
+) -> dict[str, float]:
+    """Half the band of each cause, ha: the formulas of the explanation."""
+    least = {cause: max(by.get(cause, 0.0) / 1e4, 0.005) for cause in CAUSES}
+    off = {c: 0.011 * hypot(drift, 0.05) * sqrt(ha * net_ha) for c, ha in least.items()}
+    off["finishing"] = swing_m2 / 1e4
+    off["between runs"] = hypot(headline, *(ha for c, ha in off.items() if c != "between runs"))
+    return off
+
+
+def swung(left: float, again: float, covered: float) -> Any:
+    """What one late run's finishing may be off by, m², given half the bands of the two shares."""
+
+    def finishing(less: float, more: float) -> float:
+        late = min(max(0.5 + (0.02 - left - less) / 0.03, 0.0), 1.0)
+        twice = min(max(0.5 + (again / covered + more - 0.5) / 0.4, 0.0), 1.0)
+        return late * twice * (again + more * covered)
+
+    def swing(left_off: float, over_off: float) -> float:
+        now = finishing(0, 0)
+        return hypot(
+            max(abs(finishing(k * left_off, 0) - now) for k in (1, -1)),
+            max(abs(finishing(0, k * over_off) - now) for k in (1, -1)),
+        )
+
+    return swing
 
 
 def over(a: Mapping[str, Any], b: Mapping[str, Any], less: Any = None) -> float:
@@ -125,13 +162,15 @@ def cases() -> None:
     rows = [lane(k + 1, (1, 5 + 10 * k, 499, 5 + 10 * k), step=60.0) for k in range(49)]
     last = lane(60, (1, 487, 499, 487), step=60.0)
     told("the_last_strip", "The last run is eight tenths over sown ground: finishing.",
-         [*rows, last], {"finishing": 500 * 8.0}, net=box(0, 0, 500, 492))  # fmt: skip
+         [*rows, last], {"finishing": 500 * 8.0}, net=box(0, 0, 500, 492),
+         swing=swung(2 / 492, 4000, 5000))  # fmt: skip
     last = lane(60, (1, 489, 499, 489), step=60.0)
     late = 0.5 + (0.02 - 4 / 494) / 0.03
     done = 500 * 6 * 0.75 * late
     told("half_a_strip", "Six tenths, 0.8 % left: two thirds finishing, so no seam wished for.",
          [*rows, last], {"finishing": done, "between runs": 500 * 6 - done},
-         net=box(0, 0, 500, 494), slack=0.004, seam_m2=0.0)  # fmt: skip
+         net=box(0, 0, 500, 494), slack=0.004, seam_m2=0.0,
+         swing=swung(4 / 494, 3000, 5000))  # fmt: skip
     hidden = 2000 / (49 * 5000 + 2000)
     late = 0.5 + (0.02 - 1 + 490 / 494 * (1 - hidden)) / 0.03
     again = 3000 + 2000 * hidden
@@ -141,6 +180,7 @@ def cases() -> None:
          "sown again between runs.",
          [*rows, last], {"finishing": done * again, "between runs": 5000 - done * again},
          net=box(0, 0, 500, 494), slack=0.004, seam_m2=3000.0,
+         swing=swung(1 - 490 / 494 * (1 - hidden), again, 5000),
          picture_bare_ha=0.1)  # fmt: skip
     bend = np.linspace(0, 2 * pi, 120)
     x = np.r_[np.linspace(100, 248, 75), 250 + 12 * np.sin(bend), np.linspace(252, 400, 75)]
@@ -170,6 +210,8 @@ def asked(given: Case, expect: Case, tolerance: Case) -> None:
     assert set(found.causes) == set(expect["causes"])
     for name, ha in expect["causes"].items():
         assert_allclose(found.causes[name], ha, rtol=0.01, atol=tolerance["cause"], err_msg=name)
+    for name, ha in expect["spread_ha"].items():
+        assert_allclose(found.spread_ha[name], ha, rtol=0.01, atol=tolerance["cause"], err_msg=name)
     assert found.finished == expect["finished"]
 
 

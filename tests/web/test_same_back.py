@@ -123,4 +123,6 @@ def test_what_was_sown_twice_is_the_same_on_the_phone(phone: Row) -> None:
     assert set(said["causes"]) == set(wanted.causes)
     for name, ha in wanted.causes.items():
         assert said["causes"][name] == pytest.approx(ha, rel=0.1, abs=0.0005 * tally.net_ha), name
+        off = wanted.spread_ha[name]
+        assert said["spread_ha"][name] == pytest.approx(off, rel=0.2, abs=0.0002 * tally.net_ha)
     assert sum(said["causes"].values()) + said["unexplained_ha"] == pytest.approx(said["again_ha"])

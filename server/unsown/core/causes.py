@@ -206,9 +206,9 @@ def causes(
     width = max((w.width_m for w in ways), default=1.0)
     extra = extras(quads, net, width)
     kind = _kinds(quads, extra, fence, keep_out, width, settle_m)
-    made_m2 = float(extra.new.sum()) * extra.cell_m2
-    slivers = extra.new.astype(np.float64) * (hidden_m2 / max(made_m2, 1.0))
-    late = _finishing(quads, extra, slivers, net)
+    slivers = _slivers(extra, hidden_m2)
+    runs = late_runs(quads, extra, net, hidden_m2)
+    late = runs.part()[runs.of]
     last = np.where(kind == CAUSES.index(TURNS), 0.0, late[extra.later])
     area = np.bincount(kind, extra.cells * (1 - last), minlength=len(CAUSES))
     area[CAUSES.index(BETWEEN)] += float((slivers * (1 - late)).sum())
@@ -256,9 +256,44 @@ def _kinds(
     return np.select([mask for _, mask in rules], choices, CAUSES.index(BETWEEN))
 
 
-def _finishing(q: Quads, extra: Extra, slivers: Floats, net: BaseGeometry) -> Floats:
-    """How far each quad's run, made when little was left, mostly over sown ground, is finishing."""
+@dataclass(frozen=True)
+class Late:
+    """Of each run: what was left when it began and how much of it went over sown ground, as parts.
+
+    ``m2`` is what it covered, ``of`` the run of each quad by place; arrays of shape (runs,).
+    """
+
+    of: Ints
+    left: Floats
+    over: Floats
+    m2: Floats
+
+    def part(self, left: float = 0.0, over: float = 0.0) -> Floats:
+        """How far each run is finishing; either share moved by so much."""
+        late = 0.5 + (_LEFT[0] - self.left - left) / (2 * _LEFT[1])
+        twice = 0.5 + (self.over + over - _AGAIN[0]) / (2 * _AGAIN[1])
+        return np.asarray(np.clip(late, 0.0, 1.0) * np.clip(twice, 0.0, 1.0))
+
+    def swing_m2(self, left_off: float, over_off: float) -> float:
+        """How far all that is finishing may be off where the two shares are by so much, m².
+
+        What was left is off for all runs alike, what went over sown ground for each by itself.
+        """
+
+        def m2(left: float, over: float) -> Floats:
+            return self.part(left, over) * (self.over + over) * self.m2
+
+        now = m2(0.0, 0.0)
+        later, sooner = (abs(float((m2(d, 0.0) - now).sum())) for d in (left_off, -left_off))
+        more, less = (np.abs(m2(0.0, d) - now) for d in (over_off, -over_off))
+        each = float(np.square(np.maximum(more, less)).sum())
+        return float(np.sqrt(each + max(later, sooner) ** 2))
+
+
+def late_runs(q: Quads, extra: Extra, net: BaseGeometry, hidden_m2: float = 0.0) -> Late:
+    """What finishing is judged by, of each run; ``hidden_m2`` as ``causes`` has it."""
     runs, index = np.unique(q.run, return_inverse=True)
+    slivers = _slivers(extra, hidden_m2)
     fresh, twice = extra.new - slivers, extra.again + slivers
     new, again = (np.bincount(index, c, minlength=len(runs)) for c in (fresh, twice))
     begin = np.full(len(runs), np.inf)
@@ -267,6 +302,11 @@ def _finishing(q: Quads, extra: Extra, slivers: Floats, net: BaseGeometry) -> Fl
     sown = np.empty(len(runs))
     sown[order] = np.cumsum(new[order]) - new[order]
     left = 1.0 - sown * extra.cell_m2 / max(float(net.area), 1.0)
-    late = 0.5 + (_LEFT[0] - left) / (2 * _LEFT[1])
-    over = 0.5 + (again / np.maximum(new + again, 1) - _AGAIN[0]) / (2 * _AGAIN[1])
-    return np.asarray((np.clip(late, 0.0, 1.0) * np.clip(over, 0.0, 1.0))[index])
+    m2 = np.asarray((new + again) * extra.cell_m2, dtype=np.float64)
+    return Late(index, left, again / np.maximum(new + again, 1), m2)
+
+
+def _slivers(extra: Extra, hidden_m2: float) -> Floats:
+    """What each quad has of the hidden ground, cells: by the new ground that it covered."""
+    made_m2 = float(extra.new.sum()) * extra.cell_m2
+    return extra.new.astype(np.float64) * (hidden_m2 / max(made_m2, 1.0))

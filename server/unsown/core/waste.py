@@ -8,14 +8,15 @@ places. What the map shows is split by cause; what the two disagree by is told a
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
-from unsown.core.causes import BETWEEN, CAUSES, causes, quads_of
+from unsown.core.causes import BETWEEN, CAUSES, causes, late_runs, quads_of
 from unsown.core.price import Prices, capacity_ha_per_h
+from unsown.core.spread import LEFT, OVER, spread_ha
 from unsown.core.words import Rig, Tally
 
 #: Stretches of way are off each for itself, so the whole is off by the root of its length: m for
@@ -33,6 +34,7 @@ _Z = 1.645
 class Waste:
     """What was sown again. Hectares; 5 to 95 % band; by cause as the map shows it.
 
+    ``spread_ha`` is how far each cause may be off to either side, half of its 5 to 95 % band.
     ``wished_ha`` is the driver's own choice, the wished overlap of each seam: a part of
     ``causes["between runs"]``, not on top of it. ``unexplained_ha`` is the headline less all
     causes. ``finished`` False: much is still bare, so the headline leans on the map.
@@ -43,6 +45,7 @@ class Waste:
     high_ha: float
     share: float
     causes: Mapping[str, float]
+    spread_ha: Mapping[str, float]
     wished_ha: float
     unexplained_ha: float
     seeded_ha: float
@@ -116,18 +119,26 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
     # slivers beside seams that the picture cannot hold, but the estimate of bare ground does: as
     # much as a wandering run leaves bare on one side it sows again on the other
     slivers = tally.bare_ha * 1e4 - float(g.bare.area)
-    areas, _, extra, kind = causes(
+    areas, quads, extra, kind = causes(
         tally.ways, g.net, fence, g.keep_out,
         half_m=half, settle_m=settle_m(tally, rigs), hidden_m2=slivers,
     )  # fmt: skip
     by = {name: areas[name] / 1e4 for name in CAUSES}
     seam = float(np.sum(extra.cells[kind == CAUSES.index(BETWEEN)])) * extra.cell_m2 / 1e4
+    swing = late_runs(quads, extra, g.net, slivers).swing_m2(*_shares_off(tally, width.values()))
     return Waste(
         again_ha=again,
         low_ha=max(again - down, 0.0),
         high_ha=again + up,
         share=again / ground if ground > 0 else 0.0,
         causes=by,
+        spread_ha=spread_ha(
+            by,
+            net_ha=tally.net_ha,
+            drift_m=_drift_m(tally),
+            headline_ha=(down + up) / 2,
+            swing_ha=swing / 1e4,
+        ),
         wished_ha=min(_wished_ha(tally, rig_of), seam),
         unexplained_ha=again - sum(by.values()),
         seeded_ha=seeded,
@@ -135,12 +146,23 @@ def waste(tally: Tally, rigs: Sequence[Rig], *, boundary_sd_ha: float = 0.0) -> 
     )
 
 
+def _drift_m(tally: Tally) -> float:
+    return (tally.settle or {}).get("sigma_m", 0.0)
+
+
+def _shares_off(tally: Tally, widths_m: Iterable[float]) -> tuple[float, float]:
+    """What was left, and what of a run went over sown ground: half the bands of these parts."""
+    band = tally.bare_high_ha - tally.bare_low_ha
+    left = _Z * LEFT * band / max(tally.net_ha, 1e-9)
+    return left, _Z * OVER * _drift_m(tally) / max(widths_m, default=1.0)
+
+
 def _spread_ha(tally: Tally, boundary_sd_ha: float) -> tuple[float, float]:
     """How far below and above the headline its 5 to 95 % band reaches, ha.
 
     A bare hectare less means a hectare sown once more: the band of bare ground is this one's too.
     """
-    drift = (tally.settle or {}).get("sigma_m", 0.0)
+    drift = _drift_m(tally)
     part = min(_BARE + _BARE_DRIFT * drift, 1.0) if tally.settle is not None else 1.0
     walked = float(np.sqrt(sum(w.width_m**2 * w.length_m for w in tally.ways))) / 1e4
     other = _Z * float(np.hypot(np.hypot(_WALK, _WALK_DRIFT * drift) * walked, boundary_sd_ha))

@@ -9,6 +9,8 @@ from unsown.formats.units import Units
 
 #: Causes smaller than this part of a hectare are not worth a line.
 _LEAST_HA = 0.005
+#: None is told finer than this, ha.
+_FINEST_HA = 0.01
 
 
 def to_waste(again: Waste) -> dict[str, Any]:
@@ -19,6 +21,7 @@ def to_waste(again: Waste) -> dict[str, Any]:
         "high_ha": round(again.high_ha, 5),
         "share": round(again.share, 5),
         "causes": {name: round(ha, 5) for name, ha in again.causes.items()},
+        "spread_ha": {name: round(ha, 5) for name, ha in again.spread_ha.items()},
         "unexplained_ha": round(again.unexplained_ha, 5),
         "wished_ha": round(again.wished_ha, 5),
         "seeded_ha": round(again.seeded_ha, 5),
@@ -36,7 +39,8 @@ def again_rows(again: Waste, units: Units) -> list[str]:
     )
     causes = sorted(again.causes.items(), key=lambda item: -item[1])
     rows = [(name, ha) for name, ha in causes if ha >= _LEAST_HA]
-    lines = [f"  {name:<16}{area(ha):>10}" for name, ha in rows]
+    off = {name: area(max(again.spread_ha[name], _FINEST_HA)).split()[0] for name, _ in rows}
+    lines = [f"  {name:<16}{area(ha):>10}  ± {off[name]}" for name, ha in rows]
     lines.append(f"  {'not explained':<16}{area(again.unexplained_ha):>10}")
     if again.wished_ha >= _LEAST_HA:
         lines.append(

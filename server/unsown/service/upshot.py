@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from math import sqrt
 from typing import Any
 
 import numpy as np
@@ -117,11 +118,14 @@ def by_day(task: Task, log: Log, tally: Tally, again: Waste) -> dict[str, dict[s
         part = float(counted.sum() / whole.sum())
         shares = dict(zip(CAUSES, (counted / whole).tolist(), strict=True))
         by = {name: round(again.causes[name] * share, 5) for name, share in shares.items()}
-        head = {
+        head: dict[str, Any] = {
             key: round(getattr(again, key) * part, 5)
             for key in ("again_ha", "low_ha", "high_ha", "unexplained_ha", "wished_ha")
         }
-        out[day] = {**head, "causes": by, "part": round(part, 4), "finished": again.finished}
+        # what parts are off by is independent: the squares add up
+        off = {n: round(again.spread_ha[n] * sqrt(share), 5) for n, share in shares.items()}
+        head |= {"causes": by, "spread_ha": off}
+        out[day] = {**head, "part": round(part, 4), "finished": again.finished}
     return out
 
 

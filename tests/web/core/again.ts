@@ -19,6 +19,7 @@ export function wasting(given: Json, want: Json, tolerance: Json, clip: Clip): v
   for (const key of ["wished_ha", "unexplained_ha"] as const) near(found[key], want[key], tolerance.cause + 0.01 * Math.abs(want[key]), key);
   expect(Object.keys(found.causes).toSorted()).toEqual(Object.keys(want.causes).toSorted());
   for (const [name, ha] of Object.entries(found.causes)) near(ha, want.causes[name], tolerance.cause + 0.01 * want.causes[name], name);
+  for (const [name, ha] of Object.entries(found.spread_ha)) near(ha, want.spread_ha[name], tolerance.cause + 0.01 * want.spread_ha[name], `spread of ${name}`);
   expect(found.finished).toBe(want.finished);
 }
 

@@ -42,9 +42,10 @@ interface Quad {
   left_m: number;
 }
 
-/** Area sown again by cause; that between runs with all of finishing taken out; seeded ground in keep-outs; m². */
+/** Area sown again by cause, and how far finishing may be off; that between runs with all of finishing taken out; seeded ground in keep-outs; m². */
 export interface Again {
   readonly causes: Readonly<Record<Cause, number>>;
+  readonly swing_m2: number;
   readonly seam_m2: number;
   readonly through_m2: number;
 }
@@ -88,9 +89,10 @@ function quadsOf(ways: readonly Way[], half_m: number): Quad[] {
  * Ground sown again, by cause. `net` ground; `whole`: it with the keep-outs that lie in it; `half_m` half the
  * distance between front and rear rank; `settle_m` way within which a restart runs over ground where seed had
  * not yet landed; `hidden_m2` ground between runs believed to be bare though the ways cover it: as much was
- * sown again there, and each run has of it by the new ground that it covered.
+ * sown again there, and each run has of it by the new ground that it covered; `left_off`, `over_off` half the
+ * bands of what was left, as a part, and of how much of a run went over sown ground.
  */
-export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: Area, half_m: number, settle_m: number, hidden_m2: number): Again {
+export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: Area, half_m: number, settle_m: number, hidden_m2: number, left_off: number, over_off: number): Again {
   const quads = quadsOf(ways, half_m);
   const width = Math.max(1, ...ways.map(({ width_m }) => width_m));
   const [ground, things, fence] = [ringsOf(net), ringsOf(keep_out), whole.map(([ring]) => ring)];
@@ -141,7 +143,7 @@ export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: A
   }
 
   const areas = CAUSES.map(() => 0);
-  let [sown, seam, made] = [0, 0, 0];
+  let [sown, seam, made, each, later, sooner] = [0, 0, 0, 0, 0, 0];
   runs.forEach(({ fresh }) => (made += fresh));
   const sliver = hidden_m2 / Math.max(made * cell_m2, 1);
   // runs stand in the order in which they began
@@ -149,7 +151,13 @@ export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: A
     const hidden = fresh * sliver;
     const part = (of: readonly [number, number], by_how: number): number => Math.min(Math.max(0.5 + by_how / (2 * of[1]), 0), 1);
     const left = 1 - (sown * cell_m2) / Math.max(net_m2, 1);
-    const finishing = part(LEFT, LEFT[0] - left) * part(AGAIN, (again + hidden) / Math.max(fresh + again, 1) - AGAIN[0]);
+    const over = (again + hidden) / Math.max(fresh + again, 1);
+    const late = (less: number, more: number): number => part(LEFT, LEFT[0] - left - less) * part(AGAIN, over + more - AGAIN[0]);
+    const swing = (less: number, more: number): number => (late(less, more) * (over + more) - finishing * over) * (fresh + again) * cell_m2;
+    const finishing = late(0, 0);
+    each += Math.max(Math.abs(swing(0, over_off)), Math.abs(swing(0, -over_off))) ** 2;
+    later += swing(left_off, 0);
+    sooner += swing(-left_off, 0);
     sown += fresh - hidden;
     if (finishing <= 0.5) seam += by[BETWEEN] * cell_m2;
     by[BETWEEN] += hidden;
@@ -161,7 +169,7 @@ export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: A
   });
   const told = {} as Record<Cause, number>;
   CAUSES.forEach((name, k) => (told[name] = Math.max(areas[k], 0)));
-  return { causes: told, seam_m2: seam, through_m2: through * cell_m2 };
+  return { causes: told, swing_m2: hypot(Math.sqrt(each), Math.max(Math.abs(later), Math.abs(sooner))), seam_m2: seam, through_m2: through * cell_m2 };
 }
 
 const middle = (ring: Ring): [number, number] => [(ring[0] + ring[2] + ring[4] + ring[6]) / 4, (ring[1] + ring[3] + ring[5] + ring[7]) / 4];
