@@ -7,11 +7,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from shapely.geometry import Point
 
 from unsown.core.errors import PaddockError
 from unsown.core.plane import area_m2
 from unsown.demo import demo_day, field, write
+from unsown.demo.farm import fenced
 from unsown.demo.samples import SAMPLES, Sample, make
+from unsown.demo.write import paddock_text
 from unsown.formats.boundary import read_paddock
 from unsown.formats.rig import read_rig
 from unsown.formats.track import read_track
@@ -35,6 +38,17 @@ def test_dry_ladle_has_its_slough_poles_and_pile_well_inside() -> None:
     assert areas["slough"] == pytest.approx(23_000, rel=0.01)
     assert areas["wet rim"] == pytest.approx(4_000, rel=0.1)
     assert all(ladle.outline.contains(shape) for _, shape in ladle.holes)
+
+
+@pytest.mark.parametrize("name", ["Dry Ladle", "Quillback", "Bent Culvert"])
+def test_every_paddock_of_the_farm_has_its_gate_on_the_fence(name: str) -> None:
+    made = field(name)
+    text = paddock_text(fenced(made), made.plane)
+    read = read_paddock(text.encode(), "paddock.geojson")
+    (gate,) = read.gates
+    x, y = made.plane.to_xy(np.asarray([gate.lon_deg]), np.asarray([gate.lat_deg]))
+    assert made.outline.exterior.distance(Point(float(x[0]), float(y[0]))) < 0.1
+    assert gate.name.endswith("gate")
 
 
 def test_a_paddock_the_farm_does_not_have_is_refused() -> None:

@@ -50,7 +50,7 @@ def put_in(farm: Farm) -> bool:
             hint="Give an empty folder with --data.",
         )
     from unsown.core.plane import Plane  # noqa: PLC0415
-    from unsown.demo.farm import demo_day, field  # noqa: PLC0415
+    from unsown.demo.farm import demo_day, fenced, field  # noqa: PLC0415
     from unsown.demo.write import paddock_text  # noqa: PLC0415
     from unsown.formats import log  # noqa: PLC0415
     from unsown.formats.rig import write_rig  # noqa: PLC0415
@@ -63,7 +63,7 @@ def put_in(farm: Farm) -> bool:
         if name not in there:
             made = field(name)
             at = Plane(made.plane.lat0_deg + north, made.plane.lon0_deg + east)
-            text = paddock_text(replace(made, plane=at).paddock(), at)
+            text = paddock_text(fenced(replace(made, plane=at)), at)
             farm.save_paddock(None, json.loads(text), None, "drawn on paper")
     if not farm.rigs(away=True):
         farm.save_rig(None, tomllib.loads(write_rig(day.rig)), None, "measured with a tape")

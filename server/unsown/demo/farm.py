@@ -17,7 +17,7 @@ from shapely.geometry import Point, Polygon, box
 
 from unsown.core.errors import PaddockError
 from unsown.core.plane import Plane
-from unsown.core.words import KeepOut, Log, Mark
+from unsown.core.words import Gate, KeepOut, Log, Mark, Paddock
 from unsown.demo.write import write
 from unsown.sim.day import SimDay, day
 from unsown.sim.paddocks import Field
@@ -26,6 +26,12 @@ SEED = 7
 _LAT, _LON = 49.73, -106.21
 _CALL_S = 160.0
 _RATES = (("seed", 118.0), ("fertiliser", 105.0))  # kg/ha
+#: Where on the fence one drives in, as a share of its length, and what the gate is called.
+_GATES = {
+    "Dry Ladle": (0.5819, "the culvert gate"),
+    "Quillback": (0.62, "the east gate"),
+    "Bent Culvert": (0.12, "the road gate"),
+}
 _DRY_MS = 1_780_272_000_000  # the wet rim is expected to be dry by 1 June 2026
 
 
@@ -68,6 +74,14 @@ def field(name: str) -> Field:
     if name not in makers:
         raise PaddockError("demo-unknown", f"expected one of {', '.join(makers)}, got {name!r}")
     return makers[name]()
+
+
+def fenced(made: Field) -> Paddock:
+    """A paddock of the demo farm with its gate, as it is saved."""
+    share, name = _GATES[made.name]
+    at = made.outline.exterior.interpolate(share, normalized=True)
+    lon, lat = made.plane.to_degrees(np.asarray([at.x]), np.asarray([at.y]))
+    return replace(made.paddock(), gates=(Gate(float(lon[0]), float(lat[0]), name),))
 
 
 def _dry_ladle() -> Field:
@@ -138,7 +152,9 @@ def _mishaps(made: SimDay) -> SimDay:
     names = ("t_ms", "lat_deg", "lon_deg", "acc_m", "speed_m_s", "course_deg", "phone", "segment")
     seen = replace(fixes, **{k: getattr(fixes, k)[keep] for k in names})
     marks += _fills(made, len(marks))
-    paddock = replace(made.paddock, keep_outs=tuple(_dated(k) for k in made.paddock.keep_outs))
+    outs = tuple(_dated(k) for k in made.paddock.keep_outs)
+    gates = fenced(field(made.paddock.name)).gates
+    paddock = replace(made.paddock, keep_outs=outs, gates=gates)
     log = Log(seen, tuple(sorted(marks, key=lambda m: m.t_ms)))
     return replace(made, log=log, paddock=paddock)
 

@@ -44,13 +44,17 @@ def write(day: SimDay, folder: Path, *, track: str = "gpx") -> list[Path]:
 
 
 def paddock_text(paddock: Paddock, plane: Plane) -> str:
-    """The paddock as GeoJSON: its area, then each keep-out with its ``kind``."""
+    """The paddock as GeoJSON: its area, then each keep-out with its ``kind``, then the gates."""
     features = [_feature(plane.shape_to_xy(paddock.area), plane, {"name": paddock.name})]
     for keep in paddock.keep_outs:
         about: dict[str, Any] = {"kind": keep.kind, "hazard": keep.hazard}
         if keep.name:
             about["name"] = keep.name
         features.append(_feature(plane.shape_to_xy(keep.area), plane, about))
+    for gate in paddock.gates:
+        point = geojson.Point([round(gate.lon_deg, 7), round(gate.lat_deg, 7)])
+        about = {"kind": "gate", "name": gate.name}
+        features.append(geojson.Feature(geometry=point, properties=about))
     return str(geojson.dumps(geojson.FeatureCollection(features))) + "\n"
 
 
