@@ -2,6 +2,8 @@
 import { Clip } from "../../../web/src/core/clip";
 import { find, finding } from "../../../web/src/core/day";
 import { UnsownError } from "../../../web/src/core/errors";
+import type { Draws } from "../../../web/src/core/settle";
+import { type Drawing, drawn } from "../../../web/src/core/together";
 import { type Log, type Paddock, SETTINGS } from "../../../web/src/core/words";
 import { LENGTH_M, log, MISSED_M, PADDOCK, PLANE, RIG, WIDTH_M } from "./smallday";
 
@@ -55,6 +57,29 @@ describe("a small day", () => {
     expect(find(log(), PADDOCK, [RIG], SETTINGS, clip).tally).toEqual(once);
   });
 
+  it("says the same with draws that were made elsewhere, from plain data", () => {
+    const days = finding(log(), PADDOCK, [RIG], SETTINGS, clip);
+    let step = days.next();
+    let handed: Draws | undefined;
+    let asked = 0;
+    while (step.done !== true) {
+      const { stage, drawing } = step.value;
+      if (stage === "sweeping") handed = drawn(structuredClone(drawing) as Drawing);
+      if (stage === "draws") asked += 1;
+      step = days.next(stage === "draws" ? handed : undefined);
+    }
+    expect(asked).toBe(1);
+    expect(step.value.tally).toEqual(find(log(), PADDOCK, [RIG], SETTINGS, clip).tally);
+    // and they are taken: others say something else
+    const other = finding(log(), PADDOCK, [RIG], SETTINGS, clip);
+    step = other.next();
+    while (step.done !== true) {
+      const { stage, drawing } = step.value;
+      step = other.next(stage === "draws" ? drawn({ ...(drawing as Drawing), draws: 3 }) : undefined);
+    }
+    expect(step.value.tally.bare_low_ha).not.toBe(find(log(), PADDOCK, [RIG], SETTINGS, clip).tally.bare_low_ha);
+  });
+
   it("tells each stage, going on and never back, and can be dropped between any two", () => {
     const said: [string, number][] = [];
     find(log(), PADDOCK, [RIG], AS_LOGGED, clip, ({ stage, part }) => said.push([stage, part]));
@@ -64,6 +89,7 @@ describe("a small day", () => {
       "settling",
       "sweeping",
       "patches",
+      "draws",
       "how sure",
     ]);
     const parts = said.map(([, part]) => part);

@@ -1,10 +1,14 @@
 // How fast the phone's engine is under Node, in a process of its own as a worker begins:
 //
 //     node speed.mjs day.json > one line of JSON
+//     node speed.mjs day.json two > the same count with a second worker beside it
 import { readFileSync } from "node:fs";
+import { fileURLToPath } from "node:url";
+import { MessageChannel, Worker, isMainThread, parentPort, workerData } from "node:worker_threads";
+import { assist, beside } from "../../../web/src/cab/second";
 import { Clip } from "../../../web/src/core/clip";
 import { quantile } from "../../../web/src/core/columns";
-import { find } from "../../../web/src/core/day";
+import { find, finding } from "../../../web/src/core/day";
 import { glance } from "../../../web/src/core/glance";
 import { LiveGrid, quadsAlong } from "../../../web/src/core/grid";
 import { ringsOf } from "../../../web/src/core/rings";
@@ -16,7 +20,7 @@ import { type Given, logOf, paddockOf } from "./given";
  * and collect beside it, show. Linux tells it in hundredths.
  */
 function threadSeconds(): number {
-  const told = readFileSync(`/proc/self/task/${process.pid}/stat`, "utf8");
+  const told = readFileSync("/proc/thread-self/stat", "utf8");
   const columns = told.slice(told.lastIndexOf(")") + 2).split(" ");
   return (Number(columns[11]) + Number(columns[12])) / 100;
 }
@@ -54,7 +58,44 @@ function painted(tally: Tally, live: LiveGrid): { half_us: number; most_us: numb
   return { half_us: quantile(steps, 0.5), most_us: quantile(steps, 0.99), steps: steps.length };
 }
 
-function main([path]: string[]): void {
+/** The count as a phone with several cores makes it: seconds by the clock, and of each worker's thread. */
+async function two(path: string): Promise<void> {
+  const given = JSON.parse(readFileSync(path, "utf8")) as Given;
+  const [log, paddock] = [logOf(given), paddockOf(given)];
+  const reference_s = took(reference).thread_s;
+  const { port1, port2 } = new MessageChannel();
+  const [started, used] = [performance.now(), threadSeconds()];
+  const worker = new Worker(fileURLToPath(import.meta.url), { workerData: port2, transferList: [port2] });
+  const second_s = new Promise<number>((done) => worker.on("message", done));
+  const second = beside(port1 as unknown as MessagePort);
+  const steps = finding(log, paddock, given.rigs, SETTINGS, new Clip());
+  let waited_s = Number.NaN;
+  let helped = false;
+  let step = steps.next();
+  while (step.done !== true) {
+    const { stage, drawing } = step.value;
+    if (stage !== "how sure") await new Promise((done) => setTimeout(done));
+    let draws;
+    if (drawing !== undefined && stage === "draws") {
+      const since = performance.now();
+      draws = await second.draws(drawing);
+      [waited_s, helped] = [(performance.now() - since) / 1e3, draws !== undefined];
+    } else if (drawing !== undefined) second.begin(drawing);
+    step = steps.next(draws);
+  }
+  const [clock_s, thread_s] = [(performance.now() - started) / 1e3, threadSeconds() - used];
+  const { bare_ha, bare_low_ha, bare_high_ha } = step.value.tally;
+  const bare = { bare_ha, bare_low_ha, bare_high_ha };
+  const row = { reference_s, clock_s, thread_s, second_s: helped ? await second_s : 0, waited_s, helped, bare };
+  process.stdout.write(`${JSON.stringify({ ...row, peak_mb: process.resourceUsage().maxRSS / 1024 })}\n`);
+  process.exit(0);
+}
+
+function main([path, how]: string[]): void {
+  if (how === "two") {
+    void two(path ?? "");
+    return;
+  }
   const given = JSON.parse(readFileSync(path ?? "", "utf8")) as Given;
   const [log, paddock] = [logOf(given), paddockOf(given)];
   const clip = new Clip();
@@ -81,6 +122,7 @@ function main([path]: string[]): void {
     glance_s: first.thread_s,
     paint,
     tiles: [...live.all()].length,
+    bare: { bare_ha: tally.bare_ha, bare_low_ha: tally.bare_low_ha, bare_high_ha: tally.bare_high_ha },
     bare_ha: { engine: tally.bare_ha, first: first.made.bare_m2 / 1e4 },
     peak_mb: process.resourceUsage().maxRSS / 1024,
     hours: tally.hours,
@@ -90,4 +132,6 @@ function main([path]: string[]): void {
   process.stdout.write(`${JSON.stringify(row)}\n`);
 }
 
-main(process.argv.slice(2));
+if (isMainThread) main(process.argv.slice(2));
+// oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none
+else assist(workerData as MessagePort, () => parentPort?.postMessage(threadSeconds()));

@@ -35,10 +35,30 @@ export function lend(painted: () => Painted | null): void {
 /** The page's own script: where there is no page, it is the worker (web/cab/start.js). */
 const script = (): string => document.querySelector<HTMLScriptElement>("script[src]")?.src ?? "";
 
+/** A second worker that makes draws, on a phone with more than one core; null where there is none to be had. */
+function helper(port: MessagePort): Worker | null {
+  try {
+    if (!(navigator.hardwareConcurrency > 1)) return null;
+    const made = new Worker(script());
+    // the first goes on without it
+    made.addEventListener("error", (event) => event.preventDefault());
+    // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
+    made.postMessage(null, [port]);
+    return made;
+  } catch {
+    return null;
+  }
+}
+
 /** Begins; `hears` is told until it is done, has failed, or what this returns is called. */
 export function reckon(asked: Asked, hears: Hears): () => void {
   const worker = new Worker(script());
-  const end = (): void => worker.terminate();
+  const { port1, port2 } = new MessageChannel();
+  const second = asked.quick === true ? null : helper(port2);
+  const end = (): void => {
+    worker.terminate();
+    second?.terminate();
+  };
   worker.addEventListener("message", ({ data }: MessageEvent<Said>) => {
     if (data.what === "stage") hears.stage(data.stage, data.part);
     else if (data.what === "first") hears.first(data.first);
@@ -57,7 +77,7 @@ export function reckon(asked: Asked, hears: Hears): () => void {
   void keeper()
     .flush()
     // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
-    .then(() => worker.postMessage(jobOf(asked)));
+    .then(() => worker.postMessage(jobOf(asked), [port1]));
   return end;
 }
 

@@ -5,6 +5,7 @@ import { finding, type Found } from "../core/day";
 import { UnsownError } from "../core/errors";
 import { planeOf } from "../core/land";
 import { thinnedRing } from "../core/rings";
+import type { Draws } from "../core/settle";
 import { logOf } from "../core/work";
 import type { Area, Log, Paddock, Question, Rig } from "../core/words";
 import { logSince } from "../keep/read";
@@ -13,6 +14,7 @@ import { after, until, type After } from "./after";
 import { anew, atOnce } from "./first";
 import { ABOUT } from "./gate/decided";
 import { outsMarked } from "./outs/marked";
+import { type Second, assist, beside } from "./second";
 import { alone, belonging, namedFor, newest, ownFirst, since, paddockHere, rigsByPhone, rigsFor, seasonOf } from "./pick";
 import type { Failure, Job, Said, Sums } from "./sums";
 
@@ -26,15 +28,16 @@ const say = (said: Said): void => self.postMessage(said);
 
 /** Begins to listen for jobs. */
 export function work(): void {
-  self.addEventListener("message", (event: MessageEvent<Job>) => {
-    compute(event.data).then(
+  self.addEventListener("message", ({ data, ports: [port] }: MessageEvent<Job | null>) => {
+    if (data === null) return assist(port as MessagePort, () => self.close());
+    compute(data, beside(port)).then(
       (sums) => say({ what: "done", sums }),
       (error: unknown) => say({ what: "failed", why: failureOf(error) }),
     );
   });
 }
 
-async function compute(job: Job): Promise<Sums> {
+async function compute(job: Job, second: Second): Promise<Sums> {
   const begun = Date.now();
   say({ what: "stage", stage: "reading", part: 0 });
   const all = ownFirst(await logSince(new Shelf(SHELF), -Infinity, job.unstored), job.dev);
@@ -59,18 +62,18 @@ async function compute(job: Job): Promise<Sums> {
   // one rig; else each phone's own; where not all have one, this one by itself
   for (const cards of each.length > 0 ? [rigs, each] : [rigs]) {
     try {
-      return { ...count(mine, land, cards, paddock, job, begun), outs, said };
+      return { ...(await count(mine, land, cards, paddock, job, second, begun)), outs, said };
     } catch (error) {
       const two = error instanceof UnsownError && (error.code === "two-rigs" || error.code === "rig-of-phone");
       if (!two || own.fixes.t_ms.length === mine.fixes.t_ms.length) throw error;
     }
   }
   const cards = rigsFor(named.filter(({ phone }) => phone === job.dev), job.rigs);
-  return { ...count(own, land, cards, paddock, job, begun), outs, said, alone: true };
+  return { ...(await count(own, land, cards, paddock, job, second, begun)), outs, said, alone: true };
 }
 
 /** The day of one paddock; a first answer is told on the way. */
-function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["paddock"], job: Job, begun: number): Omit<Sums, "outs" | "said"> {
+async function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["paddock"], job: Job, second: Second, begun: number): Promise<Omit<Sums, "outs" | "said">> {
   const plane = planeOf(land, log.fixes);
   // with no change of the lever the movement alone must tell, as at home; what is not clear is asked
   const guessed = !log.marks.some(({ kind, says }) => kind === "lever" && (says["lever"] === "down" || says["lever"] === "up"));
@@ -88,11 +91,16 @@ function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sums["pad
   const ours = ({ phones }: Question): boolean => phones === undefined || phones.indexOf(job.dev) >= 0;
   let step = steps.next();
   while (step.done !== true) {
-    const { stage, part, questions } = step.value;
+    const { stage, part, questions, drawing } = step.value;
     say({ what: "stage", stage, part });
     if (several && stage === "taps" && rigs.every((rig) => (rig.phones ?? []).length === 0)) glance();
     if (questions !== undefined) say({ what: "open", open: { questions: questions.filter(ours), paddock: paddock?.id ?? null } });
-    step = steps.next();
+    // a breath, to hear whether the second is there
+    if (stage !== "how sure") await new Promise((done) => setTimeout(done));
+    let draws: Draws | undefined;
+    if (drawing !== undefined && stage === "draws") draws = await second.draws(drawing);
+    else if (drawing !== undefined) second.begin(drawing);
+    step = steps.next(draws);
   }
   say({ what: "stage", stage: "the way back", part: 1 });
   const name = paddock?.name ?? "";

@@ -10,24 +10,24 @@ import {
   stripChance,
 } from "./bare";
 import { within } from "./apart";
-import { type Part, type Seam, laidTogether, tested } from "./between";
+import type { Seam } from "./between";
 import { Chance } from "./chance";
 import type { Clip } from "./clip";
-import { median } from "./columns";
 import { type Strip, ground } from "./cover";
 import { UnsownError } from "./errors";
 import { oneClock } from "./join";
 import { type Land, drivenLap, landOf, planeOf } from "./land";
 import type { Lap } from "./lap";
 import { type Leg, legsOf } from "./legs";
-import { type PegVisit, type Picture, type Stretch, gapOf } from "./picture";
+import { type Picture, gapOf } from "./picture";
 import type { Plane } from "./plane";
 import { areaOf, ringsOf } from "./rings";
 import { SAMPLE_M } from "./samples";
-import { settle } from "./settle";
+import type { Draws } from "./settle";
 import { shares } from "./shares";
 import { stretchesOf, stripsOf } from "./strips";
 import { type Sure, bandOf, bestOf, countDraws, nearer } from "./sure";
+import { type Drawing, drawn, together } from "./together";
 import type {
   Ground,
   Log,
@@ -41,10 +41,7 @@ import type {
   Tally,
   Way,
 } from "./words";
-import { type Work, logOf, workOf } from "./work";
-
-/** What the seed of the next rig's draws is larger by. */
-const RIG_SEED = 1000;
+import { type Work, workOf } from "./work";
 
 /** What is being done, and the part of the whole that is done, 0 to 1. */
 export interface Stage {
@@ -52,6 +49,8 @@ export interface Stage {
   readonly part: number;
   /** What is asked of the driver, as soon as it is known. */
   readonly questions?: readonly Question[];
+  /** What draws are made of: while sweeping anybody may make them; before they are counted they are asked for. */
+  readonly drawing?: Drawing | undefined;
 }
 
 /** The tally, and the plane its shapes lie on. */
@@ -61,7 +60,8 @@ export interface Found {
 }
 
 /**
- * Computes one day, stage by stage; between two stages the caller may report, breathe, or drop it.
+ * Computes one day, stage by stage; between two stages the caller may report, breathe, or drop it. At the stage
+ * "draws" it may hand in those made elsewhere.
  *
  * `paddock.area` null takes the boundary from the first lap.
  *
@@ -75,7 +75,7 @@ export function* finding(
   rigs: readonly Rig[],
   settings: Settings,
   clip: Clip,
-): Generator<Stage, Found, void> {
+): Generator<Stage, Found, Draws | undefined> {
   const { fixes: raw } = given;
   if (raw.t_ms.length < 2) {
     throw new UnsownError(
@@ -108,8 +108,8 @@ export function* finding(
   const { runs, bridged } = work;
   yield { stage: "settling", part: 0.3, questions: work.questions };
   const stretches = stretchesOf(legs, runs, rigs, bridged);
-  const { picture, seams } = together(stretches, log, legs, land.surveyed, settings, plane, t0_ms);
-  yield { stage: "sweeping", part: 0.5 };
+  const { picture, seams, drawing } = together(stretches, log, legs, land.surveyed, settings, plane, t0_ms);
+  yield { stage: "sweeping", part: 0.5, drawing };
   const strips = stripsOf(picture, legs, runs, rigs, bridged);
   const { states, again_m2 } = ground(
     clip,
@@ -123,7 +123,6 @@ export function* finding(
   const shapes = parted(clip, patches(clip, states.bare), width_m);
   const gap = gapOf(picture);
   const wanted = {
-    picture,
     net: states.net,
     aside: clip.union([...ringsOf(states.doubt), ...ringsOf(states.unreachable)]),
     bare_m2: areaOf(states.bare),
@@ -131,7 +130,8 @@ export function* finding(
     vague: nearer(clip, states.doubt, picture),
     most: shapes.map((shape) => stripChance(shape, gapIn(shape, gap, seams, width_m), width_m)),
   };
-  const counting = countDraws(wanted, new Chance(settings.seed));
+  const draws = drawing === undefined ? picture : ((yield { stage: "draws", part: 0.6, drawing }) ?? drawn(drawing));
+  const counting = countDraws({ ...wanted, picture: { ...picture, ...draws } }, new Chance(settings.seed));
   let count = counting.next();
   while (count.done !== true) {
     yield { stage: "how sure", part: 0.6 + 0.4 * count.value };
@@ -162,55 +162,6 @@ export function find(
     step = days.next();
   }
   return step.value;
-}
-
-/** The peg checks of the log, by the phone that made them. */
-function pegsOf(log: Log, legs: readonly Leg[], plane: Plane, t0_ms: number): PegVisit[] {
-  const out: PegVisit[] = [];
-  for (const { kind, phone, says, t_ms } of log.marks) {
-    const leg = legs.findIndex((one) => one.phone === phone);
-    const [lat, lon, name] = [says["lat_deg"], says["lon_deg"], says["name"]];
-    if (kind !== "peg" || leg < 0 || typeof lat !== "number" || typeof lon !== "number") continue;
-    const [x_m, y_m] = plane.point(lon, lat);
-    const t_s = (t_ms - t0_ms) / 1000;
-    out.push({ t_s, leg, x_m, y_m, name: typeof name === "string" ? name : "" });
-  }
-  return out;
-}
-
-/** The settled picture; of several rigs each by itself, then laid together and tested. */
-function together(
-  stretches: readonly Stretch[],
-  log: Log,
-  legs: readonly Leg[],
-  boundary: Land["surveyed"],
-  settings: Settings,
-  plane: Plane,
-  t0_ms: number,
-): { picture: Picture; seams: readonly Seam[] } {
-  const every = pegsOf(log, legs, plane, t0_ms);
-  const outfits = legs.map((leg) => leg.outfit);
-  const parts = Array.from({ length: Math.max(...outfits) + 1 }, (_, outfit): Part => {
-    const mine = legs.filter((leg) => leg.outfit === outfit);
-    const pegs = every.filter(({ leg }) => outfits[leg] === outfit);
-    const how = {
-      white_m: Math.max(...mine.map((leg) => leg.track.sigma_m)),
-      rate: median(mine.map((leg) => leg.track.rate).filter(Number.isFinite)),
-      rate_error: median(mine.map((leg) => leg.track.rate_error).filter(Number.isFinite)),
-      pegs,
-      draws: settings.draws,
-      move: settings.settle,
-    };
-    const own = stretches.filter(({ leg }) => outfits[leg] === outfit);
-    const { acc_m } = logOf(log, mine.map((leg) => leg.phone), []).fixes;
-    const accuracy_m = median(acc_m.filter(Number.isFinite));
-    // a chance of its own: with the same one the rigs' draws would wander alike
-    const chance = new Chance(settings.seed + RIG_SEED * outfit);
-    return { picture: settle(own, boundary, how, chance), pegs, accuracy_m: accuracy_m || Infinity };
-  });
-  if (parts.length === 1) return { picture: parts[0].picture, seams: [] };
-  const picture = laidTogether(parts, new Chance(settings.seed + 3));
-  return { picture, seams: tested(picture, outfits, plane) };
 }
 
 /** The constant gap, one sigma, that drift alone leaves along a patch, or two rigs' offset. */

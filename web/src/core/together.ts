@@ -1,0 +1,78 @@
+// The pictures of a day's rigs settled, laid together where there are several, and what draws are made of.
+import { type Part, type Seam, laidTogether, tested } from "./between";
+import { Chance } from "./chance";
+import { median } from "./columns";
+import type { Land } from "./land";
+import type { Leg } from "./legs";
+import type { PegVisit, Picture, Stretch } from "./picture";
+import type { Plane } from "./plane";
+import { type Draws, type Settled, drawsOf, pictureOf, settled } from "./settle";
+import type { Log, Settings } from "./words";
+import { logOf } from "./work";
+
+/** What the seed of the next rig's draws is larger by. */
+const RIG_SEED = 1000;
+
+/** A settled day, plain data, and how many draws of it are wanted from which seed. */
+export interface Drawing {
+  readonly day: Settled;
+  readonly draws: number;
+  readonly seed: number;
+}
+
+/** The same draws wherever they are made. */
+export const drawn = ({ day, draws, seed }: Drawing): Draws => drawsOf(day, draws, new Chance(seed));
+
+/**
+ * The settled picture; of several rigs each by itself, then laid together and tested. Of one rig it has no draws
+ * yet: `drawing` tells what they are made of.
+ */
+export function together(
+  stretches: readonly Stretch[],
+  log: Log,
+  legs: readonly Leg[],
+  boundary: Land["surveyed"],
+  settings: Settings,
+  plane: Plane,
+  t0_ms: number,
+): { picture: Picture; seams: readonly Seam[]; drawing: Drawing | undefined } {
+  const every = pegsOf(log, legs, plane, t0_ms);
+  const outfits = legs.map((leg) => leg.outfit);
+  const rigs = Math.max(...outfits) + 1;
+  let drawing: Drawing | undefined;
+  const parts = Array.from({ length: rigs }, (_, outfit): Part => {
+    const mine = legs.filter((leg) => leg.outfit === outfit);
+    const pegs = every.filter(({ leg }) => outfits[leg] === outfit);
+    const how = {
+      white_m: Math.max(...mine.map((leg) => leg.track.sigma_m)),
+      rate: median(mine.map((leg) => leg.track.rate).filter(Number.isFinite)),
+      rate_error: median(mine.map((leg) => leg.track.rate_error).filter(Number.isFinite)),
+      pegs,
+      move: settings.settle,
+    };
+    const own = stretches.filter(({ leg }) => outfits[leg] === outfit);
+    const { acc_m } = logOf(log, mine.map((leg) => leg.phone), []).fixes;
+    const accuracy_m = median(acc_m.filter(Number.isFinite));
+    // a chance of its own: with the same one the rigs' draws would wander alike
+    drawing = { day: settled(own, boundary, how), draws: settings.draws, seed: settings.seed + RIG_SEED * outfit };
+    const draws = rigs === 1 ? { east_draws: [], north_draws: [] } : drawn(drawing);
+    return { picture: pictureOf(own, drawing.day, draws), pegs, accuracy_m: accuracy_m || Infinity };
+  });
+  if (rigs === 1) return { picture: parts[0].picture, seams: [], drawing };
+  const picture = laidTogether(parts, new Chance(settings.seed + 3));
+  return { picture, seams: tested(picture, outfits, plane), drawing: undefined };
+}
+
+/** The peg checks of the log, by the phone that made them. */
+function pegsOf(log: Log, legs: readonly Leg[], plane: Plane, t0_ms: number): PegVisit[] {
+  const out: PegVisit[] = [];
+  for (const { kind, phone, says, t_ms } of log.marks) {
+    const leg = legs.findIndex((one) => one.phone === phone);
+    const [lat, lon, name] = [says["lat_deg"], says["lon_deg"], says["name"]];
+    if (kind !== "peg" || leg < 0 || typeof lat !== "number" || typeof lon !== "number") continue;
+    const [x_m, y_m] = plane.point(lon, lat);
+    const t_s = (t_ms - t0_ms) / 1000;
+    out.push({ t_s, leg, x_m, y_m, name: typeof name === "string" ? name : "" });
+  }
+  return out;
+}
