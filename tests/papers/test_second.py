@@ -106,3 +106,18 @@ def test_where_two_rigs_were_out_it_says_whose_the_bins_and_the_restart_are() ->
     html = sheet.page(made["work"], made["paddock"], made["rig"], given.SETTINGS, MADE_MS)
     assert told in plain(handed(made))
     assert told in plain(html)
+
+
+def test_a_stop_that_hangs_on_an_answer_says_so_in_the_way_and_in_the_list() -> None:
+    made = given.with_upshot(given.by_hand())
+    strip = [f for f in made["work"]["ground"]["features"] if f["properties"].get("number") == 4]
+    doubt = [f for f in made["work"]["ground"]["features"] if f["properties"]["state"] == "doubt"]
+    assert "ask first" not in plain(handed(made))
+    for feature in strip:
+        feature["properties"] |= {"call": "likely", "chance": 0.7}
+        doubt[0]["geometry"] = feature["geometry"]
+    text = plain(handed(made))
+    assert "Ask the driver first: 1 question about 0.34 ha of doubt; patch 4 may be none" in text
+    assert re.search(r"4 middle, [^;]*; from the north, [^;]*; ask first", text)
+    html = sheet.page(made["work"], made["paddock"], made["rig"], given.SETTINGS, MADE_MS)
+    assert "4 640 m² likely ask first middle" in plain(html)

@@ -15,6 +15,7 @@ from unsown.core.words import Patch
 from unsown.formats.place import in_words
 from unsown.formats.units import Units
 from unsown.papers.going import Going
+from unsown.papers.hangs import hanging
 from unsown.papers.scene import Scene, side_of
 
 _NAMED = 3
@@ -71,9 +72,15 @@ def advice(
         )
     questions, doubt_m2 = len(tally.get("questions", ())), tally["doubt_ha"] * 1e4
     if questions:
-        # where more is in doubt than is known to be bare, the list below may change with an answer
-        first = not rest and doubt_m2 > sum(p.area_m2 for p in listed)
-        said.insert(0 if first else len(said), _ask(questions, tally["doubt_ha"], units, first))
+        # where more is in doubt than is known to be bare, or what would be driven for hangs on it,
+        # the list below may change with an answer
+        hangs = [p for p in hanging(scene) if p in listed]
+        driven = going.of("worth it") if going is not None else [p.number for p in listed]
+        first = not rest and (
+            doubt_m2 > sum(p.area_m2 for p in listed) or any(p.number in driven for p in hangs)
+        )
+        ask = _ask(questions, tally["doubt_ha"], units, first, hangs)
+        said.insert(0 if first else len(said), ask)
     if not rest and not listed:
         said.append("No bare patch to go back for was found. " + CANNOT[units.acres])
     old = "New entries are still being computed: print again when they are." * (
@@ -146,10 +153,11 @@ def _weighed(going: Going, scene: Scene, units: Units, *, first: bool) -> list[s
     return [*said, *([going.borrowed()] if going.examples else [])]
 
 
-def _ask(questions: int, doubt_ha: float, units: Units, first: bool) -> str:
+def _ask(questions: int, doubt_ha: float, units: Units, first: bool, hangs: Sequence[Patch]) -> str:
     many = f"{questions} questions" if questions > 1 else "1 question"
     head = "Ask the driver first" if first else "Ask the driver"
-    return f"{head}: {many} about {units.area(doubt_ha)} of doubt."
+    tail = f"; {_numbers(hangs)} may be none then" if hangs else ""
+    return f"{head}: {many} about {units.area(doubt_ha)} of doubt{tail}."
 
 
 def _in_the(scene: Scene, patch: Patch) -> str:

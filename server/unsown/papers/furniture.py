@@ -14,6 +14,7 @@ from unsown.papers import STYLE_PATH
 from unsown.papers.advice import left_over
 from unsown.papers.drawing import swatch
 from unsown.papers.going import Going
+from unsown.papers.hangs import ASK, hanging
 from unsown.papers.lines import cut
 from unsown.papers.scene import Scene, side_of
 
@@ -136,7 +137,8 @@ def ends(
     found = listed(scene, going)
     if not found:
         return head.format("") + "<p>no bare patch that a phone can find</p>"
-    labels = going.labels if going is not None else {}
+    labels = dict(going.labels) if going is not None else {}
+    labels |= {p.number: ASK for p in hanging(scene) if p.call != "can't tell"}
     rows = "".join(_end(p, scene, units, labels.get(p.number)) for p in found[:most])
     more = len(found) - most
     left = "more" if going is not None else "smaller"

@@ -22,6 +22,7 @@ from unsown.papers.advice import Advice, advice
 from unsown.papers.drawing import map_of
 from unsown.papers.furniture import asked, document, ends, heading, legend
 from unsown.papers.going import going_of
+from unsown.papers.hangs import ASK, hanging
 from unsown.papers.lines import blank, cut, lines, others, sentences
 from unsown.papers.scene import Scene, scene_of
 
@@ -178,6 +179,7 @@ def stops(now: Mapping[str, Any] | None, scene: Scene, units: Units) -> list[tup
     if now is None:
         return []
     by = {p.number: p for p in scene.patches}
+    hangs = {p.number for p in hanging(scene)}
     out = []
     for block in now["blocks"]:
         runs = [now["stops"][at]["run"] for at in block]
@@ -189,7 +191,8 @@ def stops(now: Mapping[str, Any] | None, scene: Scene, units: Units) -> list[tup
         out.append(
             (
                 ", ".join(map(str, numbers)),
-                f"{where}; from the {runs[0]['from_side']}, {long}{many}",
+                f"{where}; from the {runs[0]['from_side']}, {long}{many}"
+                + (f"; {ASK}" if hangs.issuperset(numbers) else ""),
             )
         )
     return out
