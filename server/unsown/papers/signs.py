@@ -78,7 +78,7 @@ def gates(scene: Scene, frame: Frame) -> Iterator[str]:
 
 
 def gate_sign(x: float, y: float) -> str:
-    """The sign of a gate, its middle at (x, y): so wide that a peg beside the gate hides neither."""
+    """The sign of a gate, its middle at (x, y); a peg at the gate stands between its posts."""
     posts = "".join(f"M{x + at:.1f} {y - 6:.1f}h6v12h-6z" for at in (-16, 10))
     return f'<path d="{posts}" fill="#FFFFFF" stroke="#000000" stroke-width="2.5"/>'
 
