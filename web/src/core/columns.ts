@@ -61,7 +61,13 @@ export function interpAt(at: number, x: Column, y: Column): number {
 /** Linear interpolation at many places. */
 export function interp(at: Column, x: Column, y: Column): Floats {
   const out = new Float64Array(at.length);
-  for (let i = 0; i < out.length; i++) out[i] = interpAt(at[i], x, y);
+  const last = x.length - 1;
+  // places mostly stand in order: the one before is next to this one
+  for (let i = 0, k = 0; i < out.length; i++) {
+    while (k < last && at[i] >= x[k + 1]) k += 1;
+    const within = k < last && at[i] >= x[k] && at[i] > x[0];
+    out[i] = within ? y[k] + ((y[k + 1] - y[k]) / (x[k + 1] - x[k])) * (at[i] - x[k]) : interpAt(at[i], x, y);
+  }
   return out;
 }
 

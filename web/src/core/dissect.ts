@@ -32,23 +32,28 @@ const [LEAST, ASIDE] = [0.3, 0.5];
  */
 export function dissect(meets: Meets, x: Floats, y: Floats): Part[] {
   const parts: Part[] = [];
-  const rank = new Int32Array(x.length).fill(-1);
-  const side = new Int8Array(x.length);
-
-  /** The part that holds all points, given in order of x and in order of y. */
-  const part = (byX: Ints, byY: Ints): number => {
-    if (byX.length <= SMALL) return parts.push({ own: byX, kids: [] }) - 1;
-    const [one, two] = [cut(byX, rank, meets), cut(byY, rank, meets)];
-    const [best, sorted] = one.cost <= two.cost ? [one, byX] : [two, byY];
-    for (let i = 0; i < sorted.length; i++) side[sorted[i]] = i < best.half ? -1 : 1;
-    for (let i = 0; i < best.own.length; i++) side[best.own[i]] = 0;
-    const [xs, ys] = [halves(byX, side), halves(byY, side)];
-    const kids = [0, 1].filter((k) => xs[k].length > 0).map((k) => part(xs[k], ys[k]));
-    return parts.push({ own: best.own, kids }) - 1;
-  };
-
-  part(order(x), order(y));
+  divide(parts, order(x), order(y), new Int32Array(x.length).fill(-1), new Int8Array(x.length), meets);
   return parts;
+}
+
+/**
+ * The part that holds all points, given in order of x and in order of y. `rank` is −1 and `side` 0
+ * everywhere, before and after.
+ */
+function divide(parts: Part[], byX: Ints, byY: Ints, rank: Ints, side: Int8Array, meets: Meets): number {
+  if (byX.length <= SMALL) return parts.push({ own: byX, kids: [] }) - 1;
+  const [one, two] = [cut(byX, rank, meets), cut(byY, rank, meets)];
+  const [best, sorted] = one.cost <= two.cost ? [one, byX] : [two, byY];
+  const { own, half } = best;
+  for (let i = 0; i < sorted.length; i++) side[sorted[i]] = i < half ? -1 : 1;
+  for (let i = 0; i < own.length; i++) side[own[i]] = 0;
+  const [xs, ys] = [halves(byX, side), halves(byY, side)];
+  for (let i = 0; i < sorted.length; i++) side[sorted[i]] = 0;
+  const kids: number[] = [];
+  for (let k = 0; k < 2; k++) {
+    if (xs[k].length > 0) kids.push(divide(parts, xs[k], ys[k], rank, side, meets));
+  }
+  return parts.push({ own, kids }) - 1;
 }
 
 /**
@@ -66,7 +71,10 @@ export function meeting(a: Sparse, point: Ints, count: number): Meets {
     for (let k = a.start[r]; k < a.start[r + 1]; k++) if (at[k] >= 0) rows[next[at[k]]++] = r;
   }
   const start = new Int32Array(count + 1);
-  const other: number[] = [];
+  let most = 0;
+  for (let r = 0; r < a.rows; r++) most += (a.start[r + 1] - a.start[r]) ** 2;
+  const other = new Int32Array(most);
+  let met = 0;
   const seen = new Int32Array(count).fill(-1);
   for (let p = 0; p < count; p++) {
     seen[p] = p;
@@ -77,12 +85,12 @@ export function meeting(a: Sparse, point: Ints, count: number): Meets {
         const q = at[k];
         if (q < 0 || seen[q] === p) continue;
         seen[q] = p;
-        other.push(q);
+        other[met++] = q;
       }
     }
-    start[p + 1] = other.length;
+    start[p + 1] = met;
   }
-  return { start, other: new Int32Array(other) };
+  return { start, other: other.slice(0, met) };
 }
 
 /** A separator, the place in a sorted set behind which it cuts, and how dear it is. */

@@ -8,6 +8,12 @@ import type { Floats } from "./words";
 /** So many right-hand sides are carried through the factor at once. */
 const LANES = 4;
 
+/** A right-hand side of few entries: what in one place stands twice is summed. */
+export interface Few {
+  readonly at: readonly number[];
+  readonly value: readonly number[];
+}
+
 /** A factored system N = AᵀWA. */
 export class Factor {
   private readonly plan: Plan;
@@ -34,15 +40,18 @@ export class Factor {
     this.eliminate(root, a, weight, 0);
   }
 
-  /** Solve N x = b for each right-hand side. */
-  solve(rhs: readonly Floats[]): Floats[] {
-    const out: Floats[] = [];
-    for (let from = 0; from < rhs.length; from += LANES) {
-      const lanes = this.spread(rhs, from);
-      this.forward(lanes);
-      this.back(lanes, rhs.length - from, out);
+  /** Solve N x = b. */
+  solve(b: Floats): Floats {
+    const { fronts, position } = this.plan;
+    const y = this.half(b);
+    for (let f = fronts.length - 1; f >= 0; f--) {
+      const { first, own, rows } = fronts[f];
+      for (let i = rows.length - 1, at = this.starts[f] + i * own; i >= 0; i--, at -= own) {
+        const value = (i < own ? (y[rows[i]] /= this.lower[at + i]) : y[rows[i]]);
+        for (let k = 0, end = Math.min(i, own); k < end; k++) y[first + k] -= this.lower[at + k] * value;
+      }
     }
-    return out;
+    return y.map((_, u) => y[position[u]]);
   }
 
   /**
@@ -51,30 +60,63 @@ export class Factor {
    */
   draws(b: Floats, count: number, chance: Chance): Floats[] {
     const out: Floats[] = [];
-    const mean = this.spread([b], 0);
-    this.forward(mean);
+    const { fronts, position } = this.plan;
+    const mean = this.half(b);
     for (let from = 0; from < count; from += LANES) {
-      const lanes = new Float64Array(mean.length);
+      const lanes = new Float64Array(LANES * mean.length);
       const many = Math.min(LANES, count - from);
-      for (let i = 0; i < lanes.length; i += LANES) {
-        for (let l = 0; l < many; l++) lanes[i + l] = mean[i] + chance.normal();
+      for (let i = 0; i < mean.length; i++) {
+        for (let l = 0; l < many; l++) lanes[LANES * i + l] = mean[i] + chance.normal();
       }
-      this.back(lanes, many, out);
+      for (let f = fronts.length - 1; f >= 0; f--)
+        backwardFront(this.lower, this.starts[f], fronts[f], lanes);
+      for (let l = 0; l < many; l++) {
+        const x = new Float64Array(mean.length);
+        for (let u = 0; u < x.length; u++) x[u] = lanes[LANES * position[u] + l];
+        out.push(x);
+      }
     }
     return out;
   }
 
   /** bᵀN⁻¹b of each right-hand side, for half the work of a solution. */
-  squares(rhs: readonly Floats[]): Floats {
+  squares(rhs: readonly Few[]): Floats {
     const out = new Float64Array(rhs.length);
+    const { fronts, position } = this.plan;
     for (let from = 0; from < rhs.length; from += LANES) {
-      const lanes = this.spread(rhs, from);
-      this.forward(lanes);
-      for (let l = 0; l < LANES && from + l < rhs.length; l++) {
+      const lanes = new Float64Array(LANES * position.length);
+      const many = Math.min(LANES, rhs.length - from);
+      for (let l = 0; l < many; l++) {
+        const { at, value } = rhs[from + l];
+        for (let k = 0; k < at.length; k++) lanes[LANES * position[at[k]] + l] += value[k];
+      }
+      for (let f = 0; f < fronts.length; f++) {
+        const first = LANES * fronts[f].first;
+        if (isNought(lanes, first, first + LANES * fronts[f].own)) continue;
+        forwardOwn(this.lower, this.starts[f], fronts[f], lanes);
+        forwardRest(this.lower, this.starts[f], fronts[f], lanes);
+      }
+      for (let l = 0; l < many; l++) {
         for (let i = l; i < lanes.length; i += LANES) out[from + l] += lanes[i] * lanes[i];
       }
     }
     return out;
+  }
+
+  /** y of L y = b, in the order of elimination. */
+  private half(b: Floats): Floats {
+    const { fronts, position } = this.plan;
+    const y = new Float64Array(b.length);
+    for (let u = 0; u < y.length; u++) y[position[u]] = b[u];
+    for (let f = 0; f < fronts.length; f++) {
+      const { first, own, rows } = fronts[f];
+      for (let i = 0, at = this.starts[f]; i < rows.length; i++, at += own) {
+        let sum = y[rows[i]];
+        for (let k = 0, end = Math.min(i, own); k < end; k++) sum -= this.lower[at + k] * y[first + k];
+        y[rows[i]] = i < own ? sum / this.lower[at + i] : sum;
+      }
+    }
+    return y;
   }
 
   /** Factor a front, and before it what hangs from it; their blocks stand one behind another. */
@@ -93,39 +135,6 @@ export class Factor {
     for (let i = 0, to = this.starts[number]; i < rows.length; i++, to += own) {
       const from = i * stride;
       for (let j = 0; j < own; j++) this.lower[to + j] = block[from + j];
-    }
-  }
-
-  /** Up to four right-hand sides side by side, in the order of elimination. */
-  private spread(rhs: readonly Floats[], from: number): Floats {
-    const { position } = this.plan;
-    const lanes = new Float64Array(LANES * position.length);
-    for (let l = 0; l < LANES && from + l < rhs.length; l++) {
-      const b = rhs[from + l];
-      for (let u = 0; u < b.length; u++) lanes[LANES * position[u] + l] = b[u];
-    }
-    return lanes;
-  }
-
-  /** L y = b in place. */
-  private forward(x: Floats): void {
-    this.plan.fronts.forEach((front, number) => {
-      const from = LANES * front.first;
-      if (isNought(x, from, from + LANES * front.own)) return;
-      forwardOwn(this.lower, this.starts[number], front, x);
-      forwardRest(this.lower, this.starts[number], front, x);
-    });
-  }
-
-  /** Lᵀ x = y in place, and the first `count` of its lanes, at most all, in the order of the unknowns. */
-  private back(lanes: Floats, count: number, out: Floats[]): void {
-    const { fronts, position } = this.plan;
-    for (let f = fronts.length - 1; f >= 0; f--)
-      backwardFront(this.lower, this.starts[f], fronts[f], lanes);
-    for (let l = 0; l < Math.min(LANES, count); l++) {
-      const x = new Float64Array(position.length);
-      for (let u = 0; u < x.length; u++) x[u] = lanes[LANES * position[u] + l];
-      out.push(x);
     }
   }
 }

@@ -30,10 +30,11 @@ export interface Front {
  * The fronts of a normal matrix AᵀWA, the root last, and the `position` of each unknown in the
  * order of elimination. `row` are the rows of A in the order of their fronts; `entry` are the
  * entries of A, row by row as they stand there, in each row by position, and `spot` is where each
- * stands in its front. `shape` is the A it was made for.
+ * stands in its front. `shape` is the A it was made for, `parts` the dissection.
  */
 export interface Plan {
   readonly shape: Sparse;
+  readonly parts: readonly Part[];
   readonly position: Ints;
   readonly fronts: readonly Front[];
   readonly row: Ints;
@@ -85,7 +86,7 @@ export function planned(a: Sparse, point: Ints, parts: readonly Part[]): Plan {
     for (let i = 0; i < rows.length; i++) local[rows[i]] = -1;
     fronts.push({ first, own, rows, kids, up: new Int32Array(count), stride: rows.length + 1, from, to });
   });
-  return { shape: a, position, fronts, row, entry, spot };
+  return { shape: a, parts, position, fronts, row, entry, spot };
 }
 
 /**

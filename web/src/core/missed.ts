@@ -70,7 +70,7 @@ export class Weighing {
     const { matrix } = this.rows;
     const own = new Float64Array(bumps.length);
     const rhs = bumps.map(({ from, shape }, b) => {
-      const out = new Float64Array(matrix.columns);
+      const [at, value]: [number[], number[]] = [[], []];
       for (let i = from; i <= from + shape.length && i < this.seam.gap_m.length; i++) {
         const here = i < from + shape.length ? shape[i - from] : 0;
         const last = i > from ? shape[i - from - 1] : 0;
@@ -78,10 +78,11 @@ export class Weighing {
         const weighted = this.solved.weight[i] * white;
         own[b] += white * weighted;
         for (let k = matrix.start[i]; k < matrix.start[i + 1]; k++) {
-          out[matrix.column[k]] += matrix.value[k] * weighted;
+          at.push(matrix.column[k]);
+          value.push(matrix.value[k] * weighted);
         }
       }
-      return out;
+      return { at, value };
     });
     const explained = this.solved.factor.squares(rhs);
     return own.map((value, b) => Math.max(value - explained[b], 1e-6));

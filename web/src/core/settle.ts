@@ -8,9 +8,8 @@ import type { Chance } from "./chance";
 import { median } from "./columns";
 import { STEER_FACTOR, STEER_M, few, learn } from "./drift";
 import type { Drift, Heard } from "./drift";
-import type { Part } from "./dissect";
 import { ends, fence } from "./edges";
-import type { Factor } from "./factor";
+import type { Plan } from "./fronts";
 import { along, moved, tapShifts } from "./lines";
 import { Weighing, candidates, likely, switched, worstChain } from "./missed";
 import type { Candidate } from "./missed";
@@ -42,7 +41,7 @@ const SETS = 6;
 const ACCEPT_LOG_ODDS = 3;
 /** At most so many chains get a constant of their own. */
 const FREE_CHAINS = 10;
-/** A lost furrow or wander that a draw is without is held to this spread, m. */
+/** A lost furrow or wander that is left out is held to this spread, m. */
 const NONE_M = 1e-6;
 
 /**
@@ -66,8 +65,8 @@ interface Best {
   /** Chains set free, and lost furrows and wanders that may be. */
   readonly free: readonly Bump[];
   readonly maybe: readonly Candidate[];
-  /** In what order the day's unknowns are taken out. */
-  readonly parts: readonly Part[] | null;
+  /** How its system is factored. */
+  readonly plan: Plan | null;
 }
 
 /** A settled day, plain data that another worker can be handed; `best` null where it is left alone. */
@@ -101,15 +100,15 @@ export function settled(
   how: Omit<How, "draws">,
 ): Settled {
   const s = samples(stretches);
-  const told = how.move && s.t_s.length > 0 ? toldOf(s, stretches, boundary, how) : null;
-  return { samples: s, white_m: how.white_m, best: told === null ? null : bestOf(new Day(s, told)) };
+  const day = how.move && s.t_s.length > 0 ? dayOf(s, stretches, boundary, how) : null;
+  return { samples: s, white_m: how.white_m, best: day && bestOf(day) };
 }
 
 /** So many draws from a settled day. */
 export function drawsOf({ samples: s, white_m, best }: Settled, draws: number, chance: Chance): Draws {
   if (best === null) return leftAlone(s, white_m, draws, chance);
   const smooth = along(s);
-  const made = drawn(new Day(s, best.told, best.parts), best, draws, chance);
+  const made = drawn(new Day(s, best.told, new Solver(best.plan)), best, draws, chance);
   const off = (axis: 0 | 1): Floats[] =>
     made.map((one) => smooth(best.drift[axis].map((value, i) => value - one[axis][i])));
   return { east_draws: off(0), north_draws: off(1) };
@@ -134,12 +133,12 @@ export function pictureOf(stretches: readonly Stretch[], day: Settled, draws: Dr
  * All that the day says, paired three times over in a picture that is better each time; null where
  * steering alone explains it, by the seams, or of few by the fixes.
  */
-function toldOf(
+function dayOf(
   s: Samples,
   stretches: readonly Stretch[],
   boundary: Area | null,
   how: Omit<How, "draws">,
-): Told | null {
+): Day | null {
   const first = seams(s, s.x_m, s.y_m, ONE_W[0]);
   const drift = learn(s, first, how);
   if (few(first) ? drift.sigma_m < SMALL_M : spreadOf(first) < STEERING_ONLY_M) return null;
@@ -149,12 +148,13 @@ function toldOf(
     toldIn(s, { east, north }, { drift: before, boundary, halfBar_m, pegs, seam, how });
   const [shiftEast, shiftNorth] = wholeShift(s, boundary).map((by) => s.t_s.map(() => by));
   // moved as a whole it has the same seams
-  let told = again(drift, shiftEast, shiftNorth, first);
+  let day = new Day(s, again(drift, shiftEast, shiftNorth, first), new Solver());
   for (const mostW of ONE_W.slice(1)) {
-    const { system, solved } = new Day(s, told).solved([], 2);
-    told = again(told.drift, ...system.driftOf(solved.x), mostW);
+    const { system, solved } = day.solved([], 2);
+    const told = again(day.told.drift, ...system.driftOf(solved.x), mostW);
+    day = new Day(s, told, new Solver(null, day.solver));
   }
-  return told;
+  return day;
 }
 
 /** One most probable solution with the system and rows it solves. */
@@ -170,10 +170,10 @@ class Day {
   readonly told: Told;
   readonly solver: Solver;
 
-  constructor(s: Samples, told: Told, parts: readonly Part[] | null = null) {
+  constructor(s: Samples, told: Told, solver: Solver) {
     this.s = s;
     this.told = told;
-    this.solver = new Solver(parts);
+    this.solver = solver;
   }
 
   solved(bumps: readonly Bump[], rounds: number, weight?: Floats): Fit {
@@ -201,10 +201,15 @@ function bestOf(day: Day): Best {
   }
   const maybe = candidates(weighing());
   const sound = likely(maybe, ACCEPT_LOG_ODDS);
-  if (sound.length > 0) fit = day.solved([...free, ...sound], 2, fit.solved.weight);
+  if (sound.length > 0) fit = day.solved([...free, ...only(sound, maybe)], 2, fit.solved.weight);
   const { x, weight } = fit.solved;
   const drift = fit.system.driftOf(x);
-  return { told: day.told, drift, overlap_m: x[fit.system.overlap], weight, free, maybe, parts: day.solver.parts };
+  return { told: day.told, drift, overlap_m: x[fit.system.overlap], weight, free, maybe, plan: day.solver.plan };
+}
+
+/** All candidates, those that are not `on` as good as gone: the systems of all choices have one shape. */
+function only(on: readonly Bump[], maybe: readonly Candidate[]): Bump[] {
+  return maybe.map(({ bump }) => (on.includes(bump) ? bump : { ...bump, mean_m: 0, spread_m: NONE_M }));
 }
 
 /**
@@ -303,18 +308,15 @@ function drawn(
   const out: [Floats, Floats][] = [];
   const { spread } = day.told.drift;
   const weights = spread.map((size) => size.weight);
-  let factor: Factor | null = null;
   for (let k = 0; k < SETS; k++) {
     const count = Math.floor(((k + 1) * draws) / SETS) - Math.floor((k * draws) / SETS);
     if (count === 0) continue;
     const steer_m = STEER_M * STEER_FACTOR ** ((((k + 0.5) / SETS) * 2 - 1) * 1.5);
     const sizes = { ...day.told.drift, ...spread[chance.pick(weights)] };
-    // all columns in all sets: their systems have one shape
-    const on = new Set(switched(maybe, chance));
-    const bumps = maybe.map(({ bump }) => (on.has(bump) ? bump : { ...bump, mean_m: 0, spread_m: NONE_M }));
+    const bumps = only(switched(maybe, chance), maybe);
     const { system, rows } = day.rowsOf([...free, ...bumps], sizes, steer_m);
     const mine = weighted(rows.rhs.length, weight.subarray(0, rows.robust));
-    factor = day.solver.factor(system, rows.matrix, mine, factor);
+    const factor = day.solver.factor(system, rows.matrix, mine);
     for (const x of draw(factor, rows, mine, count, chance)) out.push(system.driftOf(x));
   }
   return out;

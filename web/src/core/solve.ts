@@ -1,10 +1,10 @@
 // The drift at every sample as one least-squares problem, and draws from its posterior.
 //
 // Re-weighting (Student's t) takes the pull out of lost furrows, wanders and real misses. The
-// normal matrix is the inverse of the posterior covariance, and its factor makes the draws. The log is never changed; the picture is moved by −B.
+// normal matrix is the inverse of the posterior covariance, and its factor makes the draws. The log
+// is never changed; the picture is moved by −B.
 import type { Chance } from "./chance";
 import { dissect, meeting } from "./dissect";
-import type { Part } from "./dissect";
 import { Factor } from "./factor";
 import { planned } from "./fronts";
 import type { Plan } from "./fronts";
@@ -20,27 +20,33 @@ const LEVEL = 0.35;
 
 /** Factors systems of one day's telling: what is told once of who meets whom serves all of them. */
 export class Solver {
-  parts: readonly Part[] | null;
-  private plan: Plan | null = null;
+  plan: Plan | null;
+  private places: readonly [Floats, Floats] | null;
+  private spent: Factor | null;
 
-  /** `parts` of another solver of the same telling, null where there is none. */
-  constructor(parts: readonly Part[] | null = null) {
-    this.parts = parts;
+  /** `plan` of another solver of the same telling; the memory of one `before`, which is done. */
+  constructor(plan: Plan | null = null, before: Solver | null = null) {
+    this.plan = plan;
+    this.places = before && before.places;
+    this.spent = before && before.spent;
   }
 
   /**
-   * Factor the normal matrix of a system's rows with these weights, in the memory of a spent
-   * factor.
+   * Factor the normal matrix of a system's rows with these weights, in the memory of the factor
+   * given before, which can solve no more.
    */
-  factor(system: System, matrix: Sparse, weight: Floats, spent: Factor | null = null): Factor {
-    if (this.plan === null || !sameShape(this.plan.shape, matrix)) {
+  factor(system: System, matrix: Sparse, weight: Floats): Factor {
+    let { plan } = this;
+    if (plan === null || !sameShape(plan.shape, matrix)) {
       const count = 2 * system.n;
       // an unknown of the drift is a point of its own: the two of a sample seldom meet the same others
       const point = new Int32Array(system.size).map((_, u) => (u < count ? u : -1));
-      this.parts ??= dissect(meeting(matrix, point, count), ...alongRuns(system));
-      this.plan = planned(matrix, point, this.parts);
+      this.places ??= alongRuns(system);
+      plan = planned(matrix, point, plan?.parts ?? dissect(meeting(matrix, point, count), ...this.places));
+      this.plan = plan;
     }
-    return new Factor(this.plan, matrix, weight, spent);
+    this.spent = new Factor(plan, matrix, weight, this.spent);
+    return this.spent;
   }
 }
 
@@ -106,10 +112,9 @@ export function solve(
   before: Floats = new Float64Array(0),
 ): Solved {
   let weight = weighted(rhs.length, before);
-  let factor: Factor | null = null;
   for (let round = 1; ; round++) {
-    factor = solver.factor(system, matrix, weight, factor);
-    const [x] = factor.solve([pulls(matrix, rhs, weight)]);
+    const factor = solver.factor(system, matrix, weight);
+    const x = factor.solve(pulls(matrix, rhs, weight));
     if (round === rounds) return { x, weight, factor };
     const fit = times(matrix, x);
     weight = weight.slice();
