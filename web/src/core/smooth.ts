@@ -3,15 +3,15 @@
 // State per fix: x, y (m), v (m/s, negative when backing), ψ (rad), ω (rad/s); between fixes a
 // coordinated turn (constant v and ω) driven by white acceleration and white yaw acceleration. The
 // estimate is the most probable whole path: all residuals, of measurements and of the motion model, are
-// minimised together by Gauss-Newton steps. The normal matrix is block tridiagonal, so a step is one
-// banded Cholesky solve over the whole day: the same answer as an iterated extended Kalman filter with
+// minimised together by Gauss-Newton steps. The normal matrix is block tridiagonal, so a step is one way
+// there and back over the day's fixes: the same answer as an iterated extended Kalman filter with
 // Rauch-Tung-Striebel smoothing (Bell, "The iterated Kalman smoother as a Gauss-Newton method", SIAM J.
 // Optim. 4(3), 1994).
 //
 // Positions enter with a heavy-tailed weight, so that single bad fixes lose their pull.
-import { factored, solved } from "./banded";
+import { COLUMN, KEPT, STATE, eliminate, given } from "./blocks";
 import { modulo } from "./columns";
-import { motionTerms, REACH, STATE } from "./motion";
+import { stepTerms, turnedBy } from "./motion";
 import type { Flags, Floats } from "./words";
 
 /** Reported speed and course, one sigma. */
@@ -61,19 +61,14 @@ export function smooth(told: Measured): Motion {
   for (let k = 0; k + 1 < n; k++) dt[k] = told.joined[k] ? told.t_s[k + 1] - told.t_s[k] : 1;
   const s = new Float64Array(STATE * n);
   const columns = [start.x_m, start.y_m, start.speed_m_s, start.heading_rad, start.turn_rad_s];
-  columns.forEach((column, j) => column.forEach((v, i) => (s[STATE * i + j] = v)));
-  let turning: Flags = new Uint8Array(n - 1).fill(1);
+  for (let k = 0; k < s.length; k++) s[k] = columns[k % STATE][Math.floor(k / STATE)];
+  const kept = new Float64Array(KEPT * n);
+  const frame = new Float64Array(2 * n);
   const last = new Float64Array(n);
-  const band = new Float64Array(STATE * n * (REACH + 1));
-  const step = new Float64Array(STATE * n);
+  let turning: Flags = new Uint8Array(n - 1).fill(1);
   for (let round = 0; round < ROUNDS; round++) {
-    band.fill(0);
-    step.fill(0);
-    motionTerms(s, dt, told.joined, turning, band, step);
-    measuredTerms(s, told, round, band, step);
-    for (let i = 0; i < step.length; i++) step[i] = -step[i];
-    solved(factored(band, REACH), REACH, step);
-    const largest = taken(s, step, last);
+    there(s, told, dt, turning, round > 0, kept, frame);
+    const largest = back(s, kept, frame, last);
     if (round >= 2 && largest < STILL) break;
     turning = turnings(s, told.t_s);
   }
@@ -83,59 +78,92 @@ export function smooth(told: Measured): Motion {
   return { x_m, y_m, speed_m_s, heading_rad, turn_rad_s };
 }
 
-/** Place in the band of the diagonal entry of a fix's unknown. */
-function own(i: number, j: number): number {
-  return (STATE * i + j) * (REACH + 1) + REACH;
-}
-
-/** Adds what the measurements say to the normal equations: the diagonal and the gradient. */
-function measuredTerms(s: Floats, told: Measured, round: number, band: Floats, grad: Floats): void {
-  const n = told.t_s.length;
-  const variance = told.sigma_m ** 2;
-  for (let i = 0; i < n; i++) {
-    const at = STATE * i;
-    const rx = s[at] - told.x_m[i];
-    const ry = s[at + 1] - told.y_m[i];
-    const w = (round > 0 ? 1 / (1 + (rx * rx + ry * ry) / (9 * variance)) : 1) / variance;
-    band[own(i, 0)] += w;
-    band[own(i, 1)] += w;
-    grad[at] += w * rx;
-    grad[at + 1] += w * ry;
-    band[own(i, 2)] += 1e-9;
-    if (Number.isFinite(told.speed_m_s[i])) {
-      const vw = SPEED_SIGMA_M_S ** -2;
-      band[own(i, 2)] += vw;
-      grad[at + 2] += vw * (s[at + 2] - told.speed_m_s[i]);
+/**
+ * Eliminates fix after fix from the states `s`, five numbers each; with `doubt` far fixes weigh less. `frame`
+ * becomes cosine and sine of the frame that each is looked at in.
+ */
+function there(s: Floats, told: Measured, dt: Floats, turning: Flags, doubt: boolean, kept: Floats, frame: Floats): void {
+  const m = new Float64Array(COLUMN * COLUMN);
+  let c = 1;
+  let sn = 0;
+  for (let i = 0; 2 * i < frame.length; i++) {
+    if (told.joined[i]) {
+      const mid = s[STATE * i + 3] + (s[STATE * i + 4] * dt[i]) / 2;
+      const cosine = Math.cos(mid);
+      const sine = Math.sin(mid);
+      turnedBy(m, cosine * c + sine * sn, sine * c - cosine * sn);
+      c = cosine;
+      sn = sine;
+      stepTerms(s, STATE * i, dt[i], turning[i] === 1, c, sn, m);
     }
-    band[own(i, 3)] += 1e-6;
-    if (Number.isFinite(told.course_rad[i])) {
-      const speed = Math.max(Math.abs(s[at + 2]), 0.3);
-      const cw = (COURSE_SIGMA_RAD * (1 + 1 / speed)) ** -2;
-      const off = modulo(s[at + 3] - told.course_rad[i] + Math.PI, 2 * Math.PI) - Math.PI;
-      band[own(i, 3)] += cw;
-      grad[at + 3] += (cw / (1 + (off / 0.5) ** 2)) * off;
-    }
-    band[own(i, 4)] += 1e-4;
-    grad[at + 4] += 1e-4 * s[at + 4];
+    frame[2 * i] = c;
+    frame[2 * i + 1] = sn;
+    measured(s, told, i, doubt, c, sn, m);
+    eliminate(m, kept, KEPT * i);
   }
 }
 
-/** Takes a step, calmed in heading; how much it changed at most. */
-function taken(s: Floats, step: Floats, last: Floats): number {
+/** Takes the step from the last fix back, calmed in heading; how much it changed at most. */
+function back(s: Floats, kept: Floats, frame: Floats, last: Floats): number {
+  const x = new Float64Array(COLUMN);
+  x[COLUMN - 1] = -1;
   let largest = 0;
-  for (let i = 0; i < last.length; i++) {
-    const at = STATE * i;
-    step[at + 3] = Math.min(Math.max(step[at + 3], -1), 1);
+  let east = 0;
+  let north = 0;
+  for (let i = last.length - 1; i >= 0; i--) {
+    const c = frame[2 * i];
+    const sn = frame[2 * i + 1];
+    x.copyWithin(STATE, 0, STATE);
+    x[STATE] = c * east + sn * north;
+    x[STATE + 2] = c * north - sn * east;
+    given(x, kept, KEPT * i);
+    east = c * x[0] - sn * x[2];
+    north = sn * x[0] + c * x[2];
+    const turn = Math.min(Math.max(x[3], -1), 1);
     // near a stop the frame turns with the heading that is sought: such steps swing
-    const calm = step[at + 3] * last[i] < 0 ? CALM : 1;
-    for (let j = 0; j < STATE; j++) {
-      const by = step[at + j] * calm;
-      s[at + j] += by;
-      largest = Math.max(largest, Math.abs(by));
-    }
-    last[i] = step[at + 3] * calm;
+    const calm = turn * last[i] < 0 ? CALM : 1;
+    last[i] = turn * calm;
+    const at = STATE * i;
+    s[at] += east * calm;
+    s[at + 1] += north * calm;
+    s[at + 2] += x[1] * calm;
+    s[at + 3] += last[i];
+    s[at + 4] += x[4] * calm;
+    const most = Math.max(Math.abs(east), Math.abs(north), Math.abs(x[1]), Math.abs(turn), Math.abs(x[4]));
+    largest = Math.max(largest, most * calm);
   }
   return largest;
+}
+
+/** Adds what was measured at a fix to its normal equations, in the frame of a cosine and sine. */
+function measured(s: Floats, told: Measured, i: number, doubt: boolean, c: number, sn: number, m: Floats): void {
+  const variance = told.sigma_m * told.sigma_m;
+  const at = STATE * i;
+  const rx = s[at] - told.x_m[i];
+  const ry = s[at + 1] - told.y_m[i];
+  const w = (doubt ? 1 / (1 + (rx * rx + ry * ry) / (9 * variance)) : 1) / variance;
+  m[0] += w;
+  m[24] += w;
+  m[10] -= w * (c * rx + sn * ry);
+  m[32] -= w * (c * ry - sn * rx);
+  m[12] += 1e-9;
+  const speed = told.speed_m_s[i];
+  if (Number.isFinite(speed)) {
+    const vw = 1 / (SPEED_SIGMA_M_S * SPEED_SIGMA_M_S);
+    m[12] += vw;
+    m[21] -= vw * (s[at + 2] - speed);
+  }
+  m[36] += 1e-6;
+  const course = told.course_rad[i];
+  if (Number.isFinite(course)) {
+    const sigma = COURSE_SIGMA_RAD * (1 + 1 / Math.max(Math.abs(s[at + 2]), 0.3));
+    const cw = 1 / (sigma * sigma);
+    const off = modulo(s[at + 3] - course + Math.PI, 2 * Math.PI) - Math.PI;
+    m[36] += cw;
+    m[43] -= (cw / (1 + 4 * off * off)) * off;
+  }
+  m[48] += 1e-4;
+  m[54] -= 1e-4 * s[at + 4];
 }
 
 /** Steps within reach of a turn. */
