@@ -12,65 +12,60 @@ export const STATES = 4;
 const SQUARE = STATES * STATES;
 const LEAST = 1e-300;
 
-/** Chance of every state at every second, and the forward and backward sums it comes from. */
-export interface States {
-  readonly state: Floats;
+/** Forward and backward sums of every second, each second's forward ones summing to 1. */
+export interface Sums {
   readonly ahead: Floats;
   readonly behind: Floats;
 }
 
-/** The chances of the states, each second's summing to 1. */
-export function states(step: Floats, start: ArrayLike<number>): States {
-  const n = step.length / SQUARE;
-  const ahead = new Float64Array(n * STATES);
-  const behind = new Float64Array(n * STATES).fill(1);
+/** The sums of a day's steps. */
+export function sums(step: Floats, start: ArrayLike<number>): Sums {
+  const ahead = new Float64Array(step.length / STATES);
+  const behind = new Float64Array(ahead.length).fill(1);
   const now = Float64Array.from(start);
-  for (let i = 0; i < n; i++) {
+  for (let at = 0; at < ahead.length; at += STATES) {
     for (let b = 0; b < STATES; b++) {
-      let sum = 0;
-      for (let a = 0; a < STATES; a++) sum += now[a] * step[i * SQUARE + a * STATES + b];
-      ahead[i * STATES + b] = sum;
+      const k = STATES * at + b;
+      ahead[at + b] = now[0] * step[k] + now[1] * step[k + 4] + now[2] * step[k + 8] + now[3] * step[k + 12];
     }
-    scale(ahead, i);
-    for (let b = 0; b < STATES; b++) now[b] = ahead[i * STATES + b];
+    scale(ahead, at);
+    for (let b = 0; b < STATES; b++) now[b] = ahead[at + b];
   }
-  for (let i = n - 2; i >= 0; i--) {
+  for (let at = ahead.length - STATES; at > 0; at -= STATES) {
     for (let a = 0; a < STATES; a++) {
-      let sum = 0;
-      for (let b = 0; b < STATES; b++) {
-        sum += step[(i + 1) * SQUARE + a * STATES + b] * behind[(i + 1) * STATES + b];
-      }
-      behind[i * STATES + a] = sum;
+      const k = STATES * (at + a);
+      behind[at - STATES + a] = step[k] * behind[at] + step[k + 1] * behind[at + 1] + step[k + 2] * behind[at + 2] + step[k + 3] * behind[at + 3];
     }
-    scale(behind, i);
+    scale(behind, at - STATES);
   }
-  const state = ahead.map((v, i) => v * behind[i]);
-  for (let i = 0; i < n; i++) scale(state, i);
-  return { state, ahead, behind };
+  return { ahead, behind };
 }
 
-function scale(values: Floats, i: number): void {
-  let sum = 0;
-  for (let a = 0; a < STATES; a++) sum += values[i * STATES + a];
-  for (let a = 0; a < STATES; a++) values[i * STATES + a] /= Math.max(sum, LEAST);
+function scale(values: Floats, at: number): void {
+  const by = 1 / Math.max(values[at] + values[at + 1] + values[at + 2] + values[at + 3], LEAST);
+  for (let a = at; a < at + STATES; a++) values[a] *= by;
 }
 
-/** Chance of every change between states at every second, laid out as `step` is. */
-export function changes(step: Floats, start: ArrayLike<number>, { ahead, behind }: States): Floats {
-  const out = new Float64Array(step.length);
-  for (let i = 0; i * SQUARE < step.length; i++) {
-    let sum = 0;
-    for (let a = 0; a < STATES; a++) {
-      const before = i === 0 ? start[a] : ahead[(i - 1) * STATES + a];
-      for (let b = 0; b < STATES; b++) {
-        const at = i * SQUARE + a * STATES + b;
-        out[at] = before * step[at] * behind[i * STATES + b];
-        sum += out[at];
-      }
-    }
-    for (let k = i * SQUARE; k < (i + 1) * SQUARE; k++) out[k] /= Math.max(sum, LEAST);
+/** Chance at every second of the states that are odd. */
+export function odd({ ahead, behind }: Sums): Floats {
+  const out = new Float64Array(ahead.length / STATES);
+  for (let i = 0, k = 0; i < out.length; i++, k += STATES) {
+    const is = ahead[k + 1] * behind[k + 1] + ahead[k + 3] * behind[k + 3];
+    out[i] = is / Math.max(is + ahead[k] * behind[k] + ahead[k + 2] * behind[k + 2], LEAST);
   }
   return out;
+}
+
+/** Chance of every change between states into one second, row by row. */
+export function changes(step: Floats, start: ArrayLike<number>, { ahead, behind }: Sums, i: number): Floats {
+  const out = new Float64Array(SQUARE);
+  let sum = 0;
+  for (let k = 0; k < SQUARE; k++) {
+    const before = i === 0 ? start[k >> 2] : ahead[(i - 1) * STATES + (k >> 2)];
+    out[k] = before * step[i * SQUARE + k] * behind[i * STATES + (k & 3)];
+    sum += out[k];
+  }
+  return out.map((v) => v / Math.max(sum, LEAST));
 }
 
 /** The most probable path, one state a second, from logarithms of the steps. */

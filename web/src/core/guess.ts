@@ -7,11 +7,11 @@
 //
 // The clock of the chain is that of the seed: a lowering counts from when every opener seeds.
 import { beside, laid } from "./beside";
-import { best, changes, STATES, states } from "./chain";
+import { best, changes, odd, STATES, type Sums, sums } from "./chain";
 import { firstNotBelow } from "./columns";
 import { GOES_DOWN, GOES_UP, MOVEMENT, WITH_GROUND } from "./scores";
-import { ground, movement, place, score } from "./signs";
-import { ANSWERED, type Evidence, stepsOf } from "./taps";
+import { ground, movement, place, placeBeside, score } from "./signs";
+import { ANSWERED, changeOf, type Evidence, NEVER, tapsAt } from "./taps";
 import type { Ticks } from "./ticks";
 import type { Flags, Floats, Ints, Ring } from "./words";
 
@@ -59,15 +59,19 @@ export function believe(
   const day = new Day(ticks, evidence, free);
   const motion = movement(ticks, width_m, fence);
   const alone = score(motion, MOVEMENT);
-  const strips = laid(ticks, width_m);
   let sum = alone;
-  const chance = day.chances(sum);
+  // what does not change with the ground is scored once
+  const moves = score(motion, WITH_GROUND);
+  const here = place(ticks, motion);
+  const places = [GOES_DOWN, GOES_UP].map((tables) => score(here, tables));
+  const strips = laid(ticks, width_m);
+  const chance = day.chances(alone);
   for (let round = 0; round < ROUNDS; round++) {
     const near = beside(strips, chance);
     const every = ground(ticks, near);
-    const here = place(ticks, motion, near, every);
-    day.put = [score(here, GOES_DOWN), score(here, GOES_UP)];
-    sum = day.heard(score({ ...motion, ...every }, WITH_GROUND), alone);
+    const there = placeBeside(ticks, near, every);
+    day.put = [score(there, GOES_DOWN, places[0]), score(there, GOES_UP, places[1])];
+    sum = day.heard(score(every, WITH_GROUND, moves), alone);
     const found = day.chances(sum);
     let most = 0;
     let told = !free;
@@ -88,16 +92,23 @@ class Day {
   private readonly ticks: Ticks;
   private readonly evidence: Evidence;
   private readonly free: boolean;
-  private readonly steps: Floats;
+  private readonly change: number;
+  private readonly taps: ReadonlyMap<number, Floats>;
   private readonly quiet: Flags;
   private readonly untapped: Flags;
+  /** Chances of the steps, as the chain wants them, and their sums. */
+  private readonly step: Floats;
+  private sums: Sums;
 
   constructor(ticks: Ticks, evidence: Evidence, free: boolean) {
     const n = ticks.t_s.length;
     this.ticks = ticks;
     this.evidence = evidence;
     this.free = free;
-    this.steps = stepsOf(ticks, evidence, free);
+    this.change = changeOf(evidence, free);
+    this.taps = tapsAt(ticks, evidence);
+    this.step = new Float64Array(n * SQUARE);
+    this.sums = { ahead: this.step, behind: this.step };
     this.quiet = new Uint8Array(n);
     this.untapped = new Uint8Array(n).fill(1);
     this.put = [new Float64Array(n), new Float64Array(n)];
@@ -122,51 +133,56 @@ class Day {
 
   /** Chance of down at each tick. */
   chances(sum: Floats): Floats {
-    const { state } = states(exponential(this.logs(sum)), START);
-    return downOf(state);
+    this.steps(sum, this.step, (v) => Math.exp(Math.max(v, -700)));
+    this.sums = sums(this.step, START);
+    return odd(this.sums);
   }
 
-  /** What is believed in the end. */
+  /** What is believed in the end; the chances are those last asked for, of the same scores. */
   believed(sum: Floats): Belief {
-    const logs = this.logs(sum);
+    const logs = new Float64Array(this.step.length);
+    this.steps(sum, logs, (v) => v);
     const path = best(logs, START.map(Math.log));
-    const step = exponential(logs);
-    const found = states(step, START);
-    const moves = changes(step, START, found);
     return {
-      chance: downOf(found.state),
-      down: this.centred(path, moves),
+      chance: odd(this.sums),
+      down: this.centred(path),
       swapped: Uint8Array.from(path, (state) => (isSwapped(state) ? 1 : 0)),
     };
   }
 
-  /** Log of every step with the evidence of its second; the largest of a second is nought. */
-  private logs(sum: Floats): Floats {
-    const out = this.steps.slice();
+  /** `of` the log of every step with the evidence of its second; the largest of a second is nought. */
+  private steps(sum: Floats, out: Floats, of: (log: number) => number): void {
     const { told } = this.evidence;
-    for (let i = 0; i < sum.length; i++) {
-      const pace = this.ticks.speed_m_s[i] / this.ticks.usual_m_s;
-      const weight = WEIGHT * Math.min(Math.max(pace, 0.15), 1);
+    const { speed_m_s, usual_m_s, backing } = this.ticks;
+    const [down, up] = this.put;
+    const never = of(NEVER);
+    for (let i = 0, at = 0; i < sum.length; i++, at += SQUARE) {
+      const weight = WEIGHT * Math.min(Math.max(speed_m_s[i] / usual_m_s, 0.15), 1);
       let gain = this.quiet[i] ? 0 : Math.min(Math.max(sum[i] * weight, -8), 8);
-      if (this.ticks.backing[i]) gain = WEIGHT * BACKING;
+      if (backing[i]) gain = WEIGHT * BACKING;
       if (told[i] !== 0) gain = ANSWERED * told[i];
-      let most = -Infinity;
-      for (let k = 0; k < SQUARE; k++) {
-        const [from, to] = [isDown(k >> 2), isDown(k & 3)];
-        let value = out[i * SQUARE + k] + (to ? 0.5 : -0.5) * gain;
-        if (from !== to && this.untapped[i]) {
-          value += Math.min(Math.max(this.put[to ? 0 : 1][i], -PLACED), PLACED);
-        }
-        out[i * SQUARE + k] = value;
-        most = Math.max(most, value);
+      const half = gain / 2;
+      if (!this.untapped[i]) {
+        const tap = this.taps.get(i) as Floats;
+        const logs = tap.map((v, k) => v + (isDown(k & 3) ? half : -half));
+        const most = logs.reduce((a, b) => Math.max(a, b), -Infinity);
+        for (let k = 0; k < SQUARE; k++) out[at + k] = of(logs[k] - most);
+        continue;
       }
-      for (let k = i * SQUARE; k < (i + 1) * SQUARE; k++) out[k] -= most;
+      // taps do not turn about without one: twice the same four steps
+      const falls = this.change + half + Math.min(Math.max(down[i], -PLACED), PLACED);
+      const rises = this.change - half + Math.min(Math.max(up[i], -PLACED), PLACED);
+      const most = Math.max(Math.abs(half), falls, rises);
+      out.fill(never, at, at + SQUARE);
+      out[at] = out[at + 10] = of(-half - most);
+      out[at + 1] = out[at + 11] = of(falls - most);
+      out[at + 4] = out[at + 14] = of(rises - most);
+      out[at + 5] = out[at + 15] = of(half - most);
     }
-    return out;
   }
 
   /** The path with each untapped change moved to where most of its chance lies nearby. */
-  private centred(path: Ints, moves: Floats): Flags {
+  private centred(path: Ints): Flags {
     const down = Uint8Array.from(path, (state) => (isDown(state) ? 1 : 0));
     const out = down.slice();
     const at: number[] = [];
@@ -177,7 +193,7 @@ class Day {
       const into = down[k];
       const lo = Math.max(ends[i] + 1, k - ROUND);
       const hi = Math.min(ends[i + 2], k + ROUND);
-      const fresh = this.densest(lo, hi, into === 1, moves);
+      const fresh = this.densest(lo, hi, into === 1);
       out.fill(1 - into, lo - 1, hi);
       out.fill(into, fresh, hi);
     });
@@ -185,14 +201,11 @@ class Day {
   }
 
   /** Where between two ticks the chance of a change lies densest. */
-  private densest(lo: number, hi: number, into: boolean, moves: Floats): number {
+  private densest(lo: number, hi: number, into: boolean): number {
     const chance = Float64Array.from({ length: hi - lo }, (_, j) => {
       if (!this.untapped[lo + j]) return 0;
-      let sum = 0;
-      for (let k = 0; k < SQUARE; k++) {
-        if (isDown(k & 3) === into && isDown(k >> 2) !== into) sum += moves[(lo + j) * SQUARE + k];
-      }
-      return sum;
+      const moves = changes(this.step, START, this.sums, lo + j);
+      return moves.reduce((sum, move, k) => (isDown(k & 3) === into && isDown(k >> 2) !== into ? sum + move : sum), 0);
     });
     const way = this.ticks.way_m.subarray(lo, hi);
     const dense = way.map((w) =>
@@ -200,14 +213,4 @@ class Day {
     );
     return lo + dense.indexOf(dense.reduce((most, v) => Math.max(most, v), -Infinity));
   }
-}
-
-function exponential(logs: Floats): Floats {
-  return logs.map((v) => Math.exp(Math.max(v, -700)));
-}
-
-function downOf(state: Floats): Floats {
-  const out = new Float64Array(state.length / STATES);
-  for (let i = 0; i < out.length; i++) out[i] = state[i * STATES + 1] + state[i * STATES + 3];
-  return out;
 }

@@ -15,7 +15,7 @@ import {
   questions,
   sinceWhen,
 } from "./ask";
-import { interpAt } from "./columns";
+import { firstNotBelow, interpAt } from "./columns";
 import { type Belief, believe } from "./guess";
 import { startDelay, stopDelay } from "./lever";
 import type { Doubt, Inferred, Sown } from "./outcome";
@@ -249,8 +249,10 @@ function recorded(taps: readonly Tap[], end_s: number): Span[] {
   return out;
 }
 
-function insideOf(second: Ticks, spans: readonly Span[]): Flags {
-  return Uint8Array.from(second.t_s, (t) => (spans.some(([a, b]) => t >= a && t < b) ? 1 : 0));
+function insideOf({ t_s }: Ticks, spans: readonly Span[]): Flags {
+  const out = new Uint8Array(t_s.length);
+  for (const [a, b] of spans) out.fill(1, firstNotBelow(t_s, a), firstNotBelow(t_s, b));
+  return out;
 }
 
 /** The time `by_m` further along the way (negative: back). */

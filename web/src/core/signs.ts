@@ -3,7 +3,7 @@
 // Each sign is a whole number a tick. Movement and the fence give the first set, the ground that other
 // passes sowed gives the second. The bins' edges are here, their scores in `scores`.
 import { type Beside, LOOKS } from "./beside";
-import { firstAbove, firstNotBelow, modulo } from "./columns";
+import { firstAbove, modulo } from "./columns";
 import { holds, nearest } from "./rings";
 import type { Table } from "./scores";
 import { type Ticks, shifted, turnedWithin } from "./ticks";
@@ -54,7 +54,9 @@ function bins(values: Floats, edges: readonly number[]): Ints {
 
 /** One number for two bins. */
 function pair(first: Ints, second: Ints, edges: readonly number[]): Ints {
-  return first.map((a, i) => a * (edges.length + 1) + second[i]);
+  const out = new Int32Array(first.length);
+  for (let i = 0; i < out.length; i++) out[i] = first[i] * (edges.length + 1) + second[i];
+  return out;
 }
 
 /** Size of the angle between tractor and tool at each tick. */
@@ -93,9 +95,11 @@ function toFence(ticks: Ticks, fence: readonly Ring[]): { inside: Floats; sine: 
   const [inside, sine] = [new Float64Array(n).fill(-Infinity), new Float64Array(n)];
   if (fence.length === 0) return { inside, sine };
   for (let i = 0; i < n; i++) {
-    const [x, y] = [ticks.x_m[i], ticks.y_m[i]];
+    const x = ticks.x_m[i];
+    const y = ticks.y_m[i];
     const foot = nearest(fence, x, y);
-    const [c, s] = [Math.cos(ticks.heading_rad[i]), Math.sin(ticks.heading_rad[i])];
+    const c = Math.cos(ticks.heading_rad[i]);
+    const s = Math.sin(ticks.heading_rad[i]);
     inside[i] = holds(fence, x, y) ? foot.distance : -foot.distance;
     sine[i] = Math.abs((foot.x - x) * c + (foot.y - y) * s) / Math.max(foot.distance, 1e-6);
   }
@@ -115,9 +119,10 @@ export function ground(ticks: Ticks, near: Beside): Signs {
 /** The bins of both sides' edges, the nearer first, as one number. */
 function sides(edge: Ints): Ints {
   const out = new Int32Array(edge.length / 2);
+  const group = Array.from({ length: LOOKS + 1 }, (_, look) => firstAbove(EDGES, look));
   for (let i = 0; i < out.length; i++) {
-    const a = firstAbove(EDGES, edge[2 * i]);
-    const b = firstAbove(EDGES, edge[2 * i + 1]);
+    const a = group[edge[2 * i]];
+    const b = group[edge[2 * i + 1]];
     out[i] = Math.min(a, b) * (EDGES.length + 1) + Math.max(a, b);
   }
   return out;
@@ -130,8 +135,8 @@ function around(ticks: Ticks, values: Floats, reach_m: number, edges: readonly n
   return pair(behind, ahead, edges);
 }
 
-/** Signs of the place at which the tool goes down or up. */
-export function place(ticks: Ticks, motion: Signs, near: Beside, every: Signs): Signs {
+/** Signs of the place at which the tool goes down or up, from the movement. */
+export function place(ticks: Ticks, motion: Signs): Signs {
   const way = ticks.rising_m;
   const behind = shifted(way, ticks.nose_rad, -CALM_M);
   const bend = shifted(way, ticks.nose_rad, CALM_M).map(
@@ -141,14 +146,20 @@ export function place(ticks: Ticks, motion: Signs, near: Beside, every: Signs): 
     near: motion["near"],
     far: motion["far"],
     sway: around(ticks, swingOf(ticks), SWAY_M, SWING),
+    pace: motion["pace"],
+    bends: bins(crossing(way, bend, TURNS_1_M, true), WAY),
+    straightens: bins(crossing(way, bend, TURNS_1_M, false), WAY),
+  };
+}
+
+/** Signs of such a place from the ground that other passes sowed. */
+export function placeBeside(ticks: Ticks, near: Beside, every: Signs): Signs {
+  return {
     step: around(ticks, near.under, STEP_M, UNDER),
     on: every["on"],
     flanks: around(ticks, near.flank, FLANK_M, UNDER),
-    pace: motion["pace"],
-    enters: bins(crossing(way, near.under, 0.5, true), WAY),
-    leaves: bins(crossing(way, near.under, 0.5, false), WAY),
-    bends: bins(crossing(way, bend, TURNS_1_M, true), WAY),
-    straightens: bins(crossing(way, bend, TURNS_1_M, false), WAY),
+    enters: bins(crossing(ticks.rising_m, near.under, 0.5, true), WAY),
+    leaves: bins(crossing(ticks.rising_m, near.under, 0.5, false), WAY),
   };
 }
 
@@ -156,22 +167,29 @@ export function place(ticks: Ticks, motion: Signs, near: Beside, every: Signs): 
 function crossing(way: Floats, values: Floats, level: number, up: boolean): Floats {
   const there: number[] = [];
   for (let i = 1; i < values.length; i++) {
-    const [before, after] = [values[i - 1], values[i]];
+    const before = values[i - 1];
+    const after = values[i];
     if (before >= level === after >= level || after >= level !== up) continue;
     const share = (level - before) / (after - before);
     there.push(way[i - 1] + share * (way[i] - way[i - 1]));
   }
-  return way.map((w) => {
-    if (there.length === 0) return Infinity;
-    const right = Math.min(firstNotBelow(there, w), there.length - 1);
-    const [back, on] = [there[Math.max(right - 1, 0)] - w, there[right] - w];
-    return Math.abs(back) < Math.abs(on) ? back : on;
-  });
+  const out = new Float64Array(way.length).fill(Infinity);
+  if (there.length === 0) return out;
+  for (let i = 0, right = 0; i < out.length; i++) {
+    while (right + 1 < there.length && there[right] < way[i]) right += 1;
+    const back = there[Math.max(right - 1, 0)] - way[i];
+    const on = there[right] - way[i];
+    out[i] = Math.abs(back) < Math.abs(on) ? back : on;
+  }
+  return out;
 }
 
-/** Sum of the tables' scores at every tick, signs without a table left out: log odds of down against up. */
-export function score(found: Signs, tables: Readonly<Record<string, Table>>): Floats {
-  const out = new Float64Array(Object.values(found)[0].length);
+/**
+ * Sum of the tables' scores at every tick, signs without a table left out: log odds of down against up. It
+ * is added to what others have `scored`.
+ */
+export function score(found: Signs, tables: Readonly<Record<string, Table>>, scored?: Floats): Floats {
+  const out = scored?.slice() ?? new Float64Array(Object.values(found)[0].length);
   for (const [name, which] of Object.entries(found)) {
     const table = tables[name];
     if (table === undefined) continue;

@@ -15,7 +15,7 @@ const REPEAT = -20;
 const AGAINST = -14;
 const TO_SWAPPED = -9;
 const TO_RIGHT = -6;
-const NEVER = -1e6;
+export const NEVER = -1e6;
 /** Score a second of a state that was answered. */
 export const ANSWERED = 40;
 
@@ -36,25 +36,21 @@ export interface Evidence {
   readonly open: Flags;
 }
 
-/** Log chances of every change of state into each tick, laid out as the chain wants it. */
-export function stepsOf(ticks: Ticks, evidence: Evidence, free: boolean): Floats {
-  const n = ticks.t_s.length;
-  const change = free ? FREE : FREE + Math.log(forgotten(evidence.tap_down));
-  const plain = square((a, b) => {
-    if (SWAPPED[a] !== SWAPPED[b]) return NEVER;
-    return DOWN[a] === DOWN[b] ? 0 : change;
-  });
-  const out = new Float64Array(n * plain.length);
-  for (let i = 0; i < n; i++) out.set(plain, i * plain.length);
+/** Log chances of every change of state into the ticks with a tap, row by row, by tick. */
+export function tapsAt(ticks: Ticks, evidence: Evidence): Map<number, Floats> {
   const at = new Map<number, Floats>();
   evidence.tap_s.forEach((t, k) => {
     const tick = firstNotBelow(ticks.t_s, t);
-    if (tick >= n) return;
+    if (tick >= ticks.t_s.length) return;
     const before = at.get(tick) ?? square((a, b) => (a === b ? 0 : NEVER));
     at.set(tick, followed(before, tap(evidence.tap_down[k])));
   });
-  for (const [tick, steps] of at) out.set(steps, tick * plain.length);
-  return out;
+  return at;
+}
+
+/** Log chance of a change between up and down in a second without a tap; of turning about, NEVER. */
+export function changeOf(evidence: Evidence, free: boolean): number {
+  return free ? FREE : FREE + Math.log(forgotten(evidence.tap_down));
 }
 
 function square(value: (a: number, b: number) => number): Floats {

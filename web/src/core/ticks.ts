@@ -3,7 +3,7 @@
 // A tick is one second in which the rig moved. Standing and blind stretches have no ticks: they say
 // nothing of the lever, and 40 minutes at the truck must not outvote a run.
 import type { Track } from "./clean";
-import { firstAbove, interp, interpAt, median } from "./columns";
+import { interp, interpAt, median } from "./columns";
 import type { Trail } from "./trail";
 import type { Flags, Floats, Rig } from "./words";
 
@@ -47,8 +47,9 @@ export function ticks({ track, trail, rig }: Driven): Ticks {
   const last = trail.t_s.length - 1;
   const times: number[] = [];
   const backing: number[] = [];
+  let step = 0;
   for (let t = trail.t_s[0]; t < trail.t_s[last] + 1e-6; t++) {
-    const step = Math.min(Math.max(firstAbove(trail.t_s, t) - 1, 0), last - 1);
+    while (step < last - 1 && trail.t_s[step + 1] <= t) step += 1;
     if (trail.standing[step] || trail.blind[step]) continue;
     times.push(t);
     backing.push(trail.backing[step]);
