@@ -4,7 +4,7 @@
 // stretches are held (a parked phone wanders by metres; that is no travel), and gaps are sorted into
 // joined, bridged and blind. Where fixes come many times a second a few are taken together first.
 import { backed } from "./backed";
-import { diff, hypot, taken, unwrap } from "./columns";
+import { hypot, taken, takenFlags, takenInts, unwrap, where } from "./columns";
 import { type Seen, gather } from "./gather";
 import { QUIET_M, driftRate, quickNoise } from "./noise";
 import { type Motion, smooth } from "./smooth";
@@ -61,7 +61,7 @@ export function clean(raw: Raw): Track {
   const { t_s: t, x_m: x, y_m: y, speed_m_s: v } = seen;
   const step = gaps(seen, quick);
   const backing = backed(t, x, y, step, quick > QUIET_M ? v : null);
-  const joined = Uint8Array.from(step, (s) => (s === JOIN || s === BRIDGE ? 1 : 0));
+  const joined = new Uint8Array(step.length).map((_, k) => (step[k] === JOIN || step[k] === BRIDGE ? 1 : 0));
   const sigma_m = quickNoise(t, x, y, joined);
   const motion = smooth({
     t_s: t,
@@ -82,13 +82,12 @@ export function clean(raw: Raw): Track {
 
 /** The fixes that can be true, in order of time, the speeds that can, and their quick noise, m; the rest is counted. */
 function believed(raw: Raw, dropped: Record<string, number>): [Seen, number] {
-  let keep = Int32Array.from({ length: raw.t_s.length }, (_, i) => i);
+  let keep = new Int32Array(raw.t_s.length).map((_, i) => i);
   const drop = (reason: string, bad: (i: number, k: number) => boolean): void => {
-    const left = keep.filter((i, k) => !bad(i, k));
-    if (left.length < keep.length) {
-      dropped[reason] = (dropped[reason] ?? 0) + keep.length - left.length;
-    }
-    keep = left;
+    let left = 0;
+    for (let k = 0; k < keep.length; k++) if (!bad(keep[k], k)) keep[left++] = keep[k];
+    if (left < keep.length) dropped[reason] = (dropped[reason] ?? 0) + keep.length - left;
+    keep = keep.subarray(0, left);
   };
   drop("no position", (i) => !Number.isFinite(raw.x_m[i]) || !Number.isFinite(raw.y_m[i]));
   drop(`accuracy worse than ${ACC_LIMIT_M} m`, (i) => raw.acc_m[i] > ACC_LIMIT_M);
@@ -106,7 +105,7 @@ function believed(raw: Raw, dropped: Record<string, number>): [Seen, number] {
     taken(told, keep),
   ];
   const all = columns();
-  const quick = quickNoise(all[0], all[1], all[2], Uint8Array.from(diff(all[0]), (gap) => (gap <= JOIN_S ? 1 : 0)));
+  const quick = quickNoise(all[0], all[1], all[2], new Uint8Array(all[0].length).map((_, k) => (all[0][k + 1] - all[0][k] <= JOIN_S ? 1 : 0)));
   if (!fits(...all, quick)) {
     dropped["reported speed not used: it does not fit the way"] = keep.length;
     told = told.map(() => Number.NaN);
@@ -127,21 +126,19 @@ function believed(raw: Raw, dropped: Record<string, number>): [Seen, number] {
 /** The fixes without the inner ones of standing stretches, whose ends are held. */
 function moved(seen: Seen, dropped: Record<string, number>): Seen {
   const n = seen.t_s.length;
-  const [x, y] = held(seen.x_m, seen.y_m, seen.stands);
-  const kept: number[] = [];
-  for (let i = 0; i < n; i++) {
-    const inner = i > 0 && i < n - 1 && seen.stands[i - 1] && seen.stands[i] && seen.stands[i + 1];
-    if (!inner) kept.push(i);
-  }
+  const { stands } = seen;
+  const [x, y] = held(seen.x_m, seen.y_m, stands);
+  // the inner ones of a standing stretch go
+  const kept = where(stands.map((on, i) => (i > 0 && i < n - 1 && stands[i - 1] && on && stands[i + 1] ? 0 : 1)));
   if (kept.length < n) dropped["standing still"] = n - kept.length;
   return {
-    row: Int32Array.from(kept, (i) => seen.row[i]),
+    row: takenInts(seen.row, kept),
     t_s: taken(seen.t_s, kept),
     x_m: taken(x, kept),
     y_m: taken(y, kept),
     speed_m_s: taken(seen.speed_m_s, kept),
     course_rad: taken(seen.course_rad, kept),
-    stands: Uint8Array.from(kept, (i) => seen.stands[i]),
+    stands: takenFlags(stands, kept),
   };
 }
 
@@ -175,9 +172,11 @@ function firstGuess(seen: Seen, backing: Flags, step: Ints): Motion {
   let first = -1;
   let source = -1;
   for (let i = 0; i < n; i++) {
-    let [lo, hi] = [i, i];
-    for (const reach of [1, 2]) {
-      const [a, b] = [Math.max(i - reach, 0), Math.min(i + reach, n - 1)];
+    let lo = i;
+    let hi = i;
+    for (let reach = 1; reach < 3; reach++) {
+      const a = Math.max(i - reach, 0);
+      const b = Math.min(i + reach, n - 1);
       if (chain[a] === chain[i] && t[i] - t[a] <= 3 && backing[a] === backing[i]) lo = a;
       if (chain[b] === chain[i] && t[b] - t[i] <= 3 && backing[b] === backing[i]) hi = b;
     }

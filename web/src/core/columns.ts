@@ -49,24 +49,25 @@ export function firstAbove(a: Column, value: number): number {
   return lo;
 }
 
-/** Linear interpolation of (x, y) at one place; outside it stays at the ends. x increases. */
-export function interpAt(at: number, x: Column, y: Column): number {
+/**
+ * Linear interpolation of (x, y) at one place; outside it stays at the ends. x increases; `i` is the last that
+ * is not above the place.
+ */
+export function interpAt(at: number, x: Column, y: Column, i = firstAbove(x, at) - 1): number {
   const last = x.length - 1;
   if (at <= x[0]) return y[0];
   if (at >= x[last]) return y[last];
-  const i = firstAbove(x, at) - 1;
   return y[i] + ((y[i + 1] - y[i]) / (x[i + 1] - x[i])) * (at - x[i]);
 }
 
 /** Linear interpolation at many places. */
 export function interp(at: Column, x: Column, y: Column): Floats {
   const out = new Float64Array(at.length);
-  const last = x.length - 1;
-  // places mostly stand in order: the one before is next to this one
   for (let i = 0, k = 0; i < out.length; i++) {
-    while (k < last && at[i] >= x[k + 1]) k += 1;
-    const within = k < last && at[i] >= x[k] && at[i] > x[0];
-    out[i] = within ? y[k] + ((y[k + 1] - y[k]) / (x[k + 1] - x[k])) * (at[i] - x[k]) : interpAt(at[i], x, y);
+    // places mostly stand in order: the one before is next to this one
+    if (i === 0 || at[i] < x[k]) k = Math.max(firstAbove(x, at[i]) - 1, 0);
+    while (x[k + 1] <= at[i]) k += 1;
+    out[i] = interpAt(at[i], x, y, k);
   }
   return out;
 }
@@ -140,14 +141,14 @@ export function runningMedian(a: Column, reach: number): Floats {
   const out = new Float64Array(n);
   const size = 2 * reach + 1;
   // the window sorted: one value leaves it and one comes in at a time
-  const near = new Float64Array(size);
-  const at = (i: number): number => a[Math.min(Math.max(i, 0), n - 1)];
-  for (let j = 0; j < size; j++) near[j] = at(j - reach);
-  near.sort();
+  const all = new Float64Array(n + size);
+  for (let j = 0; j < all.length; j++) all[j] = a[Math.min(Math.max(j - reach, 0), n - 1)];
+  const near = all.slice(0, size).sort();
   for (let i = 0; i < n; i++) {
     out[i] = near[reach];
-    const [leaves, comes] = [at(i - reach), at(i + reach + 1)];
-    let k = firstNotBelow(near, leaves);
+    const comes = all[i + size];
+    let k = 0;
+    while (near[k] < all[i]) k += 1;
     for (; k + 1 < size && near[k + 1] < comes; k++) near[k] = near[k + 1];
     for (; k > 0 && near[k - 1] > comes; k--) near[k] = near[k - 1];
     near[k] = comes;
@@ -241,6 +242,7 @@ export function unwrap(a: Column): Floats {
 
 /** The remainder that has the sign of the divisor, as Python's %. */
 export function modulo(a: number, by: number): number {
+  if (a >= 0 && a < by) return a;
   const rest = a % by;
   return rest !== 0 && rest < 0 !== by < 0 ? rest + by : rest;
 }

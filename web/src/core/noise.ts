@@ -1,11 +1,13 @@
 // How noisy a phone is, measured from its own fixes: the quick part, and how fast it wanders.
-import { diff, median, runningSum, turned } from "./columns";
+import { diff, hypot, median, runningSum } from "./columns";
 import type { Flags, Floats } from "./words";
 
 /** Most phones' quick noise is less, m; fixes this near together, s, may show more, up to that, m. */
 export const QUIET_M = 0.6;
 export const OFTEN_S = 2.5;
 const MOST_M = 3;
+/** Tangent of the bend up to which a way is a straight. */
+const STRAIGHT = Math.tan(Math.PI / 18);
 
 /**
  * The white part of the position noise per axis, m, from third differences.
@@ -19,23 +21,19 @@ const MOST_M = 3;
  */
 export function quickNoise(t: Floats, x: Floats, y: Floats, joined: Flags): number {
   const squares: number[] = [];
-  const c = new Float64Array(4);
   for (let i = 0; i + 3 < t.length; i++) {
     if (!(joined[i] && joined[i + 1] && joined[i + 2])) continue;
-    let size = 0;
-    for (let k = 0; k < 4; k++) {
-      let product = 1;
-      for (let j = 0; j < 4; j++) if (j !== k) product *= t[i + k] - t[i + j];
-      c[k] = 1 / product;
-      size += c[k] * c[k];
-    }
-    let dx = 0;
-    let dy = 0;
-    for (let k = 0; k < 4; k++) {
-      dx += c[k] * x[i + k];
-      dy += c[k] * y[i + k];
-    }
-    squares.push((dx * dx + dy * dy) / size);
+    const first = t[i + 1] - t[i];
+    const second = t[i + 2] - t[i + 1];
+    const third = t[i + 3] - t[i + 2];
+    const all = first + second + third;
+    const a = -1 / (first * (first + second) * all);
+    const b = 1 / (first * second * (second + third));
+    const c = -1 / ((first + second) * second * third);
+    const d = 1 / (all * (second + third) * third);
+    const dx = a * x[i] + b * x[i + 1] + c * x[i + 2] + d * x[i + 3];
+    const dy = a * y[i] + b * y[i + 1] + c * y[i + 2] + d * y[i + 3];
+    squares.push((dx * dx + dy * dy) / (a * a + b * b + c * c + d * d));
   }
   if (squares.length < 20) return 0.1;
   const most = median(diff(t)) <= OFTEN_S ? MOST_M : QUIET_M;
@@ -66,28 +64,34 @@ export function driftRate(
   const even = joined.map((on, k) => (on && Math.abs(dt[k] - usual) < 0.2 * usual ? 1 : 0));
   const count = runningSum(even);
   const half = Math.max(2, Math.round(15 / usual));
-  const way = new Float64Array(n).fill(Number.NaN);
-  const straight = new Uint8Array(n);
+  const east = new Float64Array(n);
+  const north = new Float64Array(n);
+  const straight: number[] = [];
   for (let i = half; i < n - half; i++) {
     if (count[i + half] - count[i - half] !== 2 * half) continue;
-    const into = Math.atan2(y[i] - y[i - half], x[i] - x[i - half]);
-    const out = Math.atan2(y[i + half] - y[i], x[i + half] - x[i]);
-    if (turned(out, into) >= Math.PI / 18 || !(speed_m_s[i] > 0.7)) continue;
-    straight[i] = 1;
-    way[i] = Math.atan2(y[i + half] - y[i - half], x[i + half] - x[i - half]);
+    const fromX = x[i] - x[i - half];
+    const fromY = y[i] - y[i - half];
+    const toX = x[i + half] - x[i];
+    const toY = y[i + half] - y[i];
+    const bends = Math.abs(fromX * toY - fromY * toX) >= STRAIGHT * (fromX * toX + fromY * toY);
+    if (bends || !(speed_m_s[i] > 0.7)) continue;
+    const length = hypot(fromX + toX, fromY + toY);
+    east[i] = (fromX + toX) / length;
+    north[i] = (fromY + toY) / length;
+    straight.push(i);
   }
   const lags: number[] = [];
   const spreads: number[] = [];
   const errors: number[] = [];
   for (let k = 1; k < 5; k++) {
     const reach = k * stride;
-    const across: number[] = [];
-    for (let i = reach; i < n - reach; i++) {
-      if (!straight[i]) continue;
-      const dx = x[i + reach] - 2 * x[i] + x[i - reach];
-      const dy = y[i + reach] - 2 * y[i] + y[i - reach];
-      across.push(Math.abs(-Math.sin(way[i]) * dx + Math.cos(way[i]) * dy));
-    }
+    const across = straight
+      .filter((i) => i >= reach && i < n - reach)
+      .map((i) => {
+        const dx = x[i + reach] - 2 * x[i] + x[i - reach];
+        const dy = y[i + reach] - 2 * y[i] + y[i - reach];
+        return Math.abs(east[i] * dy - north[i] * dx);
+      });
     if (across.length < 100) return [Number.NaN, Number.NaN];
     lags.push(reach * usual);
     spreads.push((1.4826 * median(across)) ** 2);

@@ -110,7 +110,11 @@ type Change = (a: number, b: number) => [number, number];
 function both(a: Floats, b: Floats, change: Change): [Floats, Floats] {
   const first = new Float64Array(a.length);
   const second = new Float64Array(a.length);
-  for (let i = 0; i < a.length; i++) [first[i], second[i]] = change(a[i], b[i]);
+  for (let i = 0; i < a.length; i++) {
+    const at = change(a[i], b[i]);
+    first[i] = at[0];
+    second[i] = at[1];
+  }
   return [first, second];
 }
 

@@ -36,9 +36,8 @@ const ABOUT_S = 15;
 
 /** Whether the reported speed of a whole log agrees with the way; NaN where not given. */
 export function fits(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: number): boolean {
-  const given = v.filter((s) => !Number.isNaN(s));
-  if (given.length < ROUNDS) return true;
   const count = runningSum(v.map((s) => (Number.isNaN(s) ? 0 : 1)));
+  if (count[v.length] < ROUNDS) return true;
   const total = runningSum(v.map((s) => s || 0));
   const ratios: number[] = [];
   let short = 0;
@@ -51,7 +50,9 @@ export function fits(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: number
     const heard = count[b + 1] - count[a];
     if (b >= t.length || apart > a || !(2 * heard > b - a)) continue;
     const told = (total[b + 1] - total[a]) / heard;
-    const square = (x[b] - x[a]) ** 2 + (y[b] - y[a]) ** 2;
+    const east = x[b] - x[a];
+    const north = y[b] - y[a];
+    const square = east * east + north * north;
     // noise lengthens the square of a way by 4 sigma^2
     const shown = Math.sqrt(Math.max(square - 4 * sigma_m ** 2, 0)) / (t[b] - t[a]);
     if (shown < STANDS * told) short += 1;
@@ -59,7 +60,8 @@ export function fits(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: number
     if (told > DRIVES_M_S || plain) ratios.push(shown / Math.max(told, 1e-9));
   }
   // always the same may be right while it drives, but it stands at times
-  if (short >= ROUNDS && given.every((s) => Math.abs(s - given[0]) < SAME_M_S)) return false;
+  const first = v.find((s) => !Number.isNaN(s)) as number;
+  if (short >= ROUNDS && !v.some((s) => Math.abs(s - first) >= SAME_M_S)) return false;
   if (ratios.length < ROUNDS) return true;
   const middle = median(ratios);
   return 1 / SPEED_FITS < middle && middle < SPEED_FITS;
@@ -68,7 +70,7 @@ export function fits(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: number
 /** The reports of standing by a phone that plainly goes on meanwhile. */
 export function belied(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: number): number[] {
   const out: number[] = [];
-  for (const [first, end] of marked(Uint8Array.from(v, (s) => (s < STAND_M_S ? 1 : 0)))) {
+  for (const [first, end] of marked(v.map((s) => (s < STAND_M_S ? 1 : 0)))) {
     const low = Math.max(first - 1, 0);
     const high = Math.min(end, t.length - 1);
     const at = t.subarray(first, end);

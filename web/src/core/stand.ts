@@ -95,11 +95,15 @@ function parked(t: Floats, x: Floats, y: Floats, within_m: number): Flags {
   for (let a = 0; a + span <= bins.length; a++) {
     // only whole minutes count: a gap inside would hide a drive out and back
     if (bins[a + span - 1].place - bins[a].place !== span - 1) continue;
-    const some = bins.slice(a, a + span).map((bin) => bin.box);
-    const wide = hypot(
-      Math.max(...some.map((b) => b[1])) - Math.min(...some.map((b) => b[0])),
-      Math.max(...some.map((b) => b[3])) - Math.min(...some.map((b) => b[2])),
-    );
+    let [west, east, south, north] = bins[a].box;
+    for (let k = a + 1; k < a + span; k++) {
+      const { box } = bins[k];
+      west = Math.min(west, box[0]);
+      east = Math.max(east, box[1]);
+      south = Math.min(south, box[2]);
+      north = Math.max(north, box[3]);
+    }
+    const wide = hypot(east - west, north - south);
     const end = a + span < bins.length ? bins[a + span].from : t.length;
     if (wide < within_m) out.fill(1, bins[a].from, end);
   }

@@ -49,12 +49,12 @@ const limit = (sigma_m: number): number => Math.max(JUMP_M, JUMP_SIGMAS * sigma_
 export function gaps(seen: Seen, sigma_m: number): Ints {
   const { t_s: t, x_m: x, y_m: y, stands } = seen;
   const leaping = leaps(t, x, y, usualSpeed(t, x, y, seen.speed_m_s), limit(sigma_m));
-  return Int32Array.from(leaping, (leap, k) => {
+  return new Int32Array(leaping.length).map((_, k) => {
     const dt = t[k + 1] - t[k];
     const length = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
     if (stands[k] && stands[k + 1]) return STAND;
     if (dt > JOIN_S && length < STAND_GAP_M && length < 0.5 * dt) return STAND;
-    if (leap) return BLIND;
+    if (leaping[k]) return BLIND;
     return dt <= JOIN_S ? JOIN : dt <= BRIDGE_S ? BRIDGE : BLIND;
   });
 }
@@ -116,15 +116,16 @@ function jumps(t: Floats, x: Floats, y: Floats, leap_m: number): { goneX: Floats
   const reach = Math.max(2, halfToEven(JUMP_ROUND_S / 2 / Math.max(median(dt), 1e-3)));
   const [strayX, strayY] = [x, y].map((a) => {
     const step = diff(a);
-    const usual = runningMedian(
-      step.map((s, k) => s / dt[k]),
-      reach,
-    );
-    return step.map((s, k) => (dt[k] <= JUMP_STEP_S ? s - usual[k] * dt[k] : 0));
+    const pace = new Float64Array(step.length);
+    for (let k = 0; k < step.length; k++) pace[k] = step[k] / dt[k];
+    const usual = runningMedian(pace, reach);
+    for (let k = 0; k < step.length; k++) step[k] = dt[k] <= JUMP_STEP_S ? step[k] - usual[k] * dt[k] : 0;
+    return step;
   }) as [Floats, Floats];
-  const jump = Uint8Array.from(dt, (gap, k) =>
-    hypot(strayX[k], strayY[k]) > leap_m + (JUMP_A_M_S2 / 2) * gap ** 2 ? 1 : 0,
-  );
+  const jump = new Uint8Array(dt.length);
+  for (let k = 0; k < dt.length; k++) {
+    if (hypot(strayX[k], strayY[k]) > leap_m + (JUMP_A_M_S2 / 2) * dt[k] * dt[k]) jump[k] = 1;
+  }
   return { goneX: runningSum(strayX), goneY: runningSum(strayY), jump };
 }
 
@@ -134,7 +135,8 @@ function usualSpeed(t: Floats, x: Floats, y: Floats, v: Floats): Floats {
   const told = new Float64Array(steps);
   let all = true;
   for (let k = 0; k < steps; k++) {
-    const [a, b] = [v[k], v[k + 1]];
+    const a = v[k];
+    const b = v[k + 1];
     told[k] = Number.isNaN(a) ? b : Number.isNaN(b) ? a : Math.max(a, b);
     all = all && Number.isFinite(told[k]);
   }
@@ -148,10 +150,12 @@ function usualSpeed(t: Floats, x: Floats, y: Floats, v: Floats): Floats {
 
 /** Steps that the vehicle did not make: far beyond its speed. */
 function leaps(t: Floats, x: Floats, y: Floats, usual: Floats, leap_m: number): Flags {
-  return Uint8Array.from(usual, (speed, k) => {
+  const out = new Uint8Array(usual.length);
+  for (let k = 0; k < out.length; k++) {
     const dt = t[k + 1] - t[k];
     const length = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
-    const far = length > speed * dt + leap_m && dt <= BURST_S;
-    return far || length > SPEED_LIMIT_M_S * dt + leap_m - JUMP_M ? 1 : 0;
-  });
+    const far = length > usual[k] * dt + leap_m && dt <= BURST_S;
+    if (far || length > SPEED_LIMIT_M_S * dt + leap_m - JUMP_M) out[k] = 1;
+  }
+  return out;
 }

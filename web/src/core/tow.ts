@@ -78,7 +78,8 @@ export function tow(x: Floats, y: Floats, length_m: number, steps: Steps = {}, r
   const step = new Float64Array(n - 1);
   let first = -1;
   for (let k = 0; k + 1 < n; k++) {
-    const [dx, dy] = [x[k + 1] - x[k], y[k + 1] - y[k]];
+    const dx = x[k + 1] - x[k];
+    const dy = y[k + 1] - y[k];
     step[k] = hypot(dx, dy);
     way[k] = Math.atan2(dy, dx) + (steps.backing?.[k] ? Math.PI : 0);
     if (first < 0 && step[k] > MOVED_M && !steps.fresh?.[k]) first = k;
@@ -125,8 +126,8 @@ export interface Bar {
 export function bar(rig: Rig, phone_x: Floats, phone_y: Floats, course: Floats, steps: Steps = {}): Bar {
   const left = rig.phone.left_of_centre_m;
   const ahead = rig.phone.ahead_of_axle_m;
-  let x = phone_x.map((v, i) => v + left * Math.sin(course[i]));
-  let y = phone_y.map((v, i) => v - left * Math.cos(course[i]));
+  const x = phone_x.map((v, i) => v + left * Math.sin(course[i]));
+  const y = phone_y.map((v, i) => v - left * Math.cos(course[i]));
   let tractor: Floats;
   if (ahead >= DRAGGED_FROM_M) tractor = tow(x, y, ahead, steps, true);
   else {
@@ -134,8 +135,10 @@ export function bar(rig: Rig, phone_x: Floats, phone_y: Floats, course: Floats, 
     tractor = course.map((c, i) => c - Math.asin(Math.min(Math.max(ahead * bend[i], -0.7), 0.7)));
   }
   const back = (by: number, heading: Floats): void => {
-    x = x.map((v, i) => v - by * Math.cos(heading[i]));
-    y = y.map((v, i) => v - by * Math.sin(heading[i]));
+    for (let i = 0; i < x.length; i++) {
+      x[i] -= by * Math.cos(heading[i]);
+      y[i] -= by * Math.sin(heading[i]);
+    }
   };
   back(ahead, tractor);
   let heading = tractor;
@@ -149,8 +152,10 @@ export function bar(rig: Rig, phone_x: Floats, phone_y: Floats, course: Floats, 
     back(rig.tool.pin_to_axle_m, heading);
   }
   const aside = rig.tool.offset_left_m;
-  x = x.map((v, i) => v - aside * Math.sin(heading[i]));
-  y = y.map((v, i) => v + aside * Math.cos(heading[i]));
+  for (let i = 0; i < x.length; i++) {
+    x[i] -= aside * Math.sin(heading[i]);
+    y[i] += aside * Math.cos(heading[i]);
+  }
   return { x_m: x, y_m: y, heading_rad: heading, tractor_rad: tractor };
 }
 

@@ -68,7 +68,7 @@ export function trail(track: Track, rig: Rig): Trail {
   const between = (a: Floats): Floats =>
     part.map((u, i) => a[fix[i]] + u * (a[Math.min(fix[i] + 1, last)] - a[fix[i]]));
   const steps = (flag: (fix: number) => boolean): Flags =>
-    Uint8Array.from({ length: n - 1 }, (_, k) => (flag(fix[k]) ? 1 : 0));
+    new Uint8Array(n - 1).map((_, k) => (flag(fix[k]) ? 1 : 0));
   const backing = steps((f) => track.backing[f] === 1 && track.backing[f + 1] === 1);
   const blind = steps((f) => step[f] === BLIND);
   const tool = bar(rig, x, y, course, { backing, fresh: steps(untold(track)) });
@@ -78,9 +78,8 @@ export function trail(track: Track, rig: Rig): Trail {
   const swing = new Float64Array(n).fill(START_SIGMA_RAD);
   let since = 0;
   for (let k = 0; k + 1 < n; k++) {
-    const [dx, dy] = [tool.x_m[k + 1] - tool.x_m[k], tool.y_m[k + 1] - tool.y_m[k]];
     const lost = blind[k] || backing[k];
-    path[k + 1] = path[k] + (lost ? 0 : hypot(dx, dy) * ratio[fix[k]]);
+    path[k + 1] = path[k] + (lost ? 0 : hypot(tool.x_m[k + 1] - tool.x_m[k], tool.y_m[k + 1] - tool.y_m[k]) * ratio[fix[k]]);
     const bent = Math.cos(tool.tractor_rad[k + 1] - tool.heading_rad[k + 1]) < FOLDED;
     if (lost || bent) since = path[k + 1];
     swing[k + 1] = START_SIGMA_RAD * Math.exp(-(path[k + 1] - since) / settle_m);
@@ -106,15 +105,15 @@ export function trail(track: Track, rig: Rig): Trail {
  */
 function untold({ motion: m, step }: Track): (fix: number) => boolean {
   let [told, gone] = [false, 0];
-  const out = Array.from(step, (kind, k): boolean => {
+  const out = step.map((kind, k) => {
     if (kind === BLIND) [told, gone] = [false, 0];
     else if (kind !== STAND) {
       gone += hypot(m.x_m[k + 1] - m.x_m[k], m.y_m[k + 1] - m.y_m[k]);
       told ||= Math.max(Math.abs(m.speed_m_s[k]), Math.abs(m.speed_m_s[k + 1])) >= CREEPING_M_S;
     } else told &&= gone >= TOLD_M;
-    return !told;
+    return told ? 0 : 1;
   });
-  return (fix) => out[fix];
+  return (fix) => out[fix] === 1;
 }
 
 interface Dense {
@@ -151,22 +150,26 @@ function dense(track: Track, x: Floats, y: Floats): Dense {
   let at = 0;
   for (let k = 0; k < last; k++) {
     const h = track.t_s[k + 1] - track.t_s[k];
-    const [cosA, sinA] = [Math.cos(m.heading_rad[k]), Math.sin(m.heading_rad[k])];
-    const [cosB, sinB] = [Math.cos(m.heading_rad[k + 1]), Math.sin(m.heading_rad[k + 1])];
-    const [va, vb] = [m.speed_m_s[k] * h, m.speed_m_s[k + 1] * h];
+    const ax = m.speed_m_s[k] * h * Math.cos(m.heading_rad[k]);
+    const ay = m.speed_m_s[k] * h * Math.sin(m.heading_rad[k]);
+    const bx = m.speed_m_s[k + 1] * h * Math.cos(m.heading_rad[k + 1]);
+    const by = m.speed_m_s[k + 1] * h * Math.sin(m.heading_rad[k + 1]);
     for (let j = 0; j < pieces[k]; j++, at++) {
       const u = j / pieces[k];
       out.fix[at] = k;
       out.part[at] = u;
       out.course[at] = m.heading_rad[k] + u * (m.heading_rad[k + 1] - m.heading_rad[k]);
       if (!walked(k)) {
-        [out.x[at], out.y[at]] = [x[k], y[k]];
+        out.x[at] = x[k];
+        out.y[at] = y[k];
         continue;
       }
-      const [h00, h10] = [(1 + 2 * u) * (1 - u) ** 2, u * (1 - u) ** 2];
-      const [h01, h11] = [u * u * (3 - 2 * u), u * u * (u - 1)];
-      out.x[at] = h00 * x[k] + h10 * va * cosA + h01 * x[k + 1] + h11 * vb * cosB;
-      out.y[at] = h00 * y[k] + h10 * va * sinA + h01 * y[k + 1] + h11 * vb * sinB;
+      const h01 = u * u * (3 - 2 * u);
+      const h00 = 1 - h01;
+      const h10 = u * (1 - u) * (1 - u);
+      const h11 = u * u * (u - 1);
+      out.x[at] = h00 * x[k] + h10 * ax + h01 * x[k + 1] + h11 * bx;
+      out.y[at] = h00 * y[k] + h10 * ay + h01 * y[k + 1] + h11 * by;
     }
   }
   out.fix[at] = last;
