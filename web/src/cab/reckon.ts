@@ -40,8 +40,6 @@ function helper(port: MessagePort): Worker | null {
   try {
     if (!(navigator.hardwareConcurrency > 1)) return null;
     const made = new Worker(script());
-    // the first goes on without it
-    made.addEventListener("error", (event) => event.preventDefault());
     // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
     made.postMessage(null, [port]);
     return made;

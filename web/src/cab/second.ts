@@ -19,7 +19,8 @@ export interface Second {
 
 /** The second's side: says that it is there, makes draws for whoever is at the other end of the port, and is done. */
 export function assist(port: MessagePort, done: () => void): void {
-  hearing<Drawing>(port, (data) => {
+  // oxlint-disable-next-line unicorn/prefer-add-event-listener -- so the port begins by itself
+  port.onmessage = ({ data }: MessageEvent<Drawing>): void => {
     try {
       const made = drawn(data);
       tell(port, made, [...made.east_draws, ...made.north_draws].map(({ buffer }) => buffer as ArrayBuffer));
@@ -28,7 +29,7 @@ export function assist(port: MessagePort, done: () => void): void {
       tell(port, null);
     }
     done();
-  });
+  };
   tell(port, true);
 }
 
@@ -40,10 +41,11 @@ export function beside(port: MessagePort | undefined): Second {
   let come: (draws?: Draws) => void = () => undefined;
   const made = new Promise<Draws | undefined>((done) => (come = done));
   if (port !== undefined) {
-    hearing<Draws | true | null>(port, (data) => {
+    // oxlint-disable-next-line unicorn/prefer-add-event-listener -- so the port begins by itself
+    port.onmessage = ({ data }: MessageEvent<Draws | true | null>): void => {
       if (data === true) here = true;
       else come(data ?? undefined);
-    });
+    };
   }
   return {
     begin(drawing) {
@@ -61,11 +63,6 @@ export function beside(port: MessagePort | undefined): Second {
       return Promise.race([made, new Promise<undefined>((done) => setTimeout(done, long_ms))]);
     },
   };
-}
-
-function hearing<T>(port: MessagePort, hear: (said: T) => void): void {
-  port.addEventListener("message", ({ data }: MessageEvent<T>) => hear(data));
-  port.start();
 }
 
 // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none

@@ -146,14 +146,14 @@ export function visitedAgain(
 
 /** Area of rings that share no ground within others, m²; only those that come near their lines are clipped. */
 function areaWithin(clip: Clip, rings: readonly Ring[], within: readonly Ring[]): number {
-  const whole: Ring[] = [];
+  let sum = 0;
   const cut = rings.filter((ring) => {
     const box = boxOf([ring]);
-    if (within.some((line) => meets(line, box))) return true;
-    if (holds(within, ring[0], ring[1])) whole.push(ring);
-    return false;
+    const near = within.some((line) => meets(line, box));
+    if (!near && holds(within, ring[0], ring[1])) sum += signedArea(ring);
+    return near;
   });
-  return [...whole, ...clip.intersection(cut, within)].reduce((sum, ring) => sum + signedArea(ring), 0);
+  return clip.intersection(cut, within).reduce((all, ring) => all + signedArea(ring), sum);
 }
 
 /** For each piece, in order, the earlier ones whose upright boxes meet its own. */

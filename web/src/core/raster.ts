@@ -69,11 +69,11 @@ export function crossings(grid: Grid, rings: readonly Ring[]): Ints {
     for (let i = 0, j = n - 2; i < n; j = i, i += 2) {
       const [ua, va] = [columnOf(grid, ring[j], ring[j + 1]), rowOf(grid, ring[j], ring[j + 1])];
       const [ub, vb] = [columnOf(grid, ring[i], ring[i + 1]), rowOf(grid, ring[i], ring[i + 1])];
-      const first = Math.max(Math.ceil(Math.min(va, vb) - 0.5), 0);
-      const last = Math.min(Math.ceil(Math.max(va, vb) - 0.5) - 1, grid.rows - 1);
+      const first = Math.max(above(Math.min(va, vb)), 0);
+      const last = Math.min(above(Math.max(va, vb)), grid.rows) - 1;
       for (let row = first; row <= last; row++) {
         const u = ua + ((row + 0.5 - va) / (vb - va)) * (ub - ua);
-        found.push(row * width + Math.min(Math.max(Math.ceil(u - 0.5), 0), grid.columns));
+        found.push(row * width + Math.min(Math.max(above(u), 0), grid.columns));
       }
     }
   }
@@ -119,6 +119,9 @@ export function ones(word: number): number {
   return Math.imul((fours + (fours >>> 4)) & 0x0f0f0f0f, 0x01010101) >>> 24;
 }
 
+/** The first cell whose centre does not lie below a place. */
+const above = (place: number): number => Math.ceil(place - 0.5);
+
 /**
  * Sets the bits of the cells whose centres lie in any of the quadrilaterals.
  *
@@ -154,8 +157,8 @@ export function paintQuads(grid: Grid, u: Floats, v: Floats, bits: Ints): void {
       const a = q + k;
       const b = k === 3 ? q : a + 1;
       const down = v[a] > v[b];
-      const from = Math.max(Math.ceil(v[down ? b : a] - 0.5), first);
-      const to = Math.min(Math.ceil(v[down ? a : b] - 0.5), end);
+      const from = Math.max(above(v[down ? b : a]), first);
+      const to = Math.min(above(v[down ? a : b]), end);
       if (from >= to) continue;
       const slope = (u[b] - u[a]) / (v[b] - v[a]);
       for (let row = from; row < to; row++) {
@@ -164,56 +167,41 @@ export function paintQuads(grid: Grid, u: Floats, v: Floats, bits: Ints): void {
         if (at > right[row]) right[row] = at;
       }
     }
-    for (let row = first; row < end; row++) cover(row, Math.ceil(left[row] - 0.5), Math.ceil(right[row] - 0.5));
+    for (let row = first; row < end; row++) cover(row, above(left[row]), above(right[row]));
   };
   // Of quads that follow each other, rows that each enters over its rear edge and leaves over its front one need
   // the first and the last of them only. Those from `lo` to `hi` are held, and closed at the last front edge.
   let lo = 0;
   let hi = 0;
   let held = 0;
-  // both edges of the held quad and of the next one as lines: u = at + row * by
-  let rear = 0;
-  let rearBy = 0;
-  let front = 0;
-  let frontBy = 0;
-  let enter = 0;
-  let enterBy = 0;
-  let leave = 0;
-  let leaveBy = 0;
+  const slope = new Float64Array(u.length);
+  const at = (edge: number, row: number): number => u[edge] + (row + 0.5 - v[edge]) * slope[edge];
   const closed = (first: number, end: number): void => {
     for (let row = first; row < end; row++) {
-      const cell = Math.ceil(u[held] + (row + 0.5 - v[held]) * frontBy - 0.5);
+      const cell = above(at(held, row));
       cover(row, Math.min(open[row], cell), Math.max(close[row], cell));
     }
-  };
-  const goesOn = (way: number, row: number): boolean => {
-    const was = front + row * frontBy;
-    const at = enter + row * enterBy;
-    return way * (was - at) >= 0 && way * (leave + row * leaveBy - was) >= 0 && way * (at - rear - row * rearBy) >= 0;
-  };
-  // only where it is in the grid and not empty did a row become this quad's
-  const taken = (way: number, row: number): boolean => {
-    const from = rear + row * rearBy;
-    const to = front + row * frontBy;
-    return way * (to - from) >= 1 && from >= 1 && to >= 1 && from < grid.columns && to < grid.columns;
   };
   for (let q = 0; q < u.length; q += 4) {
     const v0 = v[q];
     const v1 = v[q + 1];
     const v2 = v[q + 2];
     const v3 = v[q + 3];
-    const first = Math.max(Math.ceil(Math.min(v0, v1, v2, v3) - 0.5), 0);
-    const end = Math.min(Math.ceil(Math.max(v0, v1, v2, v3) - 0.5), grid.rows);
+    slope[q] = (u[q + 1] - u[q]) / (v1 - v0);
+    slope[q + 2] = (u[q + 3] - u[q + 2]) / (v3 - v2);
+    const first = Math.max(above(Math.min(v0, v1, v2, v3)), 0);
+    const end = Math.min(above(Math.max(v0, v1, v2, v3)), grid.rows);
     const way = v1 > v0 ? -1 : 1;
-    const from = Math.max(Math.ceil((way > 0 ? Math.max(v1, v2) : Math.max(v0, v3)) - 0.5), first);
-    const to = Math.min(Math.ceil((way > 0 ? Math.min(v0, v3) : Math.min(v1, v2)) - 0.5), end);
-    enterBy = (u[q + 1] - u[q]) / (v1 - v0);
-    enter = u[q] + (0.5 - v0) * enterBy;
-    leaveBy = (u[q + 3] - u[q + 2]) / (v3 - v2);
-    leave = u[q + 2] + (0.5 - v2) * leaveBy;
+    const from = Math.max(above(way > 0 ? Math.max(v1, v2) : Math.max(v0, v3)), first);
+    const to = Math.min(above(way > 0 ? Math.min(v0, v3) : Math.min(v1, v2)), end);
+    const goesOn = (row: number): boolean =>
+      way * (at(held, row) - at(q, row)) >= 0 && way * (at(q + 2, row) - at(held, row)) >= 0 && way * (at(q, row) - at(held - 2, row)) >= 0;
+    // only where it is in the grid and not empty does a row become this quad's
+    const taken = (row: number): boolean =>
+      way * (at(q + 2, row) - at(q, row)) >= 1 && Math.min(at(q, row), at(q + 2, row)) >= 1 && Math.max(at(q, row), at(q + 2, row)) < grid.columns;
     let x = Math.max(lo, from);
     let y = Math.min(hi, to);
-    if (x >= y || !goesOn(way, x) || !goesOn(way, y - 1)) x = y = hi;
+    if (x >= y || !goesOn(x) || !goesOn(y - 1)) x = y = hi;
     closed(lo, x);
     closed(y, hi);
     if (x < y) {
@@ -223,11 +211,7 @@ export function paintQuads(grid: Grid, u: Floats, v: Floats, bits: Ints): void {
     lo = from;
     hi = to;
     held = q + 2;
-    rear = enter;
-    rearBy = enterBy;
-    front = leave;
-    frontBy = leaveBy;
-    if (lo >= hi || !taken(way, lo) || !taken(way, hi - 1)) {
+    if (lo >= hi || !taken(lo) || !taken(hi - 1)) {
       closed(x, y);
       lo = hi = 0;
     }
