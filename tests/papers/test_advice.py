@@ -78,7 +78,7 @@ def test_what_may_be_none_after_an_answer_is_asked_about_before_it_is_driven_for
     assert hanging(replace(shown, asked=())) == []
     said = told(shown, questions=questions, doubt_ha=0.01)
     assert said.first == (
-        "Ask the driver first: 1 question about 0.01 ha of doubt; patch 5 may be none then."
+        "Ask the driver first: 1 question about 0.01 ha of doubt; patch 5 may be sown after all."
     )
     assert said.then[0].startswith("Go back for 3 bare patches")
 

@@ -117,7 +117,10 @@ def test_a_stop_that_hangs_on_an_answer_says_so_in_the_way_and_in_the_list() -> 
         feature["properties"] |= {"call": "likely", "chance": 0.7}
         doubt[0]["geometry"] = feature["geometry"]
     text = plain(handed(made))
-    assert "Ask the driver first: 1 question about 0.34 ha of doubt; patch 4 may be none" in text
+    assert (
+        "Ask the driver first: 1 question about 0.34 ha of doubt; patch 4 may be sown after all"
+        in text
+    )
     assert re.search(r"4 middle, [^;]*; from the north, [^;]*; ask first", text)
     html = sheet.page(made["work"], made["paddock"], made["rig"], given.SETTINGS, MADE_MS)
     assert "4 640 m² likely ask first middle" in plain(html)

@@ -156,7 +156,7 @@ def _weighed(going: Going, scene: Scene, units: Units, *, first: bool) -> list[s
 def _ask(questions: int, doubt_ha: float, units: Units, first: bool, hangs: Sequence[Patch]) -> str:
     many = f"{questions} questions" if questions > 1 else "1 question"
     head = "Ask the driver first" if first else "Ask the driver"
-    tail = f"; {_numbers(hangs)} may be none then" if hangs else ""
+    tail = f"; {_numbers(hangs)} may be sown after all" if hangs else ""
     return f"{head}: {many} about {units.area(doubt_ha)} of doubt{tail}."
 
 

@@ -192,6 +192,7 @@ def _numbers(
         frame.place(n.shape.representative_point(), exact=True).buffer(11) for n in scene.names
     ]
     taken += [frame.place(point, exact=True).buffer(10) for _, point in scene.pegs]
+    taken += [frame.place(point, exact=True).buffer(18) for point in scene.gates]
     taken += pegs
     taken += [frame.place(point, exact=True).buffer(16) for _, point in scene.asked]
     last = scene.last

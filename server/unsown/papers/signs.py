@@ -46,6 +46,7 @@ def peg_spots(scene: Scene, frame: Frame, wide: float) -> list[tuple[str, Spot]]
         ]
         page = box(0, 0, wide, frame.top + frame.tall + frame.top)
         signs = [frame.place(p, exact=True).buffer(10) for n, p in scene.pegs if n != name]
+        signs += [frame.place(p, exact=True).buffer(18) for p in scene.gates]
         others = shapely.union_all([arrow, *signs, *(spot.words for _, spot in out)])
 
         def hides(words: Polygon, page: Polygon = page, others: BaseGeometry = others) -> float:
