@@ -36,7 +36,7 @@ export function more(P: Land) {
       first: "This phone only looks. It has no pad, and nothing on it enters the log.",
       seat: "Look on from a seat made for a passenger, or from the kitchen table.",
       none: "No farm pack is on this phone. Pair it at the desk to look, or take one in as a file.",
-      asOf: (when: string) => `As of ${when}.`,
+      asOf: (when: string) => `As home knew it on ${when}.`,
       unsown: "Nothing is sown here yet this season.",
       sown: (sown: string, net: string) => `Sown ${sown} of ${net}`,
       bare: (count: number, size: string) => (count === 0 ? "No bare patch is listed" : `${count} bare ${count === 1 ? "patch" : "patches"}, ${size}`),
