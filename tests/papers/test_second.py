@@ -124,3 +124,14 @@ def test_a_stop_that_hangs_on_an_answer_says_so_in_the_way_and_in_the_list() -> 
     assert re.search(r"4 middle, [^;]*; from the north, [^;]*; ask first", text)
     html = sheet.page(made["work"], made["paddock"], made["rig"], given.SETTINGS, MADE_MS)
     assert "4 640 m² likely ask first middle" in plain(html)
+
+
+def test_each_cause_says_how_far_it_may_be_off_where_that_is_known() -> None:
+    made = given.with_upshot(given.by_hand())
+    waste = made["work"]["waste"]
+    assert "±" not in plain(slipped(made))
+    waste["spread_ha"] = {"between runs": 0.13, "headland ends": 0.03}
+    text = plain(slipped(made))
+    assert "2.43 ± 0.13 ha C$ 4" in text
+    assert "0.40 ± 0.03 ha" in text
+    assert "0.14 ha C$" in text

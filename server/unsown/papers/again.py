@@ -62,12 +62,13 @@ def bars(waste: Mapping[str, Any], units: Units) -> str:
     """
     causes = sorted(waste["causes"].items(), key=lambda item: -item[1])
     rows = [(name, ha) for name, ha in causes if ha >= _LEAST_HA]
-    left = float(waste["unexplained_ha"])
+    left, off = float(waste["unexplained_ha"]), waste.get("spread_ha") or {}
     most = max([ha for _, ha in rows] + [abs(left), _LEAST_HA])
     drawn, y = [patterns()], 0.0
     for name, ha in rows:
         wished = min(waste["wished_ha"], ha) if name == "between runs" else 0.0
-        text = f"{units.area(ha)}  {money(waste['cause_cost'][name]['money'], waste)}"
+        text = f"{_banded(ha, off.get(name), units)}  "
+        text += money(waste["cause_cost"][name]["money"], waste)
         drawn.append(_row(y, name, ha / most, wished / most, text))
         y += _ROW
     ha = units.area(left).replace("-", "&minus;")
@@ -81,6 +82,12 @@ def bars(waste: Mapping[str, Any], units: Units) -> str:
         f'font-family="DejaVu Sans, Verdana, sans-serif" font-size="13.4">{"".join(drawn)}</svg>',
         "again-",
     )
+
+
+def _banded(ha: float, off_ha: float | None, units: Units) -> str:
+    """An area with how far it may be off to either side, where that is known."""
+    said = units.area(ha)
+    return said if off_ha is None else f"{said.split()[0]} ± {units.area(off_ha)}"
 
 
 def _row(y: float, name: str, part: float, own_part: float, text: str, fill: str = "twice") -> str:
