@@ -71,6 +71,7 @@ async function two(path: string): Promise<void> {
   const steps = finding(log, paddock, given.rigs, SETTINGS, new Clip());
   let waited_s = Number.NaN;
   let helped = false;
+  let between_s = 0;
   let step = steps.next();
   while (step.done !== true) {
     const { stage, drawing } = step.value;
@@ -80,13 +81,17 @@ async function two(path: string): Promise<void> {
       const since = performance.now();
       draws = await second.draws(drawing);
       [waited_s, helped] = [(performance.now() - since) / 1e3, draws !== undefined];
-    } else if (drawing !== undefined) second.begin(drawing);
+      between_s += threadSeconds();
+    } else if (drawing !== undefined) {
+      second.begin(drawing);
+      between_s -= threadSeconds();
+    }
     step = steps.next(draws);
   }
   const [clock_s, thread_s] = [(performance.now() - started) / 1e3, threadSeconds() - used];
   const { bare_ha, bare_low_ha, bare_high_ha } = step.value.tally;
   const bare = { bare_ha, bare_low_ha, bare_high_ha };
-  const row = { reference_s, clock_s, thread_s, second_s: helped ? await second_s : 0, waited_s, helped, bare };
+  const row = { reference_s, clock_s, thread_s, second_s: helped ? await second_s : 0, waited_s, between_s, helped, bare };
   process.stdout.write(`${JSON.stringify({ ...row, peak_mb: process.resourceUsage().maxRSS / 1024 })}\n`);
   process.exit(0);
 }
