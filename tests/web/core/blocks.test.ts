@@ -1,14 +1,13 @@
-import { COLUMN, KEPT, STATE, eliminate, given } from "../../../web/src/core/blocks";
+import { COLUMN, KEPT, NEXT, STATE, eliminate, given } from "../../../web/src/core/blocks";
 import { Chance } from "../../../web/src/core/chance";
 import { eliminated } from "./systems";
 
-const RHS = COLUMN - 1;
-
-/** Rows of least squares over a fix and the next: with so many, and each unknown seen once, all are told. */
-function terms(chance: Chance, wide: number): { rows: number[][]; sees: number[] } {
-  const rows = Array.from({ length: 8 }, () => Array.from(chance.normals(wide)));
-  return { rows, sees: Array.from(chance.normals(8)) };
-}
+/** Unknowns of a fix and the next that a row of least squares may see: any of the one, or tied three and two. */
+const SEEN = [
+  [0, 1, 2, 3, 4],
+  [0, 1, 2, 5, 6, 7],
+  [3, 4, 8, 9],
+];
 
 describe("a chain of fixes", () => {
   it("is told as one dense system tells it", () => {
@@ -20,26 +19,32 @@ describe("a chain of fixes", () => {
       const m = new Float64Array(COLUMN * COLUMN);
       const kept = new Float64Array(KEPT * fixes);
       for (let k = 0; k < fixes; k++) {
-        const { rows, sees } = terms(chance, k + 1 < fixes ? 2 * STATE : STATE);
         const from = STATE * k;
-        rows.forEach((row, r) => {
-          row.forEach((p, i) => {
-            right[from + i] = (right[from + i] ?? 0) + p * (sees[r] ?? 0);
-            m[COLUMN * i + RHS] = (m[COLUMN * i + RHS] ?? 0) + p * (sees[r] ?? 0);
-            row.forEach((q, j) => {
+        for (let row = 0; row < 12; row++) {
+          const seen = SEEN[k + 1 < fixes ? row % 3 : 0] ?? [];
+          const [sees, ...parts] = Array.from(chance.normals(seen.length + 1));
+          const place = (i: number): number => (i < STATE ? i : i - STATE + NEXT);
+          seen.forEach((i, p) => {
+            const told = (parts[p] ?? 0) * (sees ?? 0);
+            right[from + i] = (right[from + i] ?? 0) + told;
+            // the right-hand side is a row of the one's columns, and of its own where the next's rows are
+            const there = i < STATE ? COLUMN * i + STATE : COLUMN * STATE + place(i);
+            m[there] = (m[there] ?? 0) + told;
+            seen.forEach((j, q) => {
+              const both = (parts[p] ?? 0) * (parts[q] ?? 0);
               const line = whole[from + i] ?? [];
-              line[from + j] = (line[from + j] ?? 0) + p * q;
-              if (j >= i) m[COLUMN * i + j] = (m[COLUMN * i + j] ?? 0) + p * q;
+              line[from + j] = (line[from + j] ?? 0) + both;
+              if (j >= i) m[COLUMN * place(i) + place(j)] = (m[COLUMN * place(i) + place(j)] ?? 0) + both;
             });
           });
-        });
+        }
         eliminate(m, kept, KEPT * k);
       }
       const x = new Float64Array(COLUMN);
-      x[RHS] = -1;
+      x[STATE] = -1;
       const want = eliminated(whole, right);
       for (let k = fixes - 1; k >= 0; k--) {
-        x.copyWithin(STATE, 0, STATE);
+        x.copyWithin(NEXT, 0, STATE);
         given(x, kept, KEPT * k);
         for (let i = 0; i < STATE; i++) expect(x[i]).toBeCloseTo(want[STATE * k + i] ?? Number.NaN, 7);
       }

@@ -71,14 +71,14 @@ export function laid(ticks: Ticks, width_m: number): Laid {
       }
     }
   }
-  const begin = new Int32Array(count + 2);
-  for (let p = 0; p < where.length; p++) begin[where[p] + 1] += 1;
-  for (let k = 0; k <= count; k++) begin[k + 1] += begin[k];
+  const begin = new Int32Array(count + 3);
+  for (let p = 0; p < where.length; p++) begin[where[p] + 2] += 1;
+  for (let k = 1; k < begin.length; k++) begin[k] += begin[k - 1];
   // pieces come in order of way, so within a cell they stay so
-  const next = begin.slice();
   const tick = new Int32Array(where.length);
   for (let i = 0, at = 0; i < n; i++) {
-    for (let k = 0; k < 2 * across; k++) tick[next[where[at++]]++] = i;
+    // where a cell's next piece comes is in the end where the next cell begins
+    for (let k = 0; k < 2 * across; k++) tick[begin[where[at++] + 1]++] = i;
   }
   return { tick, share, total: new Float64Array(tick.length + 1), ...looksOf(ticks, width_m, begin, tick, (x, y) => numbers[place(x, y)]) };
 }

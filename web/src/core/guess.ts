@@ -11,7 +11,7 @@ import { best, changes, odd, STATES, type Sums, sums } from "./chain";
 import { firstNotBelow } from "./columns";
 import { GOES_DOWN, GOES_UP, MOVEMENT, WITH_GROUND } from "./scores";
 import { ground, movement, place, placeBeside, score } from "./signs";
-import { ANSWERED, changeOf, type Evidence, NEVER, tapsAt } from "./taps";
+import { ANSWERED, changeOf, type Evidence, isDown, isSwapped, NEVER, tapsAt } from "./taps";
 import type { Ticks } from "./ticks";
 import type { Flags, Floats, Ints, Ring } from "./words";
 
@@ -43,10 +43,6 @@ export interface Belief {
   readonly down: Flags;
   readonly swapped: Flags;
 }
-
-/** Whether a state is down, and whether taps are swapped in it. */
-const isDown = (state: number): boolean => (state & 1) === 1;
-const isSwapped = (state: number): boolean => (state & 2) === 2;
 
 /** Runs the chain; `free`: there are no taps, changes cost no more than they must. */
 export function believe(
@@ -146,7 +142,7 @@ class Day {
     return {
       chance: odd(this.sums),
       down: this.centred(path),
-      swapped: Uint8Array.from(path, (state) => (isSwapped(state) ? 1 : 0)),
+      swapped: new Uint8Array(path.length).map((_, i) => (isSwapped(path[i]) ? 1 : 0)),
     };
   }
 
@@ -183,7 +179,7 @@ class Day {
 
   /** The path with each untapped change moved to where most of its chance lies nearby. */
   private centred(path: Ints): Flags {
-    const down = Uint8Array.from(path, (state) => (isDown(state) ? 1 : 0));
+    const down = new Uint8Array(path.length).map((_, i) => (isDown(path[i]) ? 1 : 0));
     const out = down.slice();
     const at: number[] = [];
     for (let i = 1; i < down.length; i++) if (down[i] !== down[i - 1]) at.push(i);

@@ -2,7 +2,7 @@
 //
 // Per step the residuals are taken along and across the mean heading, where their covariance falls into
 // an (along, speed) and an (across, heading, turn) block. So the unknowns of a fix are looked at in the
-// frame of the step that leaves it: along, speed, across, heading, turn. `blocks` says how they stand.
+// frame of the step that leaves it: across, heading, turn, along, speed. `blocks` says how they stand.
 import type { Floats } from "./words";
 
 /** Acceleration along the path, m/s² per root Hz. */
@@ -12,15 +12,15 @@ const YAW_TURN = 0.15;
 const YAW_STRAIGHT = 0.03;
 /** Sideways slip of the model itself, m per root second: keeps a standing vehicle solvable. */
 const SLIP = 0.01;
-/** Where along and across stand beside speed, heading, turn and the right-hand side. */
-const PAIRS = [[1, 13], [3, 25], [4, 26], [10, 32]] as const;
+/** Where along and across stand beside heading, turn, speed and the right-hand side. */
+const PAIRS = [[14, 1], [25, 2], [37, 4], [38, 5]] as const;
 
 /** Turns the equations of the first fix into a frame that stands at a cosine and sine to theirs. */
 export function turnedBy(m: Floats, c: number, s: number): void {
-  const [uu, uw, ww] = [m[0], m[2], m[24]];
-  m[0] = c * c * uu + 2 * c * s * uw + s * s * ww;
-  m[2] = c * s * (ww - uu) + (c * c - s * s) * uw;
-  m[24] = s * s * uu - 2 * c * s * uw + c * c * ww;
+  const [uu, uw, ww] = [m[36], m[3], m[0]];
+  m[36] = c * c * uu + 2 * c * s * uw + s * s * ww;
+  m[3] = c * s * (ww - uu) + (c * c - s * s) * uw;
+  m[0] = s * s * uu - 2 * c * s * uw + c * c * ww;
   for (const [i, j] of PAIRS) {
     const along = m[i];
     m[i] = c * along + s * m[j];
@@ -76,47 +76,47 @@ export function stepTerms(st: Floats, a: number, h: number, turning: boolean, c:
   const swing = v * reach;
   const half = (swing * h) / 2;
   // columns of the second fix
-  m[60] = a11;
-  m[61] = a13;
-  m[72] = a33;
-  m[84] = b22;
-  m[85] = b24;
-  m[86] = b25;
-  m[96] = b44;
-  m[97] = b45;
-  m[108] = b55;
-  m[65] = a11 * e1 + a13 * e3;
-  m[76] = a13 * e1 + a33 * e3;
-  m[87] = b22 * e2 + b24 * e4 + b25 * e5;
-  m[98] = b24 * e2 + b44 * e4 + b45 * e5;
-  m[109] = b25 * e2 + b45 * e4 + b55 * e5;
+  m[108] = a11;
+  m[109] = a13;
+  m[120] = a33;
+  m[72] = b22;
+  m[73] = b24;
+  m[74] = b25;
+  m[84] = b44;
+  m[85] = b45;
+  m[96] = b55;
+  m[64] = a11 * e1 + a13 * e3;
+  m[65] = a13 * e1 + a33 * e3;
+  m[61] = b22 * e2 + b24 * e4 + b25 * e5;
+  m[62] = b24 * e2 + b44 * e4 + b45 * e5;
+  m[63] = b25 * e2 + b45 * e4 + b55 * e5;
   // rows of the second fix in the columns of the first
-  m[5] = -a11;
-  m[6] = -a13;
-  m[16] = -reach * a11 - a13;
-  m[17] = -reach * a13 - a33;
-  m[29] = -b22;
-  m[30] = -b24;
-  m[31] = -b25;
-  m[40] = -swing * b22 - b24;
-  m[41] = -swing * b24 - b44;
-  m[42] = -swing * b25 - b45;
-  m[51] = -half * b22 - h * b24 - b25;
-  m[52] = -half * b24 - h * b44 - b45;
-  m[53] = -half * b25 - h * b45 - b55;
+  m[42] = -a11;
+  m[43] = -a13;
+  m[53] = -reach * a11 - a13;
+  m[54] = -reach * a13 - a33;
+  m[6] = -b22;
+  m[7] = -b24;
+  m[8] = -b25;
+  m[17] = -swing * b22 - b24;
+  m[18] = -swing * b24 - b44;
+  m[19] = -swing * b25 - b45;
+  m[28] = -half * b22 - h * b24 - b25;
+  m[29] = -half * b24 - h * b44 - b45;
+  m[30] = -half * b25 - h * b45 - b55;
   // and what they come to for the first
-  m[0] += a11;
-  m[1] -= m[16];
-  m[12] -= reach * m[16] + m[17];
-  m[24] += b22;
-  m[25] -= m[40];
-  m[26] -= m[51];
-  m[36] -= swing * m[40] + m[41];
-  m[37] -= swing * m[51] + m[52];
-  m[48] -= half * m[51] + h * m[52] + m[53];
-  m[10] -= m[65];
-  m[21] -= reach * m[65] + m[76];
-  m[32] -= m[87];
-  m[43] -= swing * m[87] + m[98];
-  m[54] -= half * m[87] + h * m[98] + m[109];
+  m[36] += a11;
+  m[37] -= m[53];
+  m[48] -= reach * m[53] + m[54];
+  m[0] += b22;
+  m[1] -= m[17];
+  m[2] -= m[28];
+  m[12] -= swing * m[17] + m[18];
+  m[13] -= swing * m[28] + m[29];
+  m[24] -= half * m[28] + h * m[29] + m[30];
+  m[38] -= m[64];
+  m[49] -= reach * m[64] + m[65];
+  m[5] -= m[61];
+  m[16] -= swing * m[61] + m[62];
+  m[27] -= half * m[61] + h * m[62] + m[63];
 }

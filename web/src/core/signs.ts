@@ -42,7 +42,8 @@ const CALM_M = 3;
 export type Signs = Readonly<Record<string, Ints>>;
 
 /** The bin each value falls into, 0 to edges.length. */
-function bins(values: Floats, edges: readonly number[]): Ints {
+function bins(values: Floats, bounds: readonly number[]): Ints {
+  const edges = Float64Array.from(bounds);
   const out = new Int32Array(values.length);
   for (let i = 0; i < out.length; i++) {
     let bin = 0;

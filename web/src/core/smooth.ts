@@ -9,7 +9,7 @@
 // Optim. 4(3), 1994).
 //
 // Positions enter with a heavy-tailed weight, so that single bad fixes lose their pull.
-import { COLUMN, KEPT, STATE, eliminate, given } from "./blocks";
+import { COLUMN, KEPT, NEXT, STATE, eliminate, given } from "./blocks";
 import { modulo } from "./columns";
 import { stepTerms, turnedBy } from "./motion";
 import type { Flags, Floats } from "./words";
@@ -61,7 +61,9 @@ export function smooth(told: Measured): Motion {
   for (let k = 0; k + 1 < n; k++) dt[k] = told.joined[k] ? told.t_s[k + 1] - told.t_s[k] : 1;
   const s = new Float64Array(STATE * n);
   const columns = [start.x_m, start.y_m, start.speed_m_s, start.heading_rad, start.turn_rad_s];
-  for (let k = 0; k < s.length; k++) s[k] = columns[k % STATE][Math.floor(k / STATE)];
+  columns.forEach((column, j) => {
+    for (let i = 0; i < n; i++) s[STATE * i + j] = column[i];
+  });
   const kept = new Float64Array(KEPT * n);
   const frame = new Float64Array(2 * n);
   const last = new Float64Array(n);
@@ -106,30 +108,30 @@ function there(s: Floats, told: Measured, dt: Floats, turning: Flags, doubt: boo
 /** Takes the step from the last fix back, calmed in heading; how much it changed at most. */
 function back(s: Floats, kept: Floats, frame: Floats, last: Floats): number {
   const x = new Float64Array(COLUMN);
-  x[COLUMN - 1] = -1;
+  x[STATE] = -1;
   let largest = 0;
   let east = 0;
   let north = 0;
   for (let i = last.length - 1; i >= 0; i--) {
     const c = frame[2 * i];
     const sn = frame[2 * i + 1];
-    x.copyWithin(STATE, 0, STATE);
-    x[STATE] = c * east + sn * north;
-    x[STATE + 2] = c * north - sn * east;
+    x.copyWithin(NEXT, 0, STATE);
+    x[NEXT] = c * north - sn * east;
+    x[NEXT + 3] = c * east + sn * north;
     given(x, kept, KEPT * i);
-    east = c * x[0] - sn * x[2];
-    north = sn * x[0] + c * x[2];
-    const turn = Math.min(Math.max(x[3], -1), 1);
+    east = c * x[3] - sn * x[0];
+    north = sn * x[3] + c * x[0];
+    const turn = Math.min(Math.max(x[1], -1), 1);
     // near a stop the frame turns with the heading that is sought: such steps swing
     const calm = turn * last[i] < 0 ? CALM : 1;
     last[i] = turn * calm;
     const at = STATE * i;
     s[at] += east * calm;
     s[at + 1] += north * calm;
-    s[at + 2] += x[1] * calm;
+    s[at + 2] += x[4] * calm;
     s[at + 3] += last[i];
-    s[at + 4] += x[4] * calm;
-    const most = Math.max(Math.abs(east), Math.abs(north), Math.abs(x[1]), Math.abs(turn), Math.abs(x[4]));
+    s[at + 4] += x[2] * calm;
+    const most = Math.max(Math.abs(east), Math.abs(north), Math.abs(x[4]), Math.abs(turn), Math.abs(x[2]));
     largest = Math.max(largest, most * calm);
   }
   return largest;
@@ -142,28 +144,28 @@ function measured(s: Floats, told: Measured, i: number, doubt: boolean, c: numbe
   const rx = s[at] - told.x_m[i];
   const ry = s[at + 1] - told.y_m[i];
   const w = (doubt ? 1 / (1 + (rx * rx + ry * ry) / (9 * variance)) : 1) / variance;
+  m[36] += w;
   m[0] += w;
-  m[24] += w;
-  m[10] -= w * (c * rx + sn * ry);
-  m[32] -= w * (c * ry - sn * rx);
-  m[12] += 1e-9;
+  m[38] -= w * (c * rx + sn * ry);
+  m[5] -= w * (c * ry - sn * rx);
+  m[48] += 1e-9;
   const speed = told.speed_m_s[i];
   if (Number.isFinite(speed)) {
     const vw = 1 / (SPEED_SIGMA_M_S * SPEED_SIGMA_M_S);
-    m[12] += vw;
-    m[21] -= vw * (s[at + 2] - speed);
+    m[48] += vw;
+    m[49] -= vw * (s[at + 2] - speed);
   }
-  m[36] += 1e-6;
+  m[12] += 1e-6;
   const course = told.course_rad[i];
   if (Number.isFinite(course)) {
     const sigma = COURSE_SIGMA_RAD * (1 + 1 / Math.max(Math.abs(s[at + 2]), 0.3));
     const cw = 1 / (sigma * sigma);
     const off = modulo(s[at + 3] - course + Math.PI, 2 * Math.PI) - Math.PI;
-    m[36] += cw;
-    m[43] -= (cw / (1 + 4 * off * off)) * off;
+    m[12] += cw;
+    m[16] -= (cw / (1 + 4 * off * off)) * off;
   }
-  m[48] += 1e-4;
-  m[54] -= 1e-4 * s[at + 4];
+  m[24] += 1e-4;
+  m[27] -= 1e-4 * s[at + 4];
 }
 
 /** Steps within reach of a turn. */

@@ -20,8 +20,8 @@ export const NEVER = -1e6;
 export const ANSWERED = 40;
 
 /** States: up, down with taps right; up, down with taps swapped. */
-const DOWN = [false, true, false, true];
-const SWAPPED = [false, false, true, true];
+export const isDown = (state: number): boolean => (state & 1) === 1;
+export const isSwapped = (state: number): boolean => state > 1;
 
 /**
  * What was tapped and answered, on the clock of the seed. `tap_s` and `tap_down` are the taps; `told` is 1
@@ -82,10 +82,10 @@ function forgotten(down: readonly boolean[]): number {
 /** Log chances of a change of state across a tap that says down, or up. */
 function tap(down: boolean): Floats {
   return square((a, b) => {
-    const meant = SWAPPED[b] ? !down : down;
-    let cost = DOWN[a] === DOWN[b] ? REPEAT : 0;
-    if (DOWN[b] !== meant) cost = DOWN[a] === DOWN[b] ? AGAINST : 3 * AGAINST;
-    if (SWAPPED[a] !== SWAPPED[b]) cost += SWAPPED[b] ? TO_SWAPPED : TO_RIGHT;
+    const meant = isSwapped(b) ? !down : down;
+    let cost = isDown(a) === isDown(b) ? REPEAT : 0;
+    if (isDown(b) !== meant) cost = isDown(a) === isDown(b) ? AGAINST : 3 * AGAINST;
+    if (isSwapped(a) !== isSwapped(b)) cost += isSwapped(b) ? TO_SWAPPED : TO_RIGHT;
     return cost;
   });
 }
