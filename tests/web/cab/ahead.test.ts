@@ -45,7 +45,7 @@ const log = {
 } as unknown as Keeper;
 const sums = { questions: [] } as unknown as Sums;
 const write = (kind: string): void => written({ state: "stored", entries: [{ kind } as Entry] } as unknown as Write);
-const first: First = { net_m2: 10, bare_m2: 1, parts: 1 };
+const first: First = { net_m2: 10, bare_m2: 1 };
 
 function ears(): Hears & { readonly said: unknown[] } {
   const said: unknown[] = [];

@@ -2,6 +2,7 @@
 import type { PackPaddock, PackRig } from "../carry/pack";
 import type { Lasts, Left } from "../core/balance";
 import type { Lost } from "../core/capacity";
+import type { Glance } from "../core/glance";
 import type { Handover } from "../core/handover";
 import type { Row } from "../core/ledger";
 import type { Place } from "../core/place";
@@ -45,11 +46,7 @@ export interface Job {
 }
 
 /** What the grid says at once: areas to some parts in a thousand, and no chance of anything. */
-export interface First {
-  readonly net_m2: number;
-  readonly bare_m2: number;
-  readonly parts: number;
-}
+export type First = Glance;
 
 /**
  * What to go back for, by the patches' numbers, and the way: the tractor's rear axle, x and y by turns, and
