@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Worker, expect
 
 import cabs
 import fields
@@ -138,6 +138,59 @@ def test_a_first_answer_comes_before_the_count_and_the_count_can_be_stopped(
     page.get_by_role("button", name="Count again").click()
     page.get_by_role("button", name="Stop counting").click()
     expect(page.get_by_text("Stopped. Nothing was changed.")).to_be_visible()
+
+
+ONE_CORE = "() => Object.defineProperty(navigator, 'hardwareConcurrency', {value: 1})"
+CORES = "() => Object.defineProperty(navigator, 'hardwareConcurrency', {value: 4})"
+REFUSED = """() => {
+  const real = window.Worker;
+  let many = 0;
+  window.Worker = function (script) {
+    if (many++ % 2 === 1) throw new Error('no more workers');
+    return new real(script);
+  };
+}"""
+
+
+@pytest.mark.parametrize(
+    ("phone_is", "ends"),
+    [((CORES,), ["second", "first"]), ((ONE_CORE,), ["first"]), ((CORES, REFUSED), ["first"])],
+    ids=["several cores", "one core", "a second worker refused"],
+)
+def test_the_count_says_the_same_by_two_workers_and_by_one(
+    opened: Page, phone_is: tuple[str, ...], ends: list[str]
+) -> None:
+    page = opened
+    ended: list[str] = []
+    begun: list[str] = []
+
+    def follow(worker: Worker) -> None:
+        name = "second" if begun else "first"
+        begun.append(name)
+        worker.on("close", lambda: ended.append(name))
+
+    counted(page)
+    both = page.locator("#total").inner_text(), cards(page)
+    for how in phone_is:
+        page.evaluate(how)
+    page.on("worker", follow)
+    page.get_by_role("button", name="Count again").click()
+    for _ in range(600):
+        if "first" in ended:
+            break
+        page.wait_for_timeout(100)
+    # a second one ends by itself, its draws handed over; the first is ended when it is done
+    assert ended == ends
+    expect(page.get_by_role("button", name="Stop counting")).to_have_count(0)
+    assert (page.locator("#total").inner_text(), cards(page)) == both
+    ended.clear()
+    begun.clear()
+    page.get_by_role("button", name="Count again").click()
+    page.get_by_role("button", name="Stop counting").click()
+    expect(page.get_by_text("Stopped. Nothing was changed.")).to_be_visible()
+    page.remove_listener("worker", follow)
+    page.wait_for_timeout(500)
+    assert sorted(ended) == sorted(begun) == sorted(ends)
 
 
 def test_what_is_decided_of_a_patch_is_an_entry_and_is_known_after_the_next_count(
