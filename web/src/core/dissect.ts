@@ -90,7 +90,7 @@ export function meeting(a: Sparse, point: Ints, count: number): Meets {
     }
     start[p + 1] = met;
   }
-  return { start, other: other.slice(0, met) };
+  return { start, other: other.subarray(0, met) };
 }
 
 /** A separator, the place in a sorted set behind which it cuts, and how dear it is. */
@@ -100,31 +100,43 @@ interface Cut {
   readonly cost: number;
 }
 
+/** The first and the last of a sorted set that each of its points meets, itself among them. */
+function reach(sorted: Ints, rank: Ints, { start, other }: Meets): [Ints, Ints] {
+  const n = sorted.length;
+  const [first, last] = [new Int32Array(n), new Int32Array(n)];
+  for (let i = 0; i < n; i++) rank[sorted[i]] = i;
+  for (let i = 0; i < n; i++) {
+    const p = sorted[i];
+    let low = i;
+    let high = i;
+    for (let k = start[p]; k < start[p + 1]; k++) {
+      const r = rank[other[k]];
+      if (r > high) high = r;
+      else if (r >= 0 && r < low) low = r;
+    }
+    first[i] = low;
+    last[i] = high;
+  }
+  for (let i = 0; i < n; i++) rank[sorted[i]] = -1;
+  return [first, last];
+}
+
 /**
  * The cheapest cut of a sorted set: at every place the points before it that meet any behind it, or
  * those behind it that meet any before it, can be its separator. `rank` is −1 everywhere, before
  * and after.
  */
-function cut(sorted: Ints, rank: Ints, { start, other }: Meets): Cut {
+function cut(sorted: Ints, rank: Ints, meets: Meets): Cut {
   const n = sorted.length;
-  const [first, last] = [new Int32Array(n), new Int32Array(n)];
+  const [first, last] = reach(sorted, rank, meets);
   // how many more, or fewer, separate before and behind a cut at each place than at the one before
-  const [before, behind] = [new Int32Array(n + 1), new Int32Array(n + 1)];
-  for (let i = 0; i < n; i++) rank[sorted[i]] = i;
+  const [before, behind] = [new Int32Array(n + 2), new Int32Array(n + 2)];
   for (let i = 0; i < n; i++) {
-    let [low, high] = [i, i];
-    for (let k = start[sorted[i]]; k < start[sorted[i] + 1]; k++) {
-      const r = rank[other[k]];
-      if (r > high) high = r;
-      else if (r >= 0 && r < low) low = r;
-    }
-    [first[i], last[i]] = [low, high];
     before[i + 1] += 1;
-    if (high < n) before[high + 1] -= 1;
-    behind[low + 1] += 1;
+    before[last[i] + 1] -= 1;
+    behind[first[i] + 1] += 1;
     behind[i + 1] -= 1;
   }
-  for (let i = 0; i < n; i++) rank[sorted[i]] = -1;
   let [half, cost, early, ahead, after] = [0, Infinity, true, 0, 0];
   for (let h = 1; h <= n - LEAST * n; h++) {
     ahead += before[h];
@@ -134,8 +146,8 @@ function cut(sorted: Ints, rank: Ints, { start, other }: Meets): Cut {
     if (h >= LEAST * n && now < cost) [half, cost, early] = [h, now, ahead <= after];
   }
   const own: number[] = [];
-  for (let i = early ? 0 : half; i < (early ? half : n); i++) {
-    if (early ? last[i] >= half : first[i] < half) own.push(sorted[i]);
+  for (let i = 0; i < n; i++) {
+    if (i < half === early && first[i] < half && last[i] >= half) own.push(sorted[i]);
   }
   return { own: new Int32Array(own), half, cost };
 }

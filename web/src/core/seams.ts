@@ -96,7 +96,9 @@ function neighbours(s: Samples, x: Floats, y: Floats, cos: Floats, sin: Floats):
     least.fill(Infinity);
     const c = cos[i];
     const n = sin[i];
-    for (const j of near.within(x[i], y[i], reach)) {
+    const hits = near.within(x[i], y[i], reach);
+    for (let k = 0; k < hits.length; k++) {
+      const j = hits[k];
       const dx = x[j] - x[i];
       const dy = y[j] - y[i];
       const along = Math.abs(c * dx + n * dy);

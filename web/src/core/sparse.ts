@@ -20,6 +20,8 @@ export class Writer {
   private column = new Int32Array(1024);
   private value = new Float64Array(1024);
   private used = 0;
+  /** Where the row being written begins. */
+  private from = 0;
   /** Where each column's entry of the row being written stands; stale below the row's start. */
   private readonly at: Ints;
 
@@ -32,7 +34,7 @@ export class Writer {
   add(column: number, value: number): void {
     if (value === 0) return;
     const known = this.at[column];
-    if (known >= this.starts[this.starts.length - 1]) {
+    if (known >= this.from) {
       this.value[known] += value;
       return;
     }
@@ -45,6 +47,7 @@ export class Writer {
 
   /** The row is written; the next one begins. */
   end(): void {
+    this.from = this.used;
     this.starts.push(this.used);
   }
 
