@@ -96,6 +96,7 @@ def test_the_day_and_the_season_say_why_ground_was_sown_again_and_what_to_order(
         expect(page.locator(".causes")).to_be_visible()
         rows = text_of(page, ".causes")
         assert "Not explained" in rows
+        assert rows.count("±") == rows.count("C$") - 1  # beside each cause, not what none explains
         assert f"C$ {round(waste['cost']['unexplained']['money'])}" in rows.replace("−", "")
         assert f"{waste['again_ha']:.2f} ha" in text_of(page, ".again .spent")
         fit(page)

@@ -31,7 +31,8 @@ Tell = Callable[[str, float], None]
 #: Less of the paddock than this was gone over: not begun. More than this is left: part.
 BEGUN, PART = 0.01, 0.1
 _ADDED_UP = (
-    *("again_ha", "low_ha", "high_ha", "causes", "unexplained_ha", "wished_ha", "finished"),
+    *("again_ha", "low_ha", "high_ha", "causes", "spread_ha", "unexplained_ha", "wished_ha"),
+    "finished",
 )
 
 

@@ -43,7 +43,8 @@ def _cost(ha: float, costs: Costs, pace_ha_h: float) -> dict[str, float]:
 def together(shorts: Iterable[Mapping[str, Any]]) -> dict[str, Any] | None:
     """The waste of several works as one; None where none of them tells any.
 
-    Bands are added as if all erred the same way: a season's can only be narrower.
+    Bands, and how far each cause may be off, are added as if all erred the same way: a season's
+    can only be narrower.
     """
     known = [each for each in shorts if "again_ha" in each]
     if not known:
@@ -51,8 +52,12 @@ def together(shorts: Iterable[Mapping[str, Any]]) -> dict[str, Any] | None:
     names = list(known[0]["causes"])
     sown = sum(each["sown_ha"] + each["part_ha"] + each["outside_ha"] for each in known)
     out = {key: round(sum(each[key] for each in known), 5) for key in _AREAS}
+    # works kept from before the causes had a spread tell none
+    spread = [each["spread_ha"] for each in known if "spread_ha" in each]
+    whole = {n: round(sum(each.get(n, 0.0) for each in spread), 5) for n in names}
     return {
         **out,
+        **({"spread_ha": whole} if len(spread) == len(known) else {}),
         "share": round(out["again_ha"] / sown, 5) if sown > 0 else 0.0,
         "causes": {n: round(sum(each["causes"].get(n, 0.0) for each in known), 5) for n in names},
         "finished": all(each["finished"] for each in known),

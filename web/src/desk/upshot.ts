@@ -19,6 +19,8 @@ export interface Waste {
   wished_ha: number;
   unexplained_ha: number;
   causes: Record<string, number>;
+  /** How far each may be off to either side, ha; works kept from before it was told have none. */
+  spread_ha?: Record<string, number>;
   finished: boolean;
   cost: Record<"again" | "low" | "high" | "wished" | "unexplained", Cost>;
   cause_cost: Record<string, Cost>;

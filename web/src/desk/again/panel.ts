@@ -8,6 +8,8 @@ import { t } from "../words";
 
 /** Less than this is not worth a row, ha. */
 const LEAST_HA = 0.005;
+/** None is told finer than this, ha. */
+const FINEST_HA = 0.01;
 const USED = new Set(["seed_kg_ha", "seed_price_kg", "fert_kg_ha", "fert_price_kg", "fuel_l_ha", "fuel_price_l", "tractor_h"]);
 
 export function againPanel(waste: Waste | null | undefined, title: string, more: Child = null): HTMLElement {
@@ -42,8 +44,8 @@ function causes(waste: Waste): HTMLElement {
   const rows = Object.entries(waste.causes).filter(([, ha]) => ha >= LEAST_HA).toSorted(([, a], [, b]) => b - a);
   const most = Math.max(LEAST_HA, Math.abs(waste.unexplained_ha), ...rows.map(([, ha]) => ha));
   const bar = (own: number, rest: number, doubt: number): HTMLElement => ribbon([["sown", own / most], ["twice", rest / most], ["doubt", doubt / most]], 220, 18);
-  const row = (name: Child, ha: number, money: number, picture: HTMLElement): HTMLElement =>
-    h("tr", {}, h("th", { scope: "row" }, name), h("td", { class: "bar" }, picture), h("td", {}, say.change(ha).replace("+", "")), h("td", {}, say.money(money, waste.currency)));
+  const row = (name: Child, ha: number, off: number | undefined, money: number, picture: HTMLElement): HTMLElement =>
+    h("tr", {}, h("th", { scope: "row" }, name), h("td", { class: "bar" }, picture), h("td", {}, say.change(ha).replace("+", "")), h("td", { class: "under" }, off !== undefined && `± ${say.area(Math.max(off, FINEST_HA))}`), h("td", {}, say.money(money, waste.currency)));
   return h(
     "div",
     { class: "wide" },
@@ -55,9 +57,9 @@ function causes(waste: Waste): HTMLElement {
         {},
         rows.map(([name, ha]) => {
           const own = name === "between runs" ? Math.min(waste.wished_ha, ha) : 0;
-          return row(t.again.causes[name] ?? name, ha, waste.cause_cost[name]?.money ?? 0, bar(own, ha - own, 0));
+          return row(t.again.causes[name] ?? name, ha, waste.spread_ha?.[name], waste.cause_cost[name]?.money ?? 0, bar(own, ha - own, 0));
         }),
-        row(t.again.unexplained, waste.unexplained_ha, waste.cost.unexplained.money, bar(0, 0, Math.max(waste.unexplained_ha, 0))),
+        row(t.again.unexplained, waste.unexplained_ha, undefined, waste.cost.unexplained.money, bar(0, 0, Math.max(waste.unexplained_ha, 0))),
       ),
     ),
   );
