@@ -8,6 +8,7 @@ import { gzipAsync } from "@gfx/zopfli";
 import { parse } from "acorn";
 import { minify } from "terser";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
+import { HELD, held } from "./held.ts";
 import { lean, plain } from "./plain.ts";
 import { withoutUnused } from "./unused.ts";
 
@@ -62,7 +63,7 @@ function oneScript(): Plugin {
           for (const [name] of (code ?? "").matchAll(/[A-Za-z_]\w{3,}/g)) names.add(name);
         }
         regex = new RegExp(`^(?:${[...theirs].filter((name) => !ours.has(name)).join("|")})$`);
-        made.code = withoutUnused(`(()=>{"use strict";${made.code}})();`);
+        made.code = withoutUnused(`(()=>{"use strict";let ${HELD};${made.code}})();`);
       }
     },
     async writeBundle(_options, bundle) {
@@ -124,7 +125,7 @@ export default defineConfig({
   base: BASE,
   publicDir: here("cab/public"),
   define: { PAGE_VERSION: JSON.stringify(VERSION) },
-  plugins: [plain(), lean(CORE, ENGINE), oneScript(), oldPhones(), serviceWorker(), packed()],
+  plugins: [plain(), lean(CORE, ENGINE), held(), oneScript(), oldPhones(), serviceWorker(), packed()],
   // fields that are set instead of defined, also in libraries: smaller, and many times quicker on an old phone
   oxc: { include: /\.[jt]s$/, exclude: [], target: TARGET, assumptions: { setPublicClassFields: true }, typescript: { removeClassFieldsWithoutInitializer: true } },
   build: {
