@@ -19,9 +19,9 @@ const OUT = process.env["UNSOWN_CAB_OUT"] ?? here("../server/unsown/static/cab")
 
 const VERSION = /__version__ = "([^"]+)"/.exec(readFileSync(here("../server/unsown/__init__.py"), "utf8"))?.[1] ?? "";
 
-/** The clipping library's two files in use; of the engine all before its other number format. */
+/** The clipping library's two files in use. */
 const CORE = readFileSync(here("node_modules/clipper2-ts/dist/Core.js"), "utf8");
-const ENGINE = readFileSync(here("node_modules/clipper2-ts/dist/Engine.js"), "utf8").split("class ClipperD ")[0] ?? "";
+const ENGINE = readFileSync(here("node_modules/clipper2-ts/dist/Engine.js"), "utf8");
 
 /** Writes sw.js, which knows every file by its path and the hash of its content. */
 function serviceWorker(): Plugin {
