@@ -53,18 +53,28 @@ const NEVER: Changes = [
   [/!this\.isSortedMinimaList/g, "true", 1],
   // a look at the boxes of two edges before their crossing, which alone tells the same
   [/this\.boundingBoxesOverlap\(.+?\) && \/\//g, "//", 2],
-  // heights, and numbers to find a thing by while looking for faults
+  // a list of the heights of edges for few of them, beside a heap for many
+  [/if \(this\.useScanlineArray\)/g, "if (false)", 2],
+  [/(?:this\.)?useScanlineArray = .+|scanlineArr = \[\];/g, "", 4],
+  // a third coordinate, and numbers to find a thing by while looking for faults
   [/this\.setZ\(.+\);/g, ";", 11],
   [/, z: (?:[\w.]+ \|\| )?0(?= \})/g, "", 10],
   [/.*\b_(?:debug|next)Id\b.*/g, "", 6],
 ];
 
+/** What stands in the store's library for the one store of a transaction, for setting and looking into its things, and for waiting pages. */
+const UNASKED: Changes = [
+  [/ {12}if \(prop === 'store'\) \{\n[^]+?\n {12}\}\n/g, "", 1],
+  [/ {4}(?:set|has)\(target, prop(?:, value)?\) \{\n[^]+?\n {4}\},\n/g, "", 2],
+  [/ {4}if \(blocked\) \{\n[^]+?\n {4}\}\n/g, "", 2],
+];
+
 /** Throws where it is not the version that these changes were made for. */
-function changed(code: string, changes: Changes): string {
+function changed(library: string, code: string, changes: Changes): string {
   let out = code;
   for (const [from, to, times] of changes) {
     const found = Array.from(out.matchAll(from)).length;
-    if (found !== times) throw new Error(`clipper2-ts has changed: expected ${from.source} ${times} times, found ${found}`);
+    if (found !== times) throw new Error(`${library} has changed: expected ${from.source} ${times} times, found ${found}`);
     out = out.replace(from, to);
   }
   return out;
@@ -72,19 +82,19 @@ function changed(code: string, changes: Changes): string {
 
 /** The library's arithmetic in products of 53 bits. */
 export function plainArithmetic(code: string): string {
-  return changed(code, ARITHMETIC);
+  return changed("clipper2-ts", code, ARITHMETIC);
 }
 
 /** The library's engine for its whole numbers, without all that. */
 export function plainEngine(code: string): string {
-  return changed(code.split("export class ClipperD ")[0] ?? "", NEVER);
+  return changed("clipper2-ts", code.split("export class ClipperD ")[0] ?? "", NEVER);
 }
 
 /** idb without its short cuts past the transaction and its going through a store by `for await`: we ask for neither. */
 export function plainStore(code: string): string {
   const [from, to] = [code.indexOf("const readMethods"), code.indexOf("export {")];
   if (from < 0 || to < from || !code.slice(from, to).includes("async function* iterate")) throw new Error("idb has changed: expected its short cuts and iterators before its exports");
-  return code.slice(0, from) + code.slice(to);
+  return changed("idb", code.slice(0, from) + code.slice(to), UNASKED);
 }
 
 /** `{...a}` and `{a, ...rest}` for objects that hold neither accessors nor symbols, as all of ours. */
@@ -142,7 +152,12 @@ export function leanCore(core: string, engine: string): string {
 
 /** The library's engine as a phone has it, which takes those tools one by one. */
 export function leanEngine(engine: string): string {
-  return changed(engine, [[/^import \{.+\bInternalClipper\b.+$/gm, 'import * as InternalClipper from "./Core.js";', 1]]);
+  const own: string[] = [];
+  const rest = engine.replace(/^ {4}static (\w+\([^]+?^ {4}\}\n)/gm, (_, one: string) => {
+    own.push(`function ${one}`);
+    return "";
+  });
+  return changed("clipper2-ts", `${rest}${own.join("")}`.replace(/\bClipperBase\.(?=\w+\()/g, ""), [[/^import \{.+\bInternalClipper\b.+$/gm, 'import * as InternalClipper from "./Core.js";', 1]]);
 }
 
 /** The same as a step of the build, after `plain`. */

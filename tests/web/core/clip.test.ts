@@ -1,7 +1,10 @@
 // Overlays of areas, what comes out of them sorted into polygons, and the library behind as it is built in.
-import { readFileSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { pathToFileURL } from "node:url";
 import type * as library from "clipper2-ts";
-import { leanCore, plainArithmetic, plainEngine } from "../../../web/plain";
+import { leanCore, leanEngine, numbered, plainArithmetic, plainEngine } from "../../../web/plain";
 import { Clip } from "../../../web/src/core/clip";
 import { nested } from "../../../web/src/core/nested";
 import { areaOf, reversed, signedArea } from "../../../web/src/core/rings";
@@ -62,8 +65,24 @@ describe("rings sorted into polygons", () => {
   });
 });
 
+type Corner = { readonly x: number; readonly y: number };
+
+/** So many areas one upon another: tangles on a grid of ten, boxes with common sides, and strips side by side. */
+function shapes(seed: number, count: number): Corner[][] {
+  let state = seed + 1;
+  const upTo = (most: number): number => {
+    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
+    return Math.floor((state / 2 ** 32) * most);
+  };
+  return Array.from({ length: count }, (_, k) => {
+    if (seed % 3 === 0) return Array.from({ length: 3 + upTo(9) }, () => ({ x: upTo(10), y: upTo(10) }));
+    const [x, y] = seed % 2 === 0 ? [upTo(8) * 1e4, upTo(8) * 1e4] : [k * 118_000, upTo(3)];
+    const [w, h, lean] = seed % 2 === 0 ? [(1 + upTo(4)) * 1e4, (1 + upTo(4)) * 1e4, 0] : [120_000, 2e6 + upTo(1000), upTo(30_000)];
+    return [{ x, y }, { x: x + w, y }, { x: x + w + lean, y: y + h }, { x: x + lean, y: y + h }];
+  });
+}
+
 describe("the clipping library as it is built in", () => {
-  type Corner = { readonly x: number; readonly y: number };
   const source = (file: string): string => readFileSync(new URL(`../../../web/node_modules/clipper2-ts/dist/${file}.js`, import.meta.url), "utf8");
   const [core, engine] = [source("Core"), plainEngine(source("Engine"))];
 
@@ -83,6 +102,39 @@ describe("the clipping library as it is built in", () => {
     }
     expect(inLine).toBeGreaterThanOrEqual(200);
     expect(inLine).toBeLessThan(400);
+  });
+
+  it("cuts what the library cuts as it was delivered, corner for corner", async () => {
+    const folder = mkdtempSync(join(tmpdir(), "unsown-clip-"));
+    const load = async (name: string, tools: string, whole: string): Promise<typeof library.Clipper64> => {
+      const write = (file: string, code: string): void => writeFileSync(join(folder, `${file}.mjs`), code.replace(/^\/\/# source.+/m, ""));
+      write(name, whole.replace("./Core.js", `./${name}-core.mjs`));
+      write(`${name}-core`, tools);
+      return ((await import(/* @vite-ignore */ pathToFileURL(join(folder, `${name}.mjs`)).href)) as typeof library).Clipper64;
+    };
+    try {
+      const choices = `${core}\n${source("Engine")}`;
+      const made = await load("made", numbered(leanCore(plainArithmetic(core), engine), choices), numbered(leanEngine(engine), choices));
+      const known = await load("known", core, source("Engine"));
+      let corners = 0;
+      for (let n = 0; n < 400; n++) {
+        const [ones, others] = [shapes(3 * n, 2 + (n % 7)), shapes(3 * n + 1, 1 + (n % 4))];
+        for (const [type, fill] of [[1, 1], [2, 1], [2, 2], [3, 1]] as const) {
+          const [ours, theirs] = [made, known].map((Clipper) => {
+            const [clipper, found] = [new Clipper(), [] as Corner[][]];
+            clipper.addPaths(ones, 0);
+            if (type !== 2) clipper.addPaths(others, 1);
+            clipper.execute(type, fill, found);
+            return found.map((path) => path.map(({ x, y }) => [x, y]));
+          });
+          expect(ours).toEqual(theirs);
+          corners += ours?.flat().length ?? 0;
+        }
+      }
+      expect(corners).toBeGreaterThan(10_000);
+    } finally {
+      rmSync(folder, { recursive: true });
+    }
   });
 
   it("is refused where it is another version", () => {
