@@ -150,14 +150,17 @@ export function leanCore(core: string, engine: string): string {
   return out;
 }
 
-/** The library's engine as a phone has it, which takes those tools one by one. */
+/** The library's engine as a phone has it: it takes those tools one by one, and what needs no object is no method. */
 export function leanEngine(engine: string): string {
-  const own: string[] = [];
-  const rest = engine.replace(/^ {4}static (\w+\([^]+?^ {4}\}\n)/gm, (_, one: string) => {
-    own.push(`function ${one}`);
+  const own = new Map<string, string>();
+  const rest = engine.replace(/^ {4}(?:static )?(\w+)(\([^]+?^ {4}\}\n)/gm, (whole, name: string, body: string) => {
+    if (name === "constructor" || /\b(?:this|super)\b/.test(body)) return whole;
+    own.set(name, `function ${name}${body}`);
     return "";
   });
-  return changed("clipper2-ts", `${rest}${own.join("")}`.replace(/\bClipperBase\.(?=\w+\()/g, ""), [[/^import \{.+\bInternalClipper\b.+$/gm, 'import * as InternalClipper from "./Core.js";', 1]]);
+  const called = new RegExp(`\\b(?:ClipperBase|this)\\.(?=(?:${Array.from(own.keys()).join("|")})\\()`, "g");
+  const code = [rest, ...own.values()].join("").replace(called, "");
+  return changed("clipper2-ts", code, [[/^import \{.+\bInternalClipper\b.+$/gm, 'import * as InternalClipper from "./Core.js";', 1]]);
 }
 
 /** The same as a step of the build, after `plain`. */
