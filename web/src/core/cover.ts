@@ -161,27 +161,14 @@ function touching(visits: readonly Visit[]): [number, number[]][] {
   // boxes along the direction most pieces lie in: along another one, long pieces would all meet
   const turn = mainTurn(visits);
   const [c, s] = [Math.cos(turn), Math.sin(turn)];
-  const boxes = visits.map(({ rings }) => {
-    const box = [Infinity, -Infinity, Infinity, -Infinity];
-    for (const ring of rings) {
-      for (let i = 0; i < ring.length; i += 2) {
-        const u = c * ring[i] + s * ring[i + 1];
-        const v = c * ring[i + 1] - s * ring[i];
-        box[0] = Math.min(box[0], u);
-        box[1] = Math.max(box[1], u);
-        box[2] = Math.min(box[2], v);
-        box[3] = Math.max(box[3], v);
-      }
-    }
-    return box;
-  });
+  const boxes = visits.map(({ rings }) => boxOf(rings, c, s));
   const earlier = visits.map((): number[] => []);
   let open: number[] = [];
-  for (const i of order(boxes.map((box) => box[2]))) {
-    const [west, east, south] = boxes[i];
-    open = open.filter((j) => boxes[j][3] >= south);
+  for (const i of order(boxes.map((box) => box.south))) {
+    const { west, east, south } = boxes[i];
+    open = open.filter((j) => boxes[j].north >= south);
     for (const j of open) {
-      if (boxes[j][0] > east || boxes[j][1] < west) continue;
+      if (boxes[j].west > east || boxes[j].east < west) continue;
       if (i > j) earlier[i].push(j);
       else earlier[j].push(i);
     }

@@ -9,8 +9,8 @@
 import { linspace, median } from "./columns";
 import { factorWhole, solveLower } from "./dense";
 import { QUIET_M } from "./noise";
-import { chainStarts } from "./samples";
 import type { Gaps, Samples } from "./samples";
+import { unbroken } from "./spans";
 import { tridiagonal, weighed } from "./tridiagonal";
 import type { Floats } from "./words";
 
@@ -108,9 +108,7 @@ export function few(rows: Gaps): boolean {
 
 /** Row indices of up to CHAINS chains, each thinned to at most ROWS. */
 function picked(rows: Gaps): number[][] {
-  const starts = chainStarts(rows);
-  let spans = starts.slice(1).map((end, i) => [starts[i], end]);
-  spans = spans.filter(([a, b]) => b - a >= 6);
+  let spans = unbroken(rows.chain).filter(([a, b]) => b - a >= 6);
   if (spans.length > CHAINS) {
     const all = spans;
     spans = Array.from(linspace(0, all.length - 1, CHAINS), (i) => all[Math.floor(i)]);

@@ -1,10 +1,12 @@
 // What the fence and the headland say of the drift: the outermost lap and the ends of runs.
 //
 // The first lap lies half a width inside the fence, and runs end at the headland's inner edge.
+import { flat } from "./cover";
 import { Near } from "./near";
 import { holds, nearest } from "./rings";
-import { AGO_S, CHAIN, SAMPLE_M, noGaps, oneWidth, select, stretchEnds } from "./samples";
+import { AGO_S, CHAIN, SAMPLE_M, noGaps, oneWidth, select } from "./samples";
 import type { Gaps, Samples } from "./samples";
+import { unbroken } from "./spans";
 import type { Area, Flags } from "./words";
 
 const radians = (degrees: number): number => (degrees * Math.PI) / 180;
@@ -77,11 +79,11 @@ export function ends(s: Samples, halfBar_m: number): { gaps: Gaps; starts: Flags
   const seen: Seen[] = [];
   const starts: number[] = [];
   const near = new Near(s.x_m, s.y_m, 30);
-  for (const [first, last] of stretchEnds(s)) {
-    if (last - first < CHAIN) continue;
+  for (const [first, end] of unbroken(s.stretch)) {
+    if (end - first <= CHAIN) continue;
     for (const [at, sign] of [
       [first, -1],
-      [last, 1],
+      [end - 1, 1],
     ]) {
       const found = crossing(s, near, at, sign, halfBar_m);
       if (found === null) continue;
@@ -143,11 +145,7 @@ function crossing(
 
 /** Observed gaps as rows, numbered into chains. */
 function gapsOf(seen: readonly Seen[], chain: (one: Seen, k: number) => number): Gaps {
-  const threes = (pick: (one: Seen) => readonly number[]): number[] =>
-    seen.reduce<number[]>((all, one) => {
-      all.push(...pick(one));
-      return all;
-    }, []);
+  const threes = (pick: (one: Seen) => readonly number[]): number[] => flat(seen.map(pick));
   return {
     gap_m: Float64Array.from(seen, (one) => one.gap),
     who: Int32Array.from(threes((one) => one.who)),

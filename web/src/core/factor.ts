@@ -42,16 +42,7 @@ export class Factor {
 
   /** Solve N x = b. */
   solve(b: Floats): Floats {
-    const { fronts, position } = this.plan;
-    const y = this.half(b);
-    for (let f = fronts.length - 1; f >= 0; f--) {
-      const { first, own, rows } = fronts[f];
-      for (let i = rows.length - 1, at = this.starts[f] + i * own; i >= 0; i--, at -= own) {
-        const value = (i < own ? (y[rows[i]] /= this.lower[at + i]) : y[rows[i]]);
-        for (let k = 0, end = Math.min(i, own); k < end; k++) y[first + k] -= this.lower[at + k] * value;
-      }
-    }
-    return y.map((_, u) => y[position[u]]);
+    return this.backward(this.half(b), 1)[0];
   }
 
   /**
@@ -60,21 +51,14 @@ export class Factor {
    */
   draws(b: Floats, count: number, chance: Chance): Floats[] {
     const out: Floats[] = [];
-    const { fronts, position } = this.plan;
     const mean = this.half(b);
     for (let from = 0; from < count; from += LANES) {
-      const lanes = new Float64Array(LANES * mean.length);
       const many = Math.min(LANES, count - from);
-      for (let i = 0; i < mean.length; i++) {
-        for (let l = 0; l < many; l++) lanes[LANES * i + l] = mean[i] + chance.normal();
+      const lanes = mean.slice();
+      for (let i = 0; i < mean.length; i += LANES) {
+        for (let l = 0; l < many; l++) lanes[i + l] = mean[i] + chance.normal();
       }
-      for (let f = fronts.length - 1; f >= 0; f--)
-        backwardFront(this.lower, this.starts[f], fronts[f], lanes);
-      for (let l = 0; l < many; l++) {
-        const x = new Float64Array(mean.length);
-        for (let u = 0; u < x.length; u++) x[u] = lanes[LANES * position[u] + l];
-        out.push(x);
-      }
+      out.push(...this.backward(lanes, many));
     }
     return out;
   }
@@ -82,7 +66,7 @@ export class Factor {
   /** bᵀN⁻¹b of each right-hand side, for half the work of a solution. */
   squares(rhs: readonly Few[]): Floats {
     const out = new Float64Array(rhs.length);
-    const { fronts, position } = this.plan;
+    const { position } = this.plan;
     for (let from = 0; from < rhs.length; from += LANES) {
       const lanes = new Float64Array(LANES * position.length);
       const many = Math.min(LANES, rhs.length - from);
@@ -90,12 +74,7 @@ export class Factor {
         const { at, value } = rhs[from + l];
         for (let k = 0; k < at.length; k++) lanes[LANES * position[at[k]] + l] += value[k];
       }
-      for (let f = 0; f < fronts.length; f++) {
-        const first = LANES * fronts[f].first;
-        if (isNought(lanes, first, first + LANES * fronts[f].own)) continue;
-        forwardOwn(this.lower, this.starts[f], fronts[f], lanes);
-        forwardRest(this.lower, this.starts[f], fronts[f], lanes);
-      }
+      this.forward(lanes);
       for (let l = 0; l < many; l++) {
         for (let i = l; i < lanes.length; i += LANES) out[from + l] += lanes[i] * lanes[i];
       }
@@ -103,20 +82,29 @@ export class Factor {
     return out;
   }
 
-  /** y of L y = b, in the order of elimination. */
+  /** y of L y = b in the first lane, in the order of elimination. */
   private half(b: Floats): Floats {
+    const lanes = new Float64Array(LANES * b.length);
+    for (let u = 0; u < b.length; u++) lanes[LANES * this.plan.position[u]] = b[u];
+    this.forward(lanes);
+    return lanes;
+  }
+
+  /** Right-hand sides b become y of L y = b. */
+  private forward(lanes: Floats): void {
+    this.plan.fronts.forEach((front, f) => {
+      const first = LANES * front.first;
+      if (isNought(lanes, first, first + LANES * front.own)) return;
+      forwardOwn(this.lower, this.starts[f], front, lanes);
+      forwardRest(this.lower, this.starts[f], front, lanes);
+    });
+  }
+
+  /** x of Lᵀ x = y in so many lanes, which are used up, in the order of the unknowns. */
+  private backward(lanes: Floats, many: number): Floats[] {
     const { fronts, position } = this.plan;
-    const y = new Float64Array(b.length);
-    for (let u = 0; u < y.length; u++) y[position[u]] = b[u];
-    for (let f = 0; f < fronts.length; f++) {
-      const { first, own, rows } = fronts[f];
-      for (let i = 0, at = this.starts[f]; i < rows.length; i++, at += own) {
-        let sum = y[rows[i]];
-        for (let k = 0, end = Math.min(i, own); k < end; k++) sum -= this.lower[at + k] * y[first + k];
-        y[rows[i]] = i < own ? sum / this.lower[at + i] : sum;
-      }
-    }
-    return y;
+    for (let f = fronts.length - 1; f >= 0; f--) backwardFront(this.lower, this.starts[f], fronts[f], lanes);
+    return Array.from({ length: many }, (_, l) => new Float64Array(position.length).map((_x, u) => lanes[LANES * position[u] + l]));
   }
 
   /** Factor a front, and before it what hangs from it; their blocks stand one behind another. */

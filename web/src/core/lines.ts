@@ -3,8 +3,8 @@ import { factored, solved } from "./banded";
 import type { Chance } from "./chance";
 import { diff, interp, linspace, median, taken } from "./columns";
 import type { Stretch } from "./picture";
-import { stretchEnds } from "./samples";
 import type { Samples } from "./samples";
+import { unbroken } from "./spans";
 import type { Poses } from "./sweep";
 import type { Floats, Ints } from "./words";
 
@@ -21,8 +21,8 @@ const TAP_S = 0.2;
 export function tapShifts(s: Samples, chance: Chance): { east: Floats; north: Floats } {
   const [east, north] = [new Float64Array(s.t_s.length), new Float64Array(s.t_s.length)];
   const last = s.t_s.length - 1;
-  for (const [first, end] of stretchEnds(s)) {
-    for (const at of [first, end]) {
+  for (const [first, end] of unbroken(s.stretch)) {
+    for (const at of [first, end - 1]) {
       const beside = Math.min(Math.max(at === first ? at + 1 : at - 1, 0), last);
       const way = Math.hypot(s.x_m[at] - s.x_m[beside], s.y_m[at] - s.y_m[beside]);
       const speed = Math.min(way / Math.max(Math.abs(s.t_s[at] - s.t_s[beside]), 0.5), 4);
@@ -39,15 +39,14 @@ export function along(s: Samples): (values: Floats) => Floats {
   const [dx, dy] = [diff(s.x_m), diff(s.y_m)];
   const spacing = dx.length > 0 ? median(dx.map((x, i) => Math.hypot(x, dy[i]))) : 8;
   const stiff = Math.pow(WAVE_M / (2 * Math.PI * spacing), 4);
-  const bands = stretchEnds(s)
-    .filter(([first, last]) => last - first >= 4)
-    .map(([first, last]) => {
-      const size = last + 1 - first;
-      return { first, last, band: whittaker(new Float64Array(size).fill(stiff), [1, -2, 1]) };
+  const bands = unbroken(s.stretch)
+    .filter(([first, end]) => end - first > 4)
+    .map(([first, end]) => {
+      return { first, end, band: whittaker(new Float64Array(end - first).fill(stiff), [1, -2, 1]) };
     });
   return (values) => {
     const out = values.slice();
-    for (const { first, last, band } of bands) solved(band, 2, out.subarray(first, last + 1));
+    for (const { first, end, band } of bands) solved(band, 2, out.subarray(first, end));
     return out;
   };
 }

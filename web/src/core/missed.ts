@@ -8,9 +8,9 @@
 // there are prior odds times N(ĝ; m, 1/d + s²) / N(ĝ; 0, 1/d).
 import type { Chance } from "./chance";
 import { median } from "./columns";
-import { chainStarts } from "./samples";
 import type { Gaps, Samples } from "./samples";
 import type { Solved } from "./solve";
+import { unbroken } from "./spans";
 import { times } from "./sparse";
 import { whitening } from "./system";
 import type { Bump, Rows, Whitening } from "./system";
@@ -126,7 +126,7 @@ export function candidates(weighing: Weighing): Candidate[] {
  */
 export function worstChain(weighing: Weighing, known: readonly Bump[]): Bump | null {
   const taken = new Set(known.map((bump) => bump.from));
-  const bumps = wholeChains(weighing.seam)
+  const bumps = unbroken(weighing.seam.chain)
     .filter(([a]) => !taken.has(a))
     .map(([a, b]) => constant(a, b, { mean_m: 0, spread_m: FREE_M }));
   const look = bumps
@@ -152,25 +152,19 @@ export function likely(found: readonly Candidate[], least: number): Bump[] {
   return found.filter((one) => odds(one.chance) >= least).map((one) => one.bump);
 }
 
-/** First row and one past the last of every chain. */
-function wholeChains(seam: Gaps): [number, number][] {
-  const starts = chainStarts(seam);
-  return starts.slice(1).map((end, i) => [starts[i], end]);
-}
-
 function constant(a: number, b: number, prior: { mean_m: number; spread_m: number }): Bump {
   return { from: a, shape: new Float64Array(b - a).fill(1), ...prior };
 }
 
 function furrows(seam: Gaps): Bump[] {
-  return wholeChains(seam)
+  return unbroken(seam.chain)
     .filter(([a, b]) => b - a >= FURROW_ROWS)
     .map(([a, b]) => constant(a, b, FURROW_M));
 }
 
 function wanders(seam: Gaps, t: Floats): Bump[] {
   const out: Bump[] = [];
-  for (const [a, b] of wholeChains(seam)) {
+  for (const [a, b] of unbroken(seam.chain)) {
     for (const half of HALVES_S) {
       const end = t[b - 1] - half / 2;
       for (let k = 0; t[a] + half / 2 + k * EVERY_S < end; k++) {

@@ -1,5 +1,5 @@
 // The day's stretches as believed, and draws of how they may lie instead.
-import { interpAt, median } from "./columns";
+import { interpAt, median, taken } from "./columns";
 import type { Samples } from "./samples";
 import type { Poses } from "./sweep";
 import type { Floats } from "./words";
@@ -71,9 +71,6 @@ export function movedAt(picture: Picture, t_s: number, leg: number): [number, nu
   const mine: number[] = [];
   for (let i = 0; i < s.leg.length; i++) if (s.leg[i] === leg) mine.push(i);
   if (mine.length === 0) return [0, 0];
-  const t = Float64Array.from(mine, (i) => s.t_s[i]);
-  return [
-    interpAt(t_s, t, Float64Array.from(mine, (i) => picture.east_m[i])),
-    interpAt(t_s, t, Float64Array.from(mine, (i) => picture.north_m[i])),
-  ];
+  const t = taken(s.t_s, mine);
+  return [interpAt(t_s, t, taken(picture.east_m, mine)), interpAt(t_s, t, taken(picture.north_m, mine))];
 }

@@ -7,6 +7,7 @@
 //
 // Cells are numbered row by row; a row is `columns` + 1 long, its last cell always free. (Home holds a
 // draw as sorted intervals; here it is painted, which costs less where memory is near.)
+import { boxOf } from "./rings";
 import type { Floats, Ints, Ring } from "./words";
 
 /** Rows and columns of square cells on a turned plane. */
@@ -26,17 +27,7 @@ export interface Grid {
 /** A grid that holds some rings, its rows along a heading. */
 export function gridOver(rings: readonly Ring[], heading_rad: number, cell_m = 0.5): Grid {
   const [cos, sin] = [Math.cos(heading_rad), Math.sin(heading_rad)];
-  let [west, east, south, north] = [Infinity, -Infinity, Infinity, -Infinity];
-  for (const ring of rings) {
-    for (let i = 0; i < ring.length; i += 2) {
-      const u = cos * ring[i] + sin * ring[i + 1];
-      const v = cos * ring[i + 1] - sin * ring[i];
-      west = Math.min(west, u);
-      east = Math.max(east, u);
-      south = Math.min(south, v);
-      north = Math.max(north, v);
-    }
-  }
+  const { west, east, south, north } = boxOf(rings, cos, sin);
   const columns = Math.ceil((east - west) / cell_m) + 2;
   const rows = Math.ceil((north - south) / cell_m) + 2;
   return { x0_m: west - cell_m, y0_m: south - cell_m, cos, sin, cell_m, rows, columns };

@@ -71,18 +71,20 @@ export interface Box {
   readonly north: number;
 }
 
-/** The box of some rings; inside out (west above east) of none. */
-export function boxOf(rings: readonly Ring[]): Box {
+/** The box of some rings, along a direction of this cosine and sine; inside out (west above east) of none. */
+export function boxOf(rings: readonly Ring[], c = 1, s = 0): Box {
   let west = Infinity;
   let south = Infinity;
   let east = -Infinity;
   let north = -Infinity;
   for (const ring of rings) {
     for (let i = 0; i < ring.length; i += 2) {
-      if (ring[i] < west) west = ring[i];
-      if (ring[i] > east) east = ring[i];
-      if (ring[i + 1] < south) south = ring[i + 1];
-      if (ring[i + 1] > north) north = ring[i + 1];
+      const x = c * ring[i] + s * ring[i + 1];
+      const y = c * ring[i + 1] - s * ring[i];
+      if (x < west) west = x;
+      if (x > east) east = x;
+      if (y < south) south = y;
+      if (y > north) north = y;
     }
   }
   return { west, south, east, north };

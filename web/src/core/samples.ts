@@ -147,28 +147,6 @@ export function select(rows: Gaps, which: ArrayLike<number>): Gaps {
   };
 }
 
-/** Where each chain begins, and the number of rows at the end; rows of a chain stand together. */
-export function chainStarts(rows: Gaps): number[] {
-  const out: number[] = [];
-  rows.chain.forEach((chain, i) => {
-    if (i === 0 || chain !== rows.chain[i - 1]) out.push(i);
-  });
-  out.push(rows.chain.length);
-  return out;
-}
-
-/** First and last sample of each unbroken stretch. */
-export function stretchEnds(s: Samples): [number, number][] {
-  const out: [number, number][] = [];
-  let first = 0;
-  for (let i = 1; i <= s.stretch.length; i++) {
-    if (i < s.stretch.length && s.stretch[i] === s.stretch[i - 1]) continue;
-    out.push([first, i - 1]);
-    first = i;
-  }
-  return s.stretch.length === 0 ? [] : out;
-}
-
 /** No rows at all. */
 export function noGaps(): Gaps {
   const none = new Float64Array(0);

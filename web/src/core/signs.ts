@@ -3,7 +3,7 @@
 // Each sign is a whole number a tick. Movement and the fence give the first set, the ground that other
 // passes sowed gives the second. The bins' edges are here, their scores in `scores`.
 import { type Beside, LOOKS } from "./beside";
-import { firstAbove, modulo } from "./columns";
+import { firstAbove, turned } from "./columns";
 import { holds, nearest } from "./rings";
 import type { Table } from "./scores";
 import { type Ticks, shifted, turnedWithin } from "./ticks";
@@ -62,15 +62,12 @@ function pair(first: Ints, second: Ints, edges: readonly number[]): Ints {
 
 /** Size of the angle between tractor and tool at each tick. */
 function swingOf(ticks: Ticks): Floats {
-  const turn = 2 * Math.PI;
-  return ticks.nose_rad.map((nose, i) =>
-    Math.abs(modulo(nose - ticks.heading_rad[i] + Math.PI, turn) - Math.PI),
-  );
+  return ticks.nose_rad.map((nose, i) => turned(nose, ticks.heading_rad[i]));
 }
 
 /** Signs from the movement, and from the fence where one is known (else left out). */
 export function movement(ticks: Ticks, width_m: number, fence: readonly Ring[] | null): Signs {
-  const turned = (reach_m: number): Ints =>
+  const most = (reach_m: number): Ints =>
     bins(turnedWithin(ticks.rising_m, ticks.nose_rad, reach_m), TURN);
   const out: Record<string, Ints> = {
     pace: bins(
@@ -79,8 +76,8 @@ export function movement(ticks: Ticks, width_m: number, fence: readonly Ring[] |
     ),
     bend: bins(ticks.bend_1_m.map(Math.abs), BEND),
     swing: bins(swingOf(ticks), SWING),
-    near: pair(turned(-NEAR_M), turned(NEAR_M), TURN),
-    far: pair(turned(-FAR_M), turned(FAR_M), TURN),
+    near: pair(most(-NEAR_M), most(NEAR_M), TURN),
+    far: pair(most(-FAR_M), most(FAR_M), TURN),
   };
   if (fence !== null) {
     const { inside, sine } = toFence(ticks, fence);

@@ -29,17 +29,18 @@ export function without(spans: readonly Span[], taken: readonly Span[]): Span[] 
   return out;
 }
 
-/** First and one-past-last index of every unbroken stretch of flags that are set. */
-export function marked(flags: ArrayLike<number>): Span[] {
+/** First and one-past-last index of every unbroken stretch of one number. */
+export function unbroken(a: ArrayLike<number>): Span[] {
   const out: Span[] = [];
-  let begin = -1;
-  for (let i = 0; i <= flags.length; i++) {
-    const on = i < flags.length && flags[i] !== 0;
-    if (on && begin < 0) begin = i;
-    if (!on && begin >= 0) {
-      out.push([begin, i]);
-      begin = -1;
-    }
+  for (let first = 0, i = 1; i <= a.length; i++) {
+    if (a[i] === a[first]) continue;
+    out.push([first, i]);
+    first = i;
   }
   return out;
+}
+
+/** The same of flags, where they are set. */
+export function marked(flags: ArrayLike<number>): Span[] {
+  return unbroken(flags).filter(([first]) => flags[first] !== 0);
 }

@@ -4,7 +4,7 @@
 // that share their end edges: never one rectangle per fix (those leave slivers between them). Where the
 // inner end runs backwards in a tight turn the piece is its quadrilaterals, bow-ties split at their
 // crossing. All rings run anticlockwise, so that united by the nonzero rule none takes from another.
-import { firstAbove, firstNotBelow, hypot, interp, interpAt, mean, median } from "./columns";
+import { firstAbove, firstNotBelow, hypot, interp, interpAt, mean, median, taken } from "./columns";
 import { hull, reversed, signedArea, thinnedRing } from "./rings";
 import { marked } from "./spans";
 import type { Trail } from "./trail";
@@ -42,11 +42,7 @@ export interface Poses {
 
 /** Some of the poses, in the order given. */
 export function posesAt(poses: Poses, which: ArrayLike<number>): Poses {
-  const some = (a: Floats): Floats => {
-    const out = new Float64Array(which.length);
-    for (let k = 0; k < out.length; k++) out[k] = a[which[k]];
-    return out;
-  };
+  const some = (a: Floats): Floats => taken(a, which);
   return {
     t_s: some(poses.t_s),
     x_m: some(poses.x_m),
