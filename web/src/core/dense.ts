@@ -16,54 +16,24 @@ export function factorFront(block: Floats, size: number, own: number, stride: nu
     const done = factorRows(block, i, Math.min(i, own), stride);
     factorCorner(block, i, Math.min(i + 4, size), done, own, stride);
   }
-  for (let i = own; i < size; i += 4) takeAway(block, i, Math.min(i + 4, size), own, stride);
+  for (let i = own; i < size; i += 4) {
+    for (let j = own; j < Math.min(i + 4, size); j += 2) takeAway(block, i, j, own, stride);
+  }
 }
 
 /** The factor's rows i to i + 3 in its columns 0 to `end`, by twos; tells how many it did. */
 function factorRows(f: Floats, i: number, end: number, stride: number): number {
-  const r0 = i * stride;
-  const r1 = r0 + stride;
-  const r2 = r1 + stride;
-  const r3 = r2 + stride;
   let j = 0;
   for (; j + 1 < end; j += 2) {
-    const a = j * stride;
-    const b = a + stride;
-    let s0 = f[r0 + j];
-    let s1 = f[r1 + j];
-    let s2 = f[r2 + j];
-    let s3 = f[r3 + j];
-    let t0 = f[r0 + j + 1];
-    let t1 = f[r1 + j + 1];
-    let t2 = f[r2 + j + 1];
-    let t3 = f[r3 + j + 1];
-    for (let k = 0; k < j; k++) {
-      const p = f[a + k];
-      const q = f[b + k];
-      const x0 = f[r0 + k];
-      const x1 = f[r1 + k];
-      const x2 = f[r2 + k];
-      const x3 = f[r3 + k];
-      s0 -= x0 * p;
-      t0 -= x0 * q;
-      s1 -= x1 * p;
-      t1 -= x1 * q;
-      s2 -= x2 * p;
-      t2 -= x2 * q;
-      s3 -= x3 * p;
-      t3 -= x3 * q;
+    takeAway(f, i, j, j, stride);
+    const at = j * stride + j;
+    const first = 1 / f[at];
+    const between = f[at + stride];
+    const second = 1 / f[at + stride + 1];
+    for (let r = i * stride + j, k = 0; k < 4; k++, r += stride) {
+      f[r] *= first;
+      f[r + 1] = (f[r + 1] - f[r] * between) * second;
     }
-    const first = 1 / f[a + j];
-    const between = f[b + j];
-    const second = 1 / f[b + j + 1];
-    f[r0 + j] = s0 *= first;
-    f[r1 + j] = s1 *= first;
-    f[r2 + j] = s2 *= first;
-    f[r3 + j] = s3 *= first;
-    f[r0 + j + 1] = (t0 - s0 * between) * second;
-    f[r1 + j + 1] = (t1 - s1 * between) * second;
-    f[r2 + j + 1] = (t2 - s2 * between) * second;
-    f[r3 + j + 1] = (t3 - s3 * between) * second;
   }
   return j;
 }
@@ -97,48 +67,46 @@ function factorCorner(
   }
 }
 
-/** Take the factor's part out of what is left in rows i to `end`, columns `own` to `end`. */
-function takeAway(f: Floats, i: number, end: number, own: number, stride: number): void {
+/** Take what rows i to i + 3 and j, j + 1 make in their first columns out of where they cross. */
+function takeAway(f: Floats, i: number, j: number, columns: number, stride: number): void {
   const r0 = i * stride;
   const r1 = r0 + stride;
   const r2 = r1 + stride;
   const r3 = r2 + stride;
-  for (let j = own; j < end; j += 2) {
-    const a = j * stride;
-    const b = a + stride;
-    let s0 = 0;
-    let s1 = 0;
-    let s2 = 0;
-    let s3 = 0;
-    let t0 = 0;
-    let t1 = 0;
-    let t2 = 0;
-    let t3 = 0;
-    for (let k = 0; k < own; k++) {
-      const p = f[a + k];
-      const q = f[b + k];
-      const x0 = f[r0 + k];
-      const x1 = f[r1 + k];
-      const x2 = f[r2 + k];
-      const x3 = f[r3 + k];
-      s0 += x0 * p;
-      t0 += x0 * q;
-      s1 += x1 * p;
-      t1 += x1 * q;
-      s2 += x2 * p;
-      t2 += x2 * q;
-      s3 += x3 * p;
-      t3 += x3 * q;
-    }
-    f[r0 + j] -= s0;
-    f[r1 + j] -= s1;
-    f[r2 + j] -= s2;
-    f[r3 + j] -= s3;
-    f[r0 + j + 1] -= t0;
-    f[r1 + j + 1] -= t1;
-    f[r2 + j + 1] -= t2;
-    f[r3 + j + 1] -= t3;
+  const a = j * stride;
+  const b = a + stride;
+  let s0 = 0;
+  let s1 = 0;
+  let s2 = 0;
+  let s3 = 0;
+  let t0 = 0;
+  let t1 = 0;
+  let t2 = 0;
+  let t3 = 0;
+  for (let k = 0; k < columns; k++) {
+    const p = f[a + k];
+    const q = f[b + k];
+    const x0 = f[r0 + k];
+    const x1 = f[r1 + k];
+    const x2 = f[r2 + k];
+    const x3 = f[r3 + k];
+    s0 += x0 * p;
+    t0 += x0 * q;
+    s1 += x1 * p;
+    t1 += x1 * q;
+    s2 += x2 * p;
+    t2 += x2 * q;
+    s3 += x3 * p;
+    t3 += x3 * q;
   }
+  f[r0 + j] -= s0;
+  f[r1 + j] -= s1;
+  f[r2 + j] -= s2;
+  f[r3 + j] -= s3;
+  f[r0 + j + 1] -= t0;
+  f[r1 + j + 1] -= t1;
+  f[r2 + j + 1] -= t2;
+  f[r3 + j + 1] -= t3;
 }
 
 /** The lower-triangular Cholesky factor of a whole symmetric matrix of n rows, in place. */
