@@ -230,6 +230,20 @@ export function order(a: Column): Ints {
   return out.sort((i, j) => a[i] - a[j] || i - j);
 }
 
+/**
+ * Indices by their keys, which are whole numbers below `count`: those of key k stand from `start[k]` to
+ * `start[k + 1]`, as they came; those of a negative key nowhere.
+ */
+export function byKey(key: Ints, count: number): { start: Ints; index: Ints } {
+  const start = new Int32Array(count + 1);
+  for (let i = 0; i < key.length; i++) if (key[i] >= 0) start[key[i] + 1] += 1;
+  for (let k = 0; k < count; k++) start[k + 1] += start[k];
+  const next = start.slice();
+  const index = new Int32Array(start[count]);
+  for (let i = 0; i < key.length; i++) if (key[i] >= 0) index[next[key[i]]++] = i;
+  return { start, index };
+}
+
 /** The angle to add whole turns to, brought within half a turn of the one before, radians. */
 export function unwrap(a: Column): Floats {
   const out = Float64Array.from(a);

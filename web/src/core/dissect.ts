@@ -5,7 +5,7 @@
 // taken out last, it leaves two halves that know nothing of each other, and each is cut again. On
 // grids this is within a constant of the least possible fill (A. George, SIAM J. Numer. Anal. 10
 // (1973), from memory), and here it needs no search, because places are known.
-import { order } from "./columns";
+import { byKey, order } from "./columns";
 import type { Sparse } from "./sparse";
 import type { Floats, Ints } from "./words";
 
@@ -62,17 +62,15 @@ function divide(parts: Part[], byX: Ints, byY: Ints, rank: Ints, side: Int8Array
  */
 export function meeting(a: Sparse, point: Ints, count: number): Meets {
   const at = a.column.map((u) => point[u]);
-  const first = new Int32Array(count + 1);
-  for (let k = 0; k < at.length; k++) if (at[k] >= 0) first[at[k] + 1] += 1;
-  for (let p = 0; p < count; p++) first[p + 1] += first[p];
-  const next = first.slice();
-  const rows = new Int32Array(first[count]);
-  for (let r = 0; r < a.rows; r++) {
-    for (let k = a.start[r]; k < a.start[r + 1]; k++) if (at[k] >= 0) rows[next[at[k]]++] = r;
-  }
-  const start = new Int32Array(count + 1);
+  const { start: first, index } = byKey(at, count);
+  const row = new Int32Array(at.length);
   let most = 0;
-  for (let r = 0; r < a.rows; r++) most += (a.start[r + 1] - a.start[r]) ** 2;
+  for (let r = 0; r < a.rows; r++) {
+    row.fill(r, a.start[r], a.start[r + 1]);
+    most += (a.start[r + 1] - a.start[r]) ** 2;
+  }
+  const rows = index.map((k) => row[k]);
+  const start = new Int32Array(count + 1);
   const other = new Int32Array(most);
   let met = 0;
   const seen = new Int32Array(count).fill(-1);

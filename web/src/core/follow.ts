@@ -3,13 +3,9 @@
 // Numbers in fields, no objects: a day is followed anew before the driver sees his ground again. They begin as no
 // number, because engines that tell whole numbers from others compile everything again when the first other comes.
 import { hypot } from "./columns";
-import { Link } from "./tow";
+import { DRAGGED_FROM_M, Link } from "./tow";
 import type { Rig } from "./words";
 
-/** Phone less than this ahead of the rear axle: the tractor's heading is its course, m. */
-const DRAGGED_FROM_M = 0.3;
-/** A step shorter than this tells no direction, m. */
-const MOVED_M = 1e-9;
 /** What is not known of a tool's heading where it begins, radians. */
 const START_RAD = Math.PI / 3;
 
@@ -37,7 +33,6 @@ class Towed {
   x = Number.NaN;
   y = Number.NaN;
   private readonly link: Link;
-  private pushed = Number.NaN;
 
   constructor(private readonly length_m: number, private fx: number, private fy: number, heading: number) {
     this.link = new Link(heading);
@@ -48,16 +43,9 @@ class Towed {
   to(x: number, y: number, back: boolean, reset: boolean): void {
     const dx = x - this.fx;
     const dy = y - this.fy;
-    const step = hypot(dx, dy);
     this.fx = x;
     this.fy = y;
-    this.pushed = back ? this.pushed + step : 0;
-    if (step > MOVED_M) {
-      const way = Math.atan2(dy, dx) + (back ? Math.PI : 0);
-      if (back && reset) this.link.straight(way);
-      else if (!back) this.link.drag(way, step / this.length_m);
-      else if (this.pushed <= this.length_m / 2) this.link.drag(way, -step / this.length_m);
-    }
+    this.link.follow(Math.atan2(dy, dx) + (back ? Math.PI : 0), hypot(dx, dy), this.length_m, back, reset);
     this.heading = this.link.heading();
     this.x = x - this.length_m * Math.cos(this.heading);
     this.y = y - this.length_m * Math.sin(this.heading);

@@ -5,6 +5,7 @@
 // through the parts they separate. A row of A adds its products to the front of its earliest
 // unknown, which holds all of them (the multifrontal method: I. S. Duff and J. K. Reid, ACM Trans.
 // Math. Softw. 9 (1983), from memory).
+import { byKey } from "./columns";
 import type { Part } from "./dissect";
 import type { Sparse } from "./sparse";
 import type { Ints } from "./words";
@@ -94,23 +95,19 @@ export function planned(a: Sparse, point: Ints, parts: readonly Part[]): Plan {
  */
 function eliminated(parts: readonly Part[], point: Ints): { position: Ints; firsts: Ints } {
   const count = parts.reduce((sum, part) => sum + part.own.length, 0);
-  const start = new Int32Array(count + 2);
-  const of = (u: number): number => (point[u] < 0 ? count : point[u]);
-  for (let u = 0; u < point.length; u++) start[of(u) + 1] += 1;
-  const rank = new Int32Array(count + 1);
+  const { start, index } = byKey(point.map((p) => (p < 0 ? count : p)), count + 1);
+  const position = new Int32Array(point.length);
   const firsts = new Int32Array(parts.length + 1);
   let at = 0;
-  parts.forEach((part, f) => {
-    part.own.forEach((p) => {
-      rank[p] = at;
-      at += start[p + 1];
-    });
+  const next = (p: number): void => {
+    for (let k = start[p]; k < start[p + 1]; k++) position[index[k]] = at++;
+  };
+  parts.forEach(({ own }, f) => {
+    own.forEach(next);
     firsts[f + 1] = at;
   });
-  rank[count] = at;
-  firsts[parts.length] = point.length;
-  const position = new Int32Array(point.length);
-  for (let u = 0; u < point.length; u++) position[u] = rank[of(u)]++;
+  next(count);
+  firsts[parts.length] = at;
   return { position, firsts };
 }
 
@@ -140,14 +137,9 @@ function sortedEntries({ rows, start, column }: Sparse, position: Ints): { entry
 function byFront(a: Sparse, at: Ints, firsts: Ints): { row: Ints; starts: Ints } {
   const frontAt = new Int32Array(a.columns);
   for (let f = 0; f + 1 < firsts.length; f++) frontAt.fill(f, firsts[f], firsts[f + 1]);
-  const starts = new Int32Array(firsts.length);
   // a row without entries adds nothing anywhere
   const frontOf = (r: number): number =>
     a.start[r] < a.start[r + 1] ? frontAt[at[a.start[r]]] : 0;
-  for (let r = 0; r < a.rows; r++) starts[frontOf(r) + 1] += 1;
-  for (let f = 1; f < starts.length; f++) starts[f] += starts[f - 1];
-  const next = starts.slice();
-  const row = new Int32Array(a.rows);
-  for (let r = 0; r < a.rows; r++) row[next[frontOf(r)]++] = r;
+  const { start: starts, index: row } = byKey(new Int32Array(a.rows).map((_, r) => frontOf(r)), firsts.length - 1);
   return { row, starts };
 }

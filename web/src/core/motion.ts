@@ -79,31 +79,26 @@ export function stepTerms(st: Floats, a: number, h: number, turning: boolean, c:
   m[108] = a11;
   m[109] = a13;
   m[120] = a33;
-  m[72] = b22;
-  m[73] = b24;
-  m[74] = b25;
-  m[84] = b44;
-  m[85] = b45;
-  m[96] = b55;
   m[64] = a11 * e1 + a13 * e3;
   m[65] = a13 * e1 + a33 * e3;
-  m[61] = b22 * e2 + b24 * e4 + b25 * e5;
-  m[62] = b24 * e2 + b44 * e4 + b45 * e5;
-  m[63] = b25 * e2 + b45 * e4 + b55 * e5;
   // rows of the second fix in the columns of the first
   m[42] = -a11;
   m[43] = -a13;
   m[53] = -reach * a11 - a13;
   m[54] = -reach * a13 - a33;
-  m[6] = -b22;
-  m[7] = -b24;
-  m[8] = -b25;
-  m[17] = -swing * b22 - b24;
-  m[18] = -swing * b24 - b44;
-  m[19] = -swing * b25 - b45;
-  m[28] = -half * b22 - h * b24 - b25;
-  m[29] = -half * b24 - h * b44 - b45;
-  m[30] = -half * b25 - h * b45 - b55;
+  // across, heading and turn of the second fix: what they say of themselves, the right-hand side and the first fix
+  for (let k = 0; k < 3; k++) {
+    const p = k === 0 ? b22 : k === 1 ? b24 : b25;
+    const q = k === 0 ? b24 : k === 1 ? b44 : b45;
+    const r = k === 0 ? b25 : k === 1 ? b45 : b55;
+    m[72 + 11 * k] = p;
+    m[73 + 11 * k] = q;
+    m[74 + 11 * k] = r;
+    m[61 + k] = p * e2 + q * e4 + r * e5;
+    m[6 + k] = -p;
+    m[17 + k] = -swing * p - q;
+    m[28 + k] = -half * p - h * q - r;
+  }
   // and what they come to for the first
   m[36] += a11;
   m[37] -= m[53];

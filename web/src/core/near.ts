@@ -1,4 +1,5 @@
 // Points near a place: a grid of square cells, each with the points in it.
+import { byKey } from "./columns";
 import type { Floats, Ints } from "./words";
 
 export class Near {
@@ -34,12 +35,8 @@ export class Near {
     this.cell_m = Math.max(reach_m, least, 1e-3);
     this.columns = Math.floor(wide / this.cell_m) + 1;
     this.rows = Math.floor(high / this.cell_m) + 1;
-    this.start = new Int32Array(this.columns * this.rows + 1);
-    for (let i = 0; i < x.length; i++) this.start[this.cellOf(i) + 1] += 1;
-    for (let c = 1; c < this.start.length; c++) this.start[c] += this.start[c - 1];
-    const next = this.start.slice();
-    this.point = new Int32Array(x.length);
-    for (let i = 0; i < x.length; i++) this.point[next[this.cellOf(i)]++] = i;
+    const cells = new Int32Array(x.length).map((_, i) => this.cellOf(i));
+    ({ start: this.start, index: this.point } = byKey(cells, this.columns * this.rows));
   }
 
   /** Indices of the points no farther than `reach_m` from a place, in no order. */

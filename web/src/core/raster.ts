@@ -111,7 +111,30 @@ export function ones(word: number): number {
 }
 
 /** The first cell whose centre does not lie below a place. */
-const above = (place: number): number => Math.ceil(place - 0.5);
+export const above = (place: number): number => Math.ceil(place - 0.5);
+
+/**
+ * The leftmost and the rightmost crossing of a quadrilateral, whose corners in cells stand from `q` on, with the
+ * middle lines of some rows: of the row `first` in `left[0]` and `right[0]`.
+ */
+export function crossed(u: Floats, v: Floats, q: number, first: number, end: number, left: Floats, right: Floats): void {
+  left.fill(Infinity, 0, end - first);
+  right.fill(-Infinity, 0, end - first);
+  for (let k = 0; k < 4; k++) {
+    const a = q + k;
+    const b = k === 3 ? q : a + 1;
+    const down = v[a] > v[b];
+    const from = Math.max(above(v[down ? b : a]), first);
+    const to = Math.min(above(v[down ? a : b]), end);
+    if (from >= to) continue;
+    const slope = (u[b] - u[a]) / (v[b] - v[a]);
+    for (let row = from; row < to; row++) {
+      const at = u[a] + (row + 0.5 - v[a]) * slope;
+      if (at < left[row - first]) left[row - first] = at;
+      if (at > right[row - first]) right[row - first] = at;
+    }
+  }
+}
 
 /**
  * Sets the bits of the cells whose centres lie in any of the quadrilaterals.
@@ -140,25 +163,8 @@ export function paintQuads(grid: Grid, u: Floats, v: Floats, bits: Ints): void {
     close[row] = to;
   };
   const rows = (q: number, first: number, end: number): void => {
-    for (let row = first; row < end; row++) {
-      left[row] = Infinity;
-      right[row] = -Infinity;
-    }
-    for (let k = 0; k < 4; k++) {
-      const a = q + k;
-      const b = k === 3 ? q : a + 1;
-      const down = v[a] > v[b];
-      const from = Math.max(above(v[down ? b : a]), first);
-      const to = Math.min(above(v[down ? a : b]), end);
-      if (from >= to) continue;
-      const slope = (u[b] - u[a]) / (v[b] - v[a]);
-      for (let row = from; row < to; row++) {
-        const at = u[a] + (row + 0.5 - v[a]) * slope;
-        if (at < left[row]) left[row] = at;
-        if (at > right[row]) right[row] = at;
-      }
-    }
-    for (let row = first; row < end; row++) cover(row, above(left[row]), above(right[row]));
+    crossed(u, v, q, first, end, left, right);
+    for (let row = first; row < end; row++) cover(row, above(left[row - first]), above(right[row - first]));
   };
   // Of quads that follow each other, rows that each enters over its rear edge and leaves over its front one need
   // the first and the last of them only. Those from `lo` to `hi` are held, and closed at the last front edge.

@@ -11,7 +11,7 @@ import { hypot, unwrap } from "./columns";
 import type { Flags, Floats, Rig } from "./words";
 
 /** Phone less than this ahead of the rear axle: the tractor's heading is its course, m. */
-const DRAGGED_FROM_M = 0.3;
+export const DRAGGED_FROM_M = 0.3;
 /** A step shorter than this tells no direction, m. */
 const MOVED_M = 1e-9;
 
@@ -28,6 +28,7 @@ export interface Steps {
 export class Link {
   private c: number;
   private s: number;
+  private pushed = 0;
 
   constructor(heading: number) {
     this.c = Math.cos(heading / 2);
@@ -52,6 +53,17 @@ export class Link {
     this.c = c * along - s * aside;
     this.s = s * along + c * aside;
     this.scale();
+  }
+
+  /**
+   * Its front point went so far in a direction, m, backwards where `back`: then a link of this length is pushed,
+   * and held after half of it; with `reset` it becomes straight instead.
+   */
+  follow(way: number, step: number, length_m: number, back: boolean, reset: boolean): void {
+    this.pushed = back ? this.pushed + step : 0;
+    if (step <= MOVED_M) return;
+    if (back && reset) this.straight(way);
+    else if (!back || this.pushed <= length_m / 2) this.drag(way, (back ? -step : step) / length_m);
   }
 
   heading(): number {
@@ -88,16 +100,9 @@ export function tow(x: Floats, y: Floats, length_m: number, steps: Steps = {}, r
   heading[0] = way[Math.max(first, 0)] ?? 0;
   const link = new Link(heading[0]);
   const ahead = steps.fresh === undefined ? way : nextKnown(way, step, steps.fresh);
-  let pushed = 0;
   for (let k = 0; k + 1 < n; k++) {
-    const back = steps.backing?.[k] === 1;
-    pushed = back ? pushed + step[k] : 0;
+    link.follow(way[k], step[k], length_m, steps.backing?.[k] === 1, reset);
     if (steps.fresh?.[k]) link.straight(ahead[k]);
-    else if (step[k] > MOVED_M) {
-      if (back && reset) link.straight(way[k]);
-      else if (!back) link.drag(way[k], step[k] / length_m);
-      else if (pushed <= length_m / 2) link.drag(way[k], -step[k] / length_m);
-    }
     heading[k + 1] = link.heading();
   }
   return unwrap(heading);
