@@ -110,36 +110,27 @@ function crossing(
   const ux = sign * Math.cos(s.heading_rad[at]);
   const uy = sign * Math.sin(s.heading_rad[at]);
   const width = s.width_m[at];
-  const found: {
-    j: number;
-    ahead: number;
-    beside: number;
-    ex: number;
-    ny: number;
-    facing: number;
-  }[] = [];
+  const found: { j: number; ahead: number; beside: number; e: number; n: number; facing: number }[] = [];
   for (const j of near.within(s.x_m[at], s.y_m[at], 3 * width)) {
     if (s.run[j] === s.run[at] || Math.abs(s.t_s[j] - s.t_s[at]) <= AGO_S) continue;
     const [nx, ny] = [-Math.sin(s.heading_rad[j]), Math.cos(s.heading_rad[j])];
-    const [facing, way] = [Math.abs(nx * ux + ny * uy), Math.sign(nx * ux + ny * uy)];
+    const along = nx * ux + ny * uy;
+    const facing = Math.abs(along);
     if (facing <= CROSSES) continue;
     const [dx, dy] = [s.x_m[j] - s.x_m[at], s.y_m[j] - s.y_m[at]];
-    const ahead = (way * (nx * dx + ny * dy)) / facing;
+    const ahead = (nx * dx + ny * dy) / along;
     const beside = Math.abs(dx * uy - dy * ux);
     if (beside >= 1.5 * SAMPLE_M || ahead <= -2 * width) continue;
-    found.push({ j, ahead, beside, ex: way * nx, ny: way * ny, facing });
+    found.push({ j, ahead, beside, e: nx / along, n: ny / along, facing });
   }
   const inner = found.reduce((least, one) => Math.min(least, one.ahead), Infinity);
-  const best = found
+  const [best] = found
     .filter((one) => one.ahead < inner + 0.3 * width)
-    .reduce<(typeof found)[number] | null>(
-      (a, b) => (a === null || b.beside < a.beside || (b.beside === a.beside && b.j < a.j) ? b : a),
-      null,
-    );
-  if (best === null) return null;
+    .sort((a, b) => a.beside - b.beside || a.j - b.j);
+  if (best === undefined) return null;
   const gap = best.ahead - s.width_m[best.j] / 2 / best.facing + halfBar_m;
   if (Math.abs(gap) > 1.2 * width) return null;
-  const [e, n] = [best.ex / best.facing, best.ny / best.facing];
+  const { e, n } = best;
   return { gap, who: [at, best.j, best.j], east: [e, -e, 0], north: [n, -n, 0], width };
 }
 

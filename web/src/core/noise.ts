@@ -1,5 +1,5 @@
 // How noisy a phone is, measured from its own fixes: the quick part, and how fast it wanders.
-import { diff, hypot, median, runningSum } from "./columns";
+import { diff, hypot, mean, median, runningSum } from "./columns";
 import type { Flags, Floats } from "./words";
 
 /** Most phones' quick noise is less, m; fixes this near together, s, may show more, up to that, m. */
@@ -97,8 +97,8 @@ export function driftRate(
     spreads.push((1.4826 * median(across)) ** 2);
     errors.push(spreads[k - 1] * 2.3 * Math.sqrt((2 * reach) / across.length));
   }
-  const mean = lags.reduce((a, b) => a + b, 0) / 4;
-  const off = lags.map((lag) => lag - mean);
+  const middle = mean(lags);
+  const off = lags.map((lag) => lag - middle);
   const twice = 2 * off.reduce((sum, d) => sum + d * d, 0);
   const slope = off.reduce((sum, d, k) => sum + d * spreads[k], 0);
   return [Math.sqrt(Math.max(slope, 0) / twice), Math.hypot(...off.map((d, k) => d * errors[k])) / twice];

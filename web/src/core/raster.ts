@@ -118,8 +118,10 @@ export const above = (place: number): number => Math.ceil(place - 0.5);
  * middle lines of some rows: of the row `first` in `left[0]` and `right[0]`.
  */
 export function crossed(u: Floats, v: Floats, q: number, first: number, end: number, left: Floats, right: Floats): void {
-  left.fill(Infinity, 0, end - first);
-  right.fill(-Infinity, 0, end - first);
+  for (let i = end - first; i-- > 0; ) {
+    left[i] = Infinity;
+    right[i] = -Infinity;
+  }
   for (let k = 0; k < 4; k++) {
     const a = q + k;
     const b = k === 3 ? q : a + 1;

@@ -2,7 +2,7 @@
 //
 // What a day says of the drift of its own picture is written as gaps: a signed distance in metres
 // (positive: bare ground between) with the samples of the path whose drift it depends on.
-import { interp, linspace, order, taken, takenInts } from "./columns";
+import { byKey, interp, linspace, order, taken, takenInts, where } from "./columns";
 import type { Poses } from "./sweep";
 import type { Floats, Ints } from "./words";
 
@@ -97,24 +97,15 @@ export function samples(stretches: readonly Sampled[]): Samples {
 }
 
 /** Rows of chains whose middle gap is that of neighbours, not of runs two widths apart. */
-export function oneWidth(rows: Gaps, gap_m: Floats, most: number): number[] {
-  const chains = new Map<number, number[]>();
-  rows.chain.forEach((chain, i) => {
-    const gaps = chains.get(chain);
-    const gap = gap_m[i] / rows.width_m[i];
-    if (gaps === undefined) chains.set(chain, [gap]);
-    else gaps.push(gap);
-  });
-  const near = new Set<number>();
-  chains.forEach((gaps, chain) => {
-    const sorted = Float64Array.from(gaps).sort();
-    if (Math.abs(sorted[sorted.length >> 1]) < most) near.add(chain);
-  });
-  const out: number[] = [];
-  rows.chain.forEach((chain, i) => {
-    if (near.has(chain)) out.push(i);
-  });
-  return out;
+export function oneWidth(rows: Gaps, gap_m: Floats, most: number): Ints {
+  const n = rows.chain.length;
+  const { start, index } = byKey(rows.chain, n + 1);
+  const near = new Uint8Array(n + 1);
+  for (let chain = 0; start[chain] < n; chain++) {
+    const gaps = Float64Array.from(index.subarray(start[chain], start[chain + 1]), (i) => gap_m[i] / rows.width_m[i]).sort();
+    if (Math.abs(gaps[gaps.length >> 1]) < most) near[chain] = 1;
+  }
+  return where(rows.chain.map((chain) => near[chain]));
 }
 
 /**

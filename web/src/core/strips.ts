@@ -4,7 +4,7 @@ import { type Strip, strip } from "./cover";
 import type { Leg } from "./legs";
 import { type Picture, type Stretch, movedAt } from "./picture";
 import type { Span } from "./spans";
-import { type Poses, blindBetween, blindSwath, pieceCuts, posesBetween, swept, swung } from "./sweep";
+import { type Poses, blindBetween, blindSwath, pieceCuts, posesAt, posesBetween, swept, swung } from "./sweep";
 import type { Trail } from "./trail";
 import type { Ring, Rig, Run } from "./words";
 
@@ -92,15 +92,8 @@ function answeredDown({ outfit }: Leg, path: Trail, k: number, m: number, bridge
 
 /** The straight stretch over a blind step. */
 function across(path: Trail, k: number, m: number): Poses {
-  const ends = (a: Float64Array): Float64Array => Float64Array.of(a[k], a[m]);
   const way = hypot(path.x_m[m] - path.x_m[k], path.y_m[m] - path.y_m[k]);
-  return {
-    t_s: ends(path.t_s),
-    x_m: ends(path.x_m),
-    y_m: ends(path.y_m),
-    heading_rad: ends(path.heading_rad),
-    path_m: Float64Array.of(0, way),
-  };
+  return { ...posesAt(path, [k, m]), path_m: Float64Array.of(0, way) };
 }
 
 function moved(rings: readonly Ring[], [dx, dy]: readonly [number, number]): Ring[] {

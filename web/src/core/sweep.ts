@@ -242,7 +242,7 @@ function usual({ t_s, speed_m_s }: Trail, before: number, after: number): number
  */
 export function blindSwath(trail: Trail, before: number, after: number, width_m: number): Ring[] {
   const at = [before, after];
-  const poses = posesAt({ ...trail, path_m: new Float64Array(trail.t_s.length) }, at);
+  const poses = posesAt(trail, at);
   const [left, right] = barEnds(poses, 0, width_m);
   const straight = hull([left, right]);
   const [dx, dy] = [poses.x_m[1] - poses.x_m[0], poses.y_m[1] - poses.y_m[0]];
