@@ -4,8 +4,15 @@
 import { parse, type ConditionalExpression, type Identifier, type LogicalExpression, type Node, type VariableDeclaration } from "acorn";
 import type { Plugin } from "vite";
 
-/** The one variable; whoever puts the script together declares it round the whole. */
-export const HELD = "__held";
+/** The one variable. Minifiers leave its name alone where it is not declared, and the short ones they give stay the same everywhere. */
+export const HELD = "$";
+const HEAD = '(()=>{"use strict";';
+
+/** The whole script, minified, with the variable declared round it. Throws where it does not begin as it is put together. */
+export function declared(code: string): string {
+  if (!code.startsWith(HEAD)) throw new Error(`expected a script that begins with ${HEAD}, got ${code.slice(0, HEAD.length)}`);
+  return `${HEAD}let ${HELD};${code.slice(HEAD.length)}`;
+}
 
 interface Change {
   readonly start: number;
@@ -13,12 +20,13 @@ interface Change {
   readonly to: string;
 }
 
-/** A compiled module with `HELD` in place of every variable of the compiler's that is only ever read at once. */
+/** A compiled module with `HELD` in place of every variable of the compiler's that is only ever read at once. Throws where it has such a name. */
 export function withOneHeld(code: string): string {
   const nodes = nodesIn(parse(code, { ecmaVersion: "latest", sourceType: "module" }));
   const atOnce = new Set(nodes.flatMap(readAtOnce));
   const named = new Map<string, Identifier[]>();
   for (const node of nodes.filter(isName)) named.set(node.name, [...(named.get(node.name) ?? []), node]);
+  if (named.has(HELD)) throw new Error(`expected no ${HELD} of the module's own: it is the script's`);
   const changes = nodes.flatMap((node) => (node.type === "VariableDeclaration" ? undeclared(code, node as VariableDeclaration, atOnce, named) : []));
   let out = code;
   for (const { start, end, to } of changes.toSorted((a, b) => b.start - a.start)) out = out.slice(0, start) + to + out.slice(end);

@@ -8,7 +8,7 @@ import { gzipAsync } from "@gfx/zopfli";
 import { parse } from "acorn";
 import { minify } from "terser";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
-import { HELD, held } from "./held.ts";
+import { declared, held } from "./held.ts";
 import { lean, plain } from "./plain.ts";
 import { withoutUnused } from "./unused.ts";
 
@@ -63,7 +63,7 @@ function oneScript(): Plugin {
           for (const [name] of (code ?? "").matchAll(/[A-Za-z_]\w{3,}/g)) names.add(name);
         }
         regex = new RegExp(`^(?:${[...theirs].filter((name) => !ours.has(name)).join("|")})$`);
-        made.code = withoutUnused(`(()=>{"use strict";let ${HELD};${made.code}})();`);
+        made.code = withoutUnused(`(()=>{"use strict";${made.code}})();`);
       }
     },
     async writeBundle(_options, bundle) {
@@ -73,8 +73,9 @@ function oneScript(): Plugin {
         const { code } = await minify(readFileSync(file, "utf8"), { ecma: 2017, compress: { passes: 4, pure_getters: true, unsafe_arrows: true }, mangle: { properties: { regex, keep_quoted: true } } });
         // and what that one leaves, the first makes smaller once more
         const made = minifySync(fileName, code ?? "", { compress: { target: TARGET } });
-        parse(made.code, { ecmaVersion: 2017, sourceType: "script" });
-        writeFileSync(file, made.code);
+        const whole = declared(made.code);
+        parse(whole, { ecmaVersion: 2017, sourceType: "script" });
+        writeFileSync(file, whole);
       }
     },
   };

@@ -1,6 +1,6 @@
 // What the phone's script holds a value in while it is asked about.
 import { transformWithOxc } from "vite";
-import { HELD, withOneHeld } from "../../web/held";
+import { declared, HELD, withOneHeld } from "../../web/held";
 
 const SOURCE = `
   export const nth = (a, i) => a[i] ?? "none";
@@ -34,6 +34,12 @@ describe("what is asked whether it is there", () => {
     for (const name of Object.keys(given)) {
       for (const each of given[name] ?? []) expect(await is[name]?.(...structured(each)), name).toEqual(await was[name]?.(...structured(each)));
     }
+  });
+
+  it("is held in a variable that the script declares, and no module has", () => {
+    expect(declared('(()=>{"use strict";f()})();')).toBe(`(()=>{"use strict";let ${HELD};f()})();`);
+    expect(() => declared("f()")).toThrow("expected a script that begins with");
+    expect(() => withOneHeld(`export const f = (${HELD}) => ${HELD};`)).toThrow("of the module's own");
   });
 
   it("keeps a variable of its own where something runs before it is read", async () => {
