@@ -1,16 +1,19 @@
 // Which page is shown. Pages have names, not addresses: the phone's back gesture must not lead a
 // driver out of the page that logs.
-import { put } from "./dom";
+import { h, put, type Children } from "./dom";
 import { cab } from "./state";
 
 /** A page as it stands on the screen; `close` is called when another takes its place. */
 export interface Page {
   readonly title: string;
   readonly body: HTMLElement;
-  readonly close?: () => void;
+  readonly close?: (() => void) | undefined;
   /** The back gesture does not lead out of it. */
   readonly holds?: boolean;
 }
+
+/** A page with its title above what it holds. */
+export const pageOf = (title: string, content: Children, close?: () => void): Page => ({ title, body: h("div", { class: "page" }, h("h1", {}, title), ...content), close });
 
 /** A way to a page from the first one; null while there is none. */
 export interface Tile {

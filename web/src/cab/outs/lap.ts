@@ -3,7 +3,7 @@ import { button, h, put } from "../dom";
 import { choices, choose } from "../choices";
 import { wanted } from "../gate/wanted";
 import { isFailure, reckoned } from "../reckon";
-import { go, type Page } from "../route";
+import { go, type Page, pageOf } from "../route";
 import { area, taped } from "../say";
 import { stepper } from "../stand/options";
 import { toStanding } from "../stand/page";
@@ -26,21 +26,17 @@ export function lapPage(): Page {
       put(said, h("p", { class: "large" }, t.stand.lap.done(area(found.tally.net_ha + found.tally.keep_out_ha))), h("p", {}, t.stand.lap.home), button(t.stand.lap.gate, check));
     }
   };
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.stand.lap.title),
-    h("p", {}, t.stand.lap.what),
-    stepper(t.stand.lap.clearance, choices.get().clearance_m, { least: 0, most: 20, step: 0.5, say: taped }, (clearance_m) => choose({ clearance_m }, keeper())),
-    button(t.stand.lap.act, () => void work(), {}, "first"),
-    said,
-    toStanding(),
-  );
-  return {
-    title: t.stand.lap.title,
-    body,
-    close: () => {
+  return pageOf(
+    t.stand.lap.title,
+    [
+      h("p", {}, t.stand.lap.what),
+      stepper(t.stand.lap.clearance, choices.get().clearance_m, { least: 0, most: 20, step: 0.5, say: taped }, (clearance_m) => choose({ clearance_m }, keeper())),
+      button(t.stand.lap.act, () => void work(), {}, "first"),
+      said,
+      toStanding(),
+    ],
+    () => {
       gone = true;
     },
-  };
+  );
 }

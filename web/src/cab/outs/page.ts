@@ -5,7 +5,7 @@ import { areaOf } from "../../core/rings";
 import { newest, rigsFor } from "../pick";
 import type { Draft, DraftOf } from "../../keep/entry";
 import { button, h, put } from "../dom";
-import type { Page } from "../route";
+import { type Page, pageOf } from "../route";
 import { distance, minute, size } from "../say";
 import { cab, keeper } from "../state";
 import { Note } from "../stand/log";
@@ -132,10 +132,7 @@ export function outsPage(): Page {
   };
   ask();
   void show().catch(() => undefined); // the frame says when the log cannot be read
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.stand.outs.title),
+  return pageOf(t.stand.outs.title, [
     h("p", {}, t.stand.outs.what),
     h("h2", {}, t.stand.outs.which),
     options(t.stand.outs.which, t.stand.outs.kinds, chosen.kind, (kind) => {
@@ -149,8 +146,7 @@ export function outsPage(): Page {
     note.body,
     list,
     toStanding(),
-  );
-  return { title: t.stand.outs.title, body };
+  ]);
 }
 
 type Marked = DraftOf<"mark">;

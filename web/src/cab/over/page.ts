@@ -5,7 +5,7 @@ import { button, h, put, type Child } from "../dom";
 import { kept } from "../gate/last";
 import { canShare, save, share } from "../hand";
 import { changeRole, kept as keptBy, role } from "../role";
-import { go, type Page } from "../route";
+import { go, type Page, pageOf } from "../route";
 import { countHere } from "../stand/count";
 import { Note } from "../stand/log";
 import { toStanding } from "../stand/page";
@@ -28,8 +28,7 @@ export function overPage(): Page {
     put(numbers, h("p", { class: "large", id: "script" }, spokenOf(sums)));
     put(lines, ...counted(sums, again));
   });
-  const body = h("div", { class: "page" }, h("h1", {}, t.over.title), h("h2", {}, t.over.script), numbers, ...driver(), ...phone(), lines, toStanding());
-  return { title: t.over.title, body, close };
+  return pageOf(t.over.title, [h("h2", {}, t.over.script), numbers, ...driver(), ...phone(), lines, toStanding()], close);
 }
 
 /** The phone stays: one entry. */

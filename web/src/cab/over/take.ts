@@ -3,7 +3,7 @@ import type { Brought } from "../../carry/file";
 import { takeIn } from "../../carry/file";
 import { use } from "../carrying";
 import { button, h, put, type Child } from "../dom";
-import { go, type Page } from "../route";
+import { go, type Page, pageOf } from "../route";
 import { minute } from "../say";
 import { changeRole, notice, role } from "../role";
 import { backButton } from "../shell";
@@ -39,8 +39,7 @@ export function takePage(): Page {
   file.addEventListener("change", () => void taken().catch((error: unknown) => put(said, reason(error))));
   const box = h("div", { class: "stack" });
   const ends = role.watch(["offered", "passed"], () => put(box, ...choices()));
-  const body = h("div", { class: "page" }, h("h1", {}, t.over.take.title), box, said, button(t.over.take.choose, () => file.click(), {}, role.get().offered === null ? "first" : "plain"), file, backButton());
-  return { title: t.over.take.title, body, close: ends };
+  return pageOf(t.over.take.title, [box, said, button(t.over.take.choose, () => file.click(), {}, role.get().offered === null ? "first" : "plain"), file, backButton()], ends);
 }
 
 function choices(): Child[] {

@@ -4,7 +4,7 @@ import { fetchPack, sendNow, use } from "../carrying";
 import { button, h, put, type Child } from "../dom";
 import { canShare, saveLog, shareLog } from "../hand";
 import { notice } from "../role";
-import type { Page } from "../route";
+import { type Page, pageOf } from "../route";
 import { backButton } from "../shell";
 import { cab, keeper, type Cab } from "../state";
 import { t } from "../words";
@@ -44,26 +44,26 @@ export function carryPage(): Page {
   });
   const file = h("input", { type: "file", class: "spoken", id: "file", "aria-label": t.carry.takeIn });
   file.addEventListener("change", doing(() => taken(file)));
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.carry.title),
-    stand,
-    send,
-    said,
-    own,
-    button([h("span", {}, t.carry.takeIn), h("span", { class: "under" }, t.carry.takeInUnder)], () => file.click()),
-    file,
-    pack,
-    fetch,
-    pairing,
-    backButton(),
-  );
   const close = (): void => {
     watched();
     paired();
   };
-  return { title: t.carry.title, body, close };
+  return pageOf(
+    t.carry.title,
+    [
+      stand,
+      send,
+      said,
+      own,
+      button([h("span", {}, t.carry.takeIn), h("span", { class: "under" }, t.carry.takeInUnder)], () => file.click()),
+      file,
+      pack,
+      fetch,
+      pairing,
+      backButton(),
+    ],
+    close,
+  );
 }
 
 function standing({ sending, part, count }: Cab): readonly Child[] {

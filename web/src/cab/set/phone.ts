@@ -1,6 +1,6 @@
 // This phone: what it holds, what there is room for, its battery, and beginning as a new one.
 import { button, h, put, type Child } from "../dom";
-import type { Page } from "../route";
+import { type Page, pageOf } from "../route";
 import { backButton } from "../shell";
 import { cab, keeper, type Cab } from "../state";
 import { t } from "../words";
@@ -12,8 +12,7 @@ export function phonePage(): Page {
   const anew = h("div", {});
   // a phone that only looks has no log to begin, and must not come to one by a child's thumb
   if (cab.get().part !== "rider") put(anew, button(t.phone.anew, () => put(anew, h("p", {}, t.phone.anewWhy), button(t.phone.anewSure, () => void begin(), {}, "first"))));
-  const body = h("div", { class: "page" }, h("h1", {}, t.phone.title), stand, anew, backButton());
-  return { title: t.phone.title, body, close };
+  return pageOf(t.phone.title, [stand, anew, backButton()], close);
 }
 
 function standing({ room, battery, count, ready, awake }: Cab): readonly Child[] {

@@ -4,7 +4,7 @@ import { EXAMPLE, EXAMPLE_TRIP_MIN, bareHa } from "../../core/price";
 import { choices, choose } from "../choices";
 import { button, h, put } from "../dom";
 import { PRICES, costs, money, priceOf, type Price } from "../prices";
-import { go, type Page } from "../route";
+import { go, type Page, pageOf } from "../route";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
 import { t } from "../words";
@@ -37,10 +37,7 @@ export function pricesPage(): Page {
     choose({ prices: {} }, keeper());
     go("prices");
   };
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.worth.prices.title),
+  return pageOf(t.worth.prices.title, [
     h("p", {}, t.worth.prices.what),
     h("p", { class: "large", id: "bare-ha" }, t.worth.prices.bare(money(bareHa(costs().prices)))),
     fields.map(({ name, field }) => {
@@ -51,8 +48,7 @@ export function pricesPage(): Page {
     button(t.worth.prices.save, keep, {}, "first"),
     Object.keys(choices.get().prices).length === 0 ? null : button(t.worth.prices.farm, farm),
     backButton(),
-  );
-  return { title: t.worth.prices.title, body };
+  ]);
 }
 
 /** What somebody has set; an example only stands where nothing is typed. */

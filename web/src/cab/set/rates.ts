@@ -2,7 +2,7 @@
 import { fieldRate, plantsM2, plantsRate, survival, tray, trayArea } from "../../core/rate";
 import { choices, choose } from "../choices";
 import { button, h, put, type Child } from "../dom";
-import type { Page } from "../route";
+import { type Page, pageOf } from "../route";
 import { unit } from "../say";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
@@ -84,10 +84,7 @@ export function ratesPage(): Page {
     ];
   });
   const part = (title: string, what: string, made: HTMLElement): Child[] => [h("h2", {}, title), h("p", {}, what), made];
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.rates.title),
+  return pageOf(t.rates.title, [
     h("p", {}, t.stand.trial.people),
     ...part(t.rates.tray.title, t.rates.tray.what, trayed),
     ...part(t.rates.field.title, t.rates.field.what, driven),
@@ -95,6 +92,5 @@ export function ratesPage(): Page {
     ...part(t.rates.count.title, t.rates.count.what, came),
     said,
     backButton(),
-  );
-  return { title: t.rates.title, body };
+  ]);
 }

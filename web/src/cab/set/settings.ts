@@ -1,7 +1,7 @@
 // What this phone is set to: units, words, the hand, a wireless button, where it sits.
 import { button, h, put } from "../dom";
 import { choices, choose } from "../choices";
-import { go, type Page } from "../route";
+import { go, type Page, pageOf } from "../route";
 import { unit } from "../say";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
@@ -18,30 +18,30 @@ export function settingsPage(): Page {
   const learned = learning();
   // what has to do with the pad is not for a phone that has none
   const logs = cab.get().part !== "rider";
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.more.settings.title),
-    h("h2", {}, t.more.settings.units),
-    options(t.more.settings.units, t.more.settings.unit, unit(), (units) => choose({ units }, log)),
-    h("h2", {}, t.more.settings.land),
-    options(t.more.settings.land, t.more.settings.lands, now.land ?? cab.get().pack?.settings.land ?? "paddock", (land) => {
-      choose({ land }, log);
-      speak(land);
-      go("settings");
-    }),
-    logs && [
-      h("h2", {}, t.more.settings.hand),
-      options(t.more.settings.hand, t.more.settings.hands, now.hand, (hand) => choose({ hand }, log)),
-      h("h2", {}, t.more.settings.button),
-      learned.body,
-      h("h2", {}, t.more.settings.place),
-      mounts(),
+  return pageOf(
+    t.more.settings.title,
+    [
+      h("h2", {}, t.more.settings.units),
+      options(t.more.settings.units, t.more.settings.unit, unit(), (units) => choose({ units }, log)),
+      h("h2", {}, t.more.settings.land),
+      options(t.more.settings.land, t.more.settings.lands, now.land ?? cab.get().pack?.settings.land ?? "paddock", (land) => {
+        choose({ land }, log);
+        speak(land);
+        go("settings");
+      }),
+      logs && [
+        h("h2", {}, t.more.settings.hand),
+        options(t.more.settings.hand, t.more.settings.hands, now.hand, (hand) => choose({ hand }, log)),
+        h("h2", {}, t.more.settings.button),
+        learned.body,
+        h("h2", {}, t.more.settings.place),
+        mounts(),
+      ],
+      button(t.more.settings.cautions, () => go("cautions")),
+      backButton(),
     ],
-    button(t.more.settings.cautions, () => go("cautions")),
-    backButton(),
+    learned.close,
   );
-  return { title: t.more.settings.title, body, close: learned.close };
 }
 
 /** The wireless button: what it types is what it is known by. */
@@ -81,8 +81,5 @@ function learning(): { body: HTMLElement; close: () => void } {
 
 /** The cautions, to be read again at any time. */
 export function cautionsPage(): Page {
-  return {
-    title: t.more.cautions,
-    body: h("div", { class: "page" }, h("h1", {}, t.more.cautions), h("ul", { class: "cautions" }, t.cautions.list.map((each) => h("li", {}, each))), button(t.back, () => go("settings"))),
-  };
+  return pageOf(t.more.cautions, [h("ul", { class: "cautions" }, t.cautions.list.map((each) => h("li", {}, each))), button(t.back, () => go("settings"))]);
 }

@@ -1,6 +1,6 @@
 // The first page of every later start: where one can go from here, and whether the phone is ready.
 import { button, h, put } from "../dom";
-import { go, tiles, type Page } from "../route";
+import { go, type Page, pageOf, tiles } from "../route";
 import { cab } from "../state";
 import { t } from "../words";
 import { readyLine } from "./readyline";
@@ -22,5 +22,5 @@ export function startPage(): Page {
     watched();
     line.close();
   };
-  return { title: t.start.title, body: h("div", { class: "page" }, h("h1", {}, t.start.title), line.body, ways), close };
+  return pageOf(t.start.title, [line.body, ways], close);
 }

@@ -4,7 +4,7 @@ import { askedHere, join } from "../ahead";
 import { bins } from "../bins";
 import { choices, choose } from "../choices";
 import { kept } from "../gate/last";
-import type { Page } from "../route";
+import { type Page, pageOf } from "../route";
 import { minute } from "../say";
 import { keeper } from "../state";
 import { unitOf, type PRODUCTS } from "../stock";
@@ -75,32 +75,32 @@ export function fillPage(): Page {
   };
   show();
   const ends = [bins.watch(["bins", "fills"], balance), bins.watch(["fills"], ({ fills }) => void (fills > 0 && count())), kept.watch(["sums"], balance)];
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.stock.title),
-    h("h2", {}, t.stock.aboard),
-    aboard,
-    options(t.stock.title, t.stand.fill.products, at.product, (product) => {
-      at.product = product;
-      if (at.step === "bag" && unit() === "l") at.step = "middle";
-      show();
-    }),
-    pad,
-    h("h2", {}, t.stock.before),
-    options(t.stock.before, t.stock.befores, at.before, (before) => {
-      at.before = before;
-      show();
-    }),
-    more,
-    button(t.stock.act, () => void save(), { id: "log-fill" }, "first"),
-    note.body,
-    ranOut(() => at.product, note),
-    h("p", {}, t.stand.seat),
-    h("p", {}, t.stand.fill.spilt),
-    toStanding(),
+  return pageOf(
+    t.stock.title,
+    [
+      h("h2", {}, t.stock.aboard),
+      aboard,
+      options(t.stock.title, t.stand.fill.products, at.product, (product) => {
+        at.product = product;
+        if (at.step === "bag" && unit() === "l") at.step = "middle";
+        show();
+      }),
+      pad,
+      h("h2", {}, t.stock.before),
+      options(t.stock.before, t.stock.befores, at.before, (before) => {
+        at.before = before;
+        show();
+      }),
+      more,
+      button(t.stock.act, () => void save(), { id: "log-fill" }, "first"),
+      note.body,
+      ranOut(() => at.product, note),
+      h("p", {}, t.stand.seat),
+      h("p", {}, t.stand.fill.spilt),
+      toStanding(),
+    ],
+    () => [...ends, end].forEach((stop) => stop()),
   );
-  return { title: t.stock.title, body, close: () => [...ends, end].forEach((stop) => stop()) };
 }
 
 /** The bin was empty before anybody noticed: asked twice, because it makes sown ground bare. */

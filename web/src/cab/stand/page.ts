@@ -1,7 +1,7 @@
 // The standing page: what is pending on top, then what one does when one stands.
 import { bins } from "../bins";
 import { button, h, put } from "../dom";
-import { go, has, type Page } from "../route";
+import { go, has, type Page, pageOf } from "../route";
 import { backButton } from "../shell";
 import { t } from "../words";
 import { binLines, known, timeLines } from "./bins";
@@ -15,26 +15,26 @@ export function standingPage(): Page {
   const box = questionBox();
   const aboard = h("div", { id: "aboard" });
   const ends = bins.watch(["bins"], () => put(aboard, ...binLines(known()), ...timeLines()));
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.stand.title),
-    box.body,
-    aboard,
-    h(
-      "nav",
-      { class: "pairs", "aria-label": t.stand.title },
-      TILES.map((name) => button(t.stand.tiles[name], () => go(BEHIND[name] ?? name), { "data-page": name })),
-    ),
-    toPad(),
-    has("work") ? backButton() : null,
-    has("off") ? button(t.work.stop.title, () => go("off"), { "data-page": "off" }) : null,
-  );
   const close = (): void => {
     ends();
     box.close();
   };
-  return { title: t.stand.title, body, close };
+  return pageOf(
+    t.stand.title,
+    [
+      box.body,
+      aboard,
+      h(
+        "nav",
+        { class: "pairs", "aria-label": t.stand.title },
+        TILES.map((name) => button(t.stand.tiles[name], () => go(BEHIND[name] ?? name), { "data-page": name })),
+      ),
+      toPad(),
+      has("work") ? backButton() : null,
+      has("off") ? button(t.work.stop.title, () => go("off"), { "data-page": "off" }) : null,
+    ],
+    close,
+  );
 }
 
 /** The way back to the pad, or to the first page where there is none. */

@@ -4,7 +4,7 @@ import { Plane } from "../../core/plane";
 import type { Mark } from "../../core/words";
 import type { EntryOf } from "../../keep/entry";
 import { button, h, put } from "../dom";
-import type { Page } from "../route";
+import { type Page, pageOf } from "../route";
 import { distance } from "../say";
 import { keeper } from "../state";
 import { t } from "../words";
@@ -96,6 +96,5 @@ export function pegPage(): Page {
     if (names.length > 0) put(known, options(t.stand.peg.known, named, null, chosen));
   };
   void offer().catch(() => undefined); // without them a name is typed
-  const body = h("div", { class: "page" }, h("h1", {}, t.stand.peg.title), h("p", {}, t.stand.peg.what), h("label", { for: "peg" }, t.stand.peg.name), known, field, button(t.stand.peg.act, begin, {}, "first"), going, note.body, toStanding());
-  return { title: t.stand.peg.title, body, close: () => end() };
+  return pageOf(t.stand.peg.title, [h("p", {}, t.stand.peg.what), h("label", { for: "peg" }, t.stand.peg.name), known, field, button(t.stand.peg.act, begin, {}, "first"), going, note.body, toStanding()], () => end());
 }

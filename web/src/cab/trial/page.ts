@@ -1,7 +1,7 @@
 // The stopwatch for timing trials: one large button, pressed at each thing that happens.
 import type { Draft } from "../../keep/entry";
 import { button, h, put, type Child } from "../dom";
-import type { Page } from "../route";
+import { type Page, pageOf } from "../route";
 import { backButton } from "../shell";
 import { cab } from "../state";
 import { Note } from "../stand/log";
@@ -70,10 +70,7 @@ export function trialPage(): Page {
   };
   show();
   const titles = { points: t.stand.trial.trials.points.title, seed: t.stand.trial.trials.seed.title, lift: t.stand.trial.trials.lift.title };
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, t.stand.trial.title),
+  return pageOf(t.stand.trial.title, [
     h("p", {}, t.stand.trial.people),
     cab.get().pack?.rigs.length ? null : h("p", {}, t.stand.trial.noCard),
     options(t.stand.trial.title, titles, trial, (chosen) => {
@@ -84,8 +81,7 @@ export function trialPage(): Page {
     table,
     note.body,
     backButton(),
-  );
-  return { title: t.stand.trial.title, body };
+  ]);
 }
 
 const seconds = (presses: Presses, i: number): string => (((presses[i] ?? 0) - (presses[0] ?? 0)) / 1000).toFixed(1);

@@ -2,7 +2,7 @@
 import { choices, choose } from "../choices";
 import { button, h } from "../dom";
 import { ports } from "../receiver";
-import type { Page } from "../route";
+import { type Page, pageOf } from "../route";
 import { backButton } from "../shell";
 import { keeper } from "../state";
 import { t } from "../words";
@@ -21,14 +21,14 @@ export function sourcePage(): Page {
       now.textContent = words.failed;
     }
   };
-  const body = h(
-    "div",
-    { class: "page" },
-    h("h1", {}, words.title),
-    h("p", {}, words.body),
-    now,
-    h("div", { class: "stack" }, button(words.phone, () => choose({ source: "phone" }, keeper())), button(words.receiver, () => void receiver())),
-    backButton(),
+  return pageOf(
+    words.title,
+    [
+      h("p", {}, words.body),
+      now,
+      h("div", { class: "stack" }, button(words.phone, () => choose({ source: "phone" }, keeper())), button(words.receiver, () => void receiver())),
+      backButton(),
+    ],
+    close,
   );
-  return { title: words.title, body, close };
 }
