@@ -34,9 +34,9 @@ def pack(day: SimDay, ground: str | None = None, **settings: Any) -> dict[str, A
     }
 
 
-def found(day: SimDay) -> tuple[Tally, Plane]:
-    """The day computed at home."""
-    return find(day.log, day.paddock, [day.rig], Settings())
+def found(day: SimDay, seed: int = 1) -> tuple[Tally, Plane]:
+    """The day computed at home, by draws from a seed."""
+    return find(day.log, day.paddock, [day.rig], Settings(seed=seed))
 
 
 def home(day: SimDay) -> tuple[Tally, str]:

@@ -64,8 +64,8 @@ def opened(phone: tuple[Onboard, Path], log: Log) -> Page:
     return page
 
 
-def home(log: Log) -> Waste:
-    tally, _ = fields.found(replace(made(), log=log))
+def home(log: Log, seed: int = 1) -> Waste:
+    tally, _ = fields.found(replace(made(), log=log), seed=seed)
     return waste(tally, [made().rig])
 
 
@@ -82,10 +82,13 @@ def test_the_slip_says_what_was_sown_again_and_why_as_home_does(
 ) -> None:
     page, wanted = opened(phone, made().log), home(made().log)
     again, low, high = hectares(plain(page, "#again"))
-    wide = wanted.high_ha - wanted.low_ha  # of other draws
+    # of other draws: what rests on them scatters, so home's is the mean of several seeds
+    several = [wanted, *(home(made().log, seed) for seed in (2, 3, 4))]
+    mean = np.mean([(w.again_ha, w.low_ha, w.high_ha) for w in several], axis=0)
+    wide = mean[2] - mean[1]
     slack = 0.2 * wide + 0.005
-    assert again == pytest.approx(wanted.again_ha, abs=slack)
-    assert [low, high] == pytest.approx([wanted.low_ha, wanted.high_ha], abs=0.5 * wide)
+    assert again == pytest.approx(mean[0], abs=slack)
+    assert [low, high] == pytest.approx(mean[1:].tolist(), abs=0.5 * wide)
     assert low < again < high
     share = float(re.findall(r"([\d.]+) % of the sown ground", plain(page, "#again"))[0])
     assert share == pytest.approx(100 * wanted.share, abs=100 * slack / 7.0)
@@ -96,7 +99,8 @@ def test_the_slip_says_what_was_sown_again_and_why_as_home_does(
     assert values[:-1] == sorted(values[:-1], reverse=True)
     assert sum(values) == pytest.approx(again, abs=0.005 * len(rows))
     names = {"between runs": "Between runs", "headland ends": "Headland ends"}
-    told = dict(zip([re.sub(r" [−\d.]+ ha$", "", row) for row in rows], values, strict=True))
+    assert all(("±" in row) == (row is not rows[-1]) for row in rows)
+    told = dict(zip([re.sub(r" [−\d.]+ ha.*$", "", row) for row in rows], values, strict=True))
     for cause, name in names.items():
         assert told[name] == pytest.approx(wanted.causes[cause], abs=slack + 0.01), cause
     # as long as what they stand for, one's own choice hollow and first
