@@ -124,7 +124,7 @@ export function visitedAgain(
     ),
   );
   const visits = Array.from(order(found.map((v) => v.from_s)), (i) => found[i]);
-  const doubles = new Map<number, Ring[]>();
+  const doubles = visits.map((): Ring[] => []);
   let again_m2 = 0;
   for (const [later, earlier] of touching(visits)) {
     const piece = visits[later];
@@ -135,12 +135,12 @@ export function visitedAgain(
     if (far.length === 0) continue;
     const again = clip.intersection(piece.rings, flat(far.map((k) => visits[k].rings)));
     if (again.length === 0) continue;
-    doubles.set(later, again);
-    const counted = flat(earlier.filter(near).map((k) => doubles.get(k) ?? []));
+    doubles[later] = again;
+    const counted = flat(earlier.filter(near).map((k) => doubles[k]));
     const fresh = counted.length > 0 ? clip.difference(again, counted) : again;
     again_m2 += areaWithin(clip, fresh, within);
   }
-  const twice = clip.intersection(flat([...doubles.values()]), within);
+  const twice = clip.intersection(flat(doubles), within);
   return { twice: clip.polygons(twice), again_m2 };
 }
 

@@ -1,12 +1,12 @@
 // Lines moved by what settling found, smoothed on straights; ends shifted by their taps.
 import { factored, solved } from "./banded";
 import type { Chance } from "./chance";
-import { diff, interp, linspace, median, taken } from "./columns";
+import { byKey, diff, interp, linspace, median, taken } from "./columns";
 import type { Stretch } from "./picture";
 import type { Samples } from "./samples";
 import { unbroken } from "./spans";
 import type { Poses } from "./sweep";
-import type { Floats, Ints } from "./words";
+import type { Floats } from "./words";
 
 /** Lines are smoothed below this wavelength on straights, m, at points this far apart, m. */
 const [WAVE_M, POINT_M] = [30, 2];
@@ -58,10 +58,9 @@ export function moved(
   east: Floats,
   north: Floats,
 ): Stretch[] {
-  const mine: number[][] = stretches.map(() => []);
-  s.stretch.forEach((stretch, i) => mine[stretch].push(i));
+  const { start, index } = byKey(s.stretch, stretches.length);
   return stretches.map((stretch, number) => {
-    const rows: Ints = Int32Array.from(mine[number]);
+    const rows = index.subarray(start[number], start[number + 1]);
     const { poses } = stretch;
     const t = taken(s.t_s, rows);
     const dx = interp(poses.t_s, t, taken(east, rows));

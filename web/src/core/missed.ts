@@ -7,7 +7,7 @@
 // hᵀwA N⁻¹ Aᵀwh is what of the column the drift cannot explain (a score test). The odds that it is
 // there are prior odds times N(ĝ; m, 1/d + s²) / N(ĝ; 0, 1/d).
 import type { Chance } from "./chance";
-import { median } from "./columns";
+import { median, order, taken } from "./columns";
 import type { Gaps, Samples } from "./samples";
 import type { Solved } from "./solve";
 import { unbroken } from "./spans";
@@ -94,25 +94,24 @@ export function candidates(weighing: Weighing): Candidate[] {
   const bumps = [...furrows(weighing.seam), ...wanders(weighing.seam, weighing.t_s)];
   const reach = Float64Array.from(bumps, (bump) => weighing.reach(bump));
   const rough = logOdds(bumps, reach, roughly(weighing, bumps));
-  const look = Array.from(bumps, (_, i) => i)
-    .sort((i, j) => rough[j] - rough[i])
+  const look = order(rough.map((odds) => -odds))
     .slice(0, MOST)
     .filter((i) => rough[i] > WORTH_A_LOOK);
   if (look.length === 0) return [];
-  const looked = look.map((i) => bumps[i]);
-  const reached = Float64Array.from(look, (i) => reach[i]);
+  const looked = Array.from(look, (i) => bumps[i]);
+  const reached = taken(reach, look);
   const exact = weighing.left(looked);
   const odds = logOdds(looked, reached, exact);
   const out: Candidate[] = [];
-  const taken = new Uint8Array(weighing.seam.gap_m.length);
-  for (const k of Array.from(looked, (_, i) => i).sort((i, j) => odds[j] - odds[i])) {
+  const spoken = new Uint8Array(weighing.seam.gap_m.length);
+  for (const k of order(odds.map((one) => -one))) {
     const bump = looked[k];
     const chance = 1 / (1 + Math.exp(-odds[k]));
     const end = bump.from + bump.shape.length;
-    if (chance < 0.03 || taken.subarray(bump.from, end).includes(1)) continue;
+    if (chance < 0.03 || spoken.subarray(bump.from, end).includes(1)) continue;
     const size = reached[k] / exact[k];
     if (bump.mean_m > 0 && !(size > PLAUSIBLE_M[0] && size < PLAUSIBLE_M[1])) continue;
-    taken.fill(1, bump.from, end);
+    spoken.fill(1, bump.from, end);
     out.push({ bump, chance });
   }
   return out;
@@ -125,9 +124,9 @@ export function candidates(weighing: Weighing): Candidate[] {
  * gets a constant of its own, so that it pulls nothing.
  */
 export function worstChain(weighing: Weighing, known: readonly Bump[]): Bump | null {
-  const taken = new Set(known.map((bump) => bump.from));
+  const free = new Set(known.map((bump) => bump.from));
   const bumps = unbroken(weighing.seam.chain)
-    .filter(([a]) => !taken.has(a))
+    .filter(([a]) => !free.has(a))
     .map(([a, b]) => constant(a, b, { mean_m: 0, spread_m: FREE_M }));
   const look = bumps
     .map((bump) => ({ bump, reach: Math.abs(weighing.reach(bump)) }))

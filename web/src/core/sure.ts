@@ -5,10 +5,11 @@
 // a patch's chance is the share of draws in which most of it is bare.
 import type { Chance } from "./chance";
 import type { Clip } from "./clip";
-import { interpAt, mean, order, quantile } from "./columns";
+import { byKey, interpAt, mean, quantile, taken } from "./columns";
 import type { Picture, Stretch } from "./picture";
 import { type Grid, columnOf, crossings, gridOver, noBits, ones, paintQuads, rowOf, setBits } from "./raster";
 import { ringsOf } from "./rings";
+import { barEnds, posesAt } from "./sweep";
 import type { Area, Floats, Ints, Polygon, Ring } from "./words";
 
 /** Poses are thinned for sweeping: this far apart on straights, and this much turn, m and rad. */
@@ -216,34 +217,25 @@ interface Quads {
  */
 function quadsOf(picture: Picture, grid: Grid): Quads {
   const s = picture.samples;
-  const rows = order(s.stretch);
+  const { start, index } = byKey(s.stretch, picture.stretches.length);
   const [u, v, owner, part]: number[][] = [[], [], [], []];
-  let begin = 0;
   picture.stretches.forEach((stretch, number) => {
-    let end = begin;
-    while (end < rows.length && s.stretch[rows[end]] === number) end += 1;
-    const mine = rows.subarray(begin, end);
-    begin = end;
-    const times = Float64Array.from(mine, (i) => s.t_s[i]);
+    const mine = index.subarray(start[number], start[number + 1]);
+    const times = taken(s.t_s, mine);
     const places = Float64Array.from(mine, (_, i) => i);
-    const { poses: p, width_m, front_m, rear_m } = stretch;
-    const add = (i: number, ahead_m: number, left_m: number): void => {
-      const [c, sn] = [Math.cos(p.heading_rad[i]), Math.sin(p.heading_rad[i])];
-      const x = p.x_m[i] + ahead_m * c - left_m * sn;
-      const y = p.y_m[i] + ahead_m * sn + left_m * c;
-      const at = interpAt(p.t_s[i], times, places);
-      const low = Math.min(Math.floor(at), Math.max(mine.length - 2, 0));
-      u.push(columnOf(grid, x, y));
-      v.push(rowOf(grid, x, y));
-      owner.push(mine[low]);
-      part.push(Math.min(Math.max(at - low, 0), 1));
-    };
-    const keep = thinnedPoses(stretch);
-    for (let k = 0; k + 1 < keep.length; k++) {
-      add(keep[k], rear_m, width_m / 2);
-      add(keep[k], rear_m, -width_m / 2);
-      add(keep[k + 1], front_m, -width_m / 2);
-      add(keep[k + 1], front_m, width_m / 2);
+    const { poses, width_m, front_m, rear_m } = stretch;
+    const kept = posesAt(poses, thinnedPoses(stretch));
+    const corners = [...barEnds(kept, rear_m, width_m), ...barEnds(kept, front_m, width_m).reverse()];
+    for (let k = 0; k + 1 < kept.t_s.length; k++) {
+      corners.forEach((end, corner) => {
+        const i = corner < 2 ? k : k + 1;
+        const at = interpAt(kept.t_s[i], times, places);
+        const low = Math.min(Math.floor(at), Math.max(mine.length - 2, 0));
+        u.push(columnOf(grid, end[2 * i], end[2 * i + 1]));
+        v.push(rowOf(grid, end[2 * i], end[2 * i + 1]));
+        owner.push(mine[low]);
+        part.push(Math.min(Math.max(at - low, 0), 1));
+      });
     }
   });
   return {

@@ -8,7 +8,7 @@
 // Characteristics, 1970). A step along an arc is taken as its chord: second order in the step, below
 // 1 mm at 0.25 m steps on a 9 m turn.
 import { hypot, unwrap } from "./columns";
-import type { Flags, Floats, Rig } from "./words";
+import type { Floats, Rig } from "./words";
 
 /** Phone less than this ahead of the rear axle: the tractor's heading is its course, m. */
 export const DRAGGED_FROM_M = 0.3;
@@ -20,8 +20,8 @@ const MOVED_M = 1e-9;
  * which nothing is known. After a step of the second kind a link starts anew, straight behind the next.
  */
 export interface Steps {
-  readonly backing?: Flags;
-  readonly fresh?: Flags;
+  readonly backing?: ArrayLike<number>;
+  readonly fresh?: ArrayLike<number>;
 }
 
 /** One link being towed: its heading as half-angle vector, turned step by step. */
@@ -84,7 +84,7 @@ export class Link {
  * exact as long as it is short; after half a link length it is held. With `reset` (short links, where
  * pushing is hopelessly unstable) it then takes the direction of travel instead.
  */
-export function tow(x: Floats, y: Floats, length_m: number, steps: Steps = {}, reset = false): Floats {
+export function tow(x: Floats, y: Floats, length_m: number, { backing = [], fresh = [] }: Steps = {}, reset = false): Floats {
   const n = x.length;
   const way = new Float64Array(n - 1);
   const step = new Float64Array(n - 1);
@@ -93,23 +93,23 @@ export function tow(x: Floats, y: Floats, length_m: number, steps: Steps = {}, r
     const dx = x[k + 1] - x[k];
     const dy = y[k + 1] - y[k];
     step[k] = hypot(dx, dy);
-    way[k] = Math.atan2(dy, dx) + (steps.backing?.[k] ? Math.PI : 0);
-    if (first < 0 && step[k] > MOVED_M && !steps.fresh?.[k]) first = k;
+    way[k] = Math.atan2(dy, dx) + (backing[k] ? Math.PI : 0);
+    if (first < 0 && step[k] > MOVED_M && !fresh[k]) first = k;
   }
   const heading = new Float64Array(n);
   heading[0] = way[Math.max(first, 0)] ?? 0;
   const link = new Link(heading[0]);
-  const ahead = steps.fresh === undefined ? way : nextKnown(way, step, steps.fresh);
+  const ahead = nextKnown(way, step, fresh);
   for (let k = 0; k + 1 < n; k++) {
-    link.follow(way[k], step[k], length_m, steps.backing?.[k] === 1, reset);
-    if (steps.fresh?.[k]) link.straight(ahead[k]);
+    link.follow(way[k], step[k], length_m, backing[k] === 1, reset);
+    if (fresh[k]) link.straight(ahead[k]);
     heading[k + 1] = link.heading();
   }
   return unwrap(heading);
 }
 
 /** At each step the direction of the next one that tells it (the last step's where none does). */
-function nextKnown(way: Floats, step: Floats, fresh: Flags): Floats {
+function nextKnown(way: Floats, step: Floats, fresh: ArrayLike<number>): Floats {
   const out = way.slice();
   let next = way[way.length - 1];
   for (let k = way.length - 1; k >= 0; k--) {
