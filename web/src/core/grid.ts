@@ -171,8 +171,9 @@ export class LiveGrid {
     let fresh = 0;
     let [west, east] = [end, begin];
     for (let row = south; row < north; row++) {
-      const a = Math.max(above(left[row - first]), begin);
-      const b = Math.min(above(right[row - first]), end);
+      // whole numbers, so that cells are counted in them
+      const a = Math.max(above(left[row - first]), begin) | 0;
+      const b = Math.min(above(right[row - first]), end) | 0;
       if (a >= b) continue;
       if (a < west) west = a;
       if (b > east) east = b;
