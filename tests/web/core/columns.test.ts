@@ -1,6 +1,7 @@
 // What columns are asked: the answers numpy gives, on numbers of every kind.
 import { Chance } from "../../../web/src/core/chance";
 import {
+  byKey,
   firstAbove,
   firstNotBelow,
   halfToEven,
@@ -138,4 +139,10 @@ describe("chance", () => {
     expect(new Set(ranks).size).toBe(50);
     expect([Math.min(...ranks), Math.max(...ranks)]).toEqual([0, 49]);
   });
+});
+
+test("what has a key stands together as it came, and what has none nowhere", () => {
+  const { start, index } = byKey(Int32Array.of(2, 0, -1, 2, 0, 2), 4);
+  expect([...start]).toEqual([0, 2, 2, 5, 5]);
+  expect([...index]).toEqual([1, 4, 0, 3, 5]);
 });
