@@ -7,7 +7,6 @@
 //
 // A cell keeps which moment passed over it last, so that a second visit is told from the same one: a pass
 // that follows within 20 s or two widths of way in one run is the same visit, as in `cover`.
-import { above, crossed } from "./raster";
 import type { Flags, Floats } from "./words";
 
 /** A cell's side, m, and how many cells a tile has along each. */
@@ -67,11 +66,9 @@ export class LiveGrid {
   private readonly t_s = new Float64Array(MOMENTS + 1);
   private readonly way_m = new Float64Array(MOMENTS + 1);
   private now = 0;
-  /** A quad's corners in cells, and where it crosses rows. */
-  private readonly u = new Float64Array(4);
-  private readonly v = new Float64Array(4);
-  private readonly left = new Float64Array(MOST_CELLS);
-  private readonly right = new Float64Array(MOST_CELLS);
+  /** Of each row of a quad the first cell, and the first beyond it. */
+  private readonly from = new Int32Array(MOST_CELLS);
+  private readonly to = new Int32Array(MOST_CELLS);
 
   /**
    * Paints what a bar swept between two poses: corners x0, y0, … x3, y3 on the plane, one after another
@@ -79,17 +76,12 @@ export class LiveGrid {
    */
   paint(quad: ArrayLike<number>, moment: Moment): void {
     this.tick(moment);
-    const { u, v } = this;
-    for (let k = 0; k < 4; k++) {
-      u[k] = quad[2 * k] / CELL_M;
-      v[k] = quad[2 * k + 1] / CELL_M;
-    }
-    const south = above(Math.min(v[0], v[1], v[2], v[3]));
-    const north = above(Math.max(v[0], v[1], v[2], v[3]));
-    const west = above(Math.min(u[0], u[1], u[2], u[3]));
-    const east = above(Math.max(u[0], u[1], u[2], u[3]));
+    const south = cellOf(Math.min(quad[1], quad[3], quad[5], quad[7]));
+    const north = cellOf(Math.max(quad[1], quad[3], quad[5], quad[7]));
+    const west = cellOf(Math.min(quad[0], quad[2], quad[4], quad[6]));
+    const east = cellOf(Math.max(quad[0], quad[2], quad[4], quad[6]));
     if (!(north - south <= MOST_CELLS && east - west <= MOST_CELLS)) return;
-    crossed(u, v, 0, south, north, this.left, this.right);
+    this.crossings(quad, south, north);
     // nearly always one tile
     for (let row = south; row < north; row = (row | 255) + 1) {
       for (let column = west; column <= east; column = (column | 255) + 1) this.fill(column >> 8, row, Math.min(north, (row | 255) + 1), south, moment);
@@ -105,17 +97,20 @@ export class LiveGrid {
 
   /** Whether an earlier visit than the bar's own passed over a place. */
   sownBefore(x_m: number, y_m: number, moment: Moment): boolean {
-    return !Number.isNaN(this.sownAt(x_m, y_m, moment));
+    const [column, row] = [Math.floor(x_m / CELL_M), Math.floor(y_m / CELL_M)];
+    const tile = this.tiles.get(keyOf(column >> 8, row >> 8));
+    if (tile === undefined) return false;
+    const at = ((row & 255) << 8) | (column & 255);
+    const passes = tile.passes[at];
+    return passes > 1 || (passes === 1 && !this.same(tile.last[at], moment));
   }
 
   /** When an earlier visit than the bar's own last passed over a place, s; NaN where none did. */
   sownAt(x_m: number, y_m: number, moment: Moment): number {
+    if (!this.sownBefore(x_m, y_m, moment)) return Number.NaN;
     const [column, row] = [Math.floor(x_m / CELL_M), Math.floor(y_m / CELL_M)];
-    const tile = this.tiles.get(keyOf(column >> 8, row >> 8));
-    if (tile === undefined) return Number.NaN;
-    const at = ((row & 255) << 8) | (column & 255);
-    const [passes, last] = [tile.passes[at], tile.last[at]];
-    return passes > 1 || (passes === 1 && !this.same(last, moment)) ? this.t_s[last] : Number.NaN;
+    const last = this.tiles.get(keyOf(column >> 8, row >> 8))?.last[((row & 255) << 8) | (column & 255)];
+    return last === undefined ? Number.NaN : this.t_s[last];
   }
 
   /** Every tile there is. */
@@ -163,17 +158,42 @@ export class LiveGrid {
     );
   }
 
+  /** The cells from the leftmost to the rightmost crossing of the quad with each row of centres. */
+  private crossings(quad: ArrayLike<number>, south: number, north: number): void {
+    const { from, to } = this;
+    for (let i = north - south; i-- > 0; ) {
+      from[i] = FAR << 8;
+      to[i] = -FAR << 8;
+    }
+    for (let k = 0; k < 8; k += 2) {
+      const j = (k + 2) & 7;
+      const xa = quad[k];
+      const ya = quad[k + 1];
+      const yb = quad[j + 1];
+      const down = ya > yb;
+      const top = cellOf(down ? ya : yb);
+      let row = cellOf(down ? yb : ya);
+      if (row >= top) continue;
+      const slope = (quad[j] - xa) / (yb - ya);
+      for (; row < top; row++) {
+        const cell = cellOf(xa + ((row + 0.5) * CELL_M - ya) * slope);
+        const i = row - south;
+        if (cell < from[i]) from[i] = cell;
+        if (cell > to[i]) to[i] = cell;
+      }
+    }
+  }
+
   /** The cells of some rows that lie in one column of tiles; `first` is the first row that was crossed. */
   private fill(column: number, south: number, north: number, first: number, moment: Moment): void {
-    const { now, left, right } = this;
+    const { now, from, to } = this;
     const [begin, end] = [column << 8, (column + 1) << 8];
     let tile: Kept | null = null;
     let fresh = 0;
     let [west, east] = [end, begin];
     for (let row = south; row < north; row++) {
-      // whole numbers, so that cells are counted in them
-      const a = Math.max(above(left[row - first]), begin) | 0;
-      const b = Math.min(above(right[row - first]), end) | 0;
+      const a = Math.max(from[row - first], begin);
+      const b = Math.min(to[row - first], end);
       if (a >= b) continue;
       if (a < west) west = a;
       if (b > east) east = b;
@@ -213,6 +233,9 @@ export class LiveGrid {
     return (this.painted = tile);
   }
 }
+
+/** The first cell, or row, whose middle is not before a place. */
+const cellOf = (m: number): number => Math.ceil(m / CELL_M - 0.5);
 
 function keyOf(column: number, row: number): number {
   return (row + FAR) * 2 * FAR + (column + FAR);
