@@ -66,6 +66,7 @@ def test_fills_are_typed_in_from_left_to_right_kept_and_taken_back(
     )  # fmt: skip
     assert (fuel["product"], fuel["l"]) == ("fuel", 60)
     page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_text("Taken back. The day is computed anew.")).to_be_visible()
     expect(page.get_by_role("button", name="Undo")).to_have_count(0)
     page.reload()
     assert fills_of(paper) == []

@@ -45,7 +45,7 @@ function causes(waste: Waste): HTMLElement {
   const most = Math.max(LEAST_HA, Math.abs(waste.unexplained_ha), ...rows.map(([, ha]) => ha));
   const bar = (own: number, rest: number, doubt: number): HTMLElement => ribbon([["sown", own / most], ["twice", rest / most], ["doubt", doubt / most]], 220, 18);
   const row = (name: Child, ha: number, off: number | undefined, money: number, picture: HTMLElement): HTMLElement =>
-    h("tr", {}, h("th", { scope: "row" }, name), h("td", { class: "bar" }, picture), h("td", {}, say.change(ha).replace("+", "")), h("td", { class: "under" }, off !== undefined && `± ${say.area(Math.max(off, FINEST_HA))}`), h("td", {}, say.money(money, waste.currency)));
+    h("tr", {}, h("th", { scope: "row" }, name), h("td", { class: "bar" }, picture), h("td", {}, say.change(ha).replace("+", ""), off !== undefined && h("div", { class: "under" }, `± ${say.area(Math.max(off, FINEST_HA))}`)), h("td", {}, say.money(money, waste.currency)));
   return h(
     "div",
     { class: "wide" },

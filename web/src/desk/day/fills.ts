@@ -51,7 +51,10 @@ function form(day: string, paddocks: readonly SlipPaddock[], columns: readonly F
       const { seq, t_ms } = await home.addFills(day, given, where.value, same.checked);
       const back = undoOf(t_ms.map((at) => ({ t_ms: at, kind: "fill" })), seq, where.value);
       notice(t.fills.kept(seq.length), () => {
-        void home.addEntries(back).then(changed, (error: unknown) => notice(reasonAndHint(error)));
+        void home
+          .addEntries(back)
+          .then(() => notice(t.time.takenBack))
+          .then(changed, (error: unknown) => notice(reasonAndHint(error)));
       });
       changed();
     } catch (error) {
