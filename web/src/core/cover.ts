@@ -5,7 +5,7 @@
 // and more than two widths of travel lie between them.
 import type { Clip } from "./clip";
 import { order } from "./columns";
-import { boxOf, holds, signedArea } from "./rings";
+import { boxOf, holds, ringsOf, signedArea } from "./rings";
 import { meets } from "./swath";
 import { type Poses, barEnds, pieceCuts, swept, thinned } from "./sweep";
 import type { Area, Ground, Ring } from "./words";
@@ -108,16 +108,17 @@ interface Visit extends Piece {
 }
 
 /**
- * Ground seeded by more than one visit, and the area of all extra visits, m².
+ * Ground of `net` seeded by more than one visit, and the area of all extra visits, m².
  *
- * The extra of a piece is what it covers again of ground that earlier visits covered, less what the last
+ * Apart from the other states: the list of patches needs none of it, and it costs as much as they do. The extra of a piece is what it covers again of ground that earlier visits covered, less what the last
  * pieces of its own visit have counted already. So the extra is never less than the ground seeded twice.
  */
 export function visitedAgain(
   clip: Clip,
   strips: readonly Strip[],
-  within: readonly Ring[],
+  net: Area,
 ): { twice: Area; again_m2: number } {
+  const within = ringsOf(net);
   const found: Visit[] = flat(
     strips.map((s, run) =>
       s.pieces.map((p) => ({ ...p, run, near_m: VISIT_WIDTHS * s.width_m, rings: anyRank(p) })),
@@ -190,8 +191,11 @@ function mainTurn(visits: readonly Visit[]): number {
   return Math.atan2(north, east) / 4;
 }
 
+/** The states of ground without what only `visitedAgain` tells. */
+export type Once = Omit<Ground, "twice">;
+
 /**
- * The states of the paddock's ground, and the area of all extra covers, m².
+ * The states of the paddock's ground.
  *
  * sown + part + bare + doubt + unreachable = boundary − keep-outs. Ground is doubt where only a blind
  * stretch may have covered it, unreachable where nothing did and it is marked so. All rings given must
@@ -203,7 +207,7 @@ export function ground(
   boundary: readonly Ring[],
   keepOut: readonly Ring[],
   unreachable: readonly Ring[],
-): { states: Ground; again_m2: number } {
+): Once {
   const net = clip.difference(boundary, keepOut);
   const covered = clip.union(flat(strips.map((s) => flat(s.pieces.map(anyRank)))));
   const sown = clip.intersection(sownByAll(clip, strips), net);
@@ -213,17 +217,14 @@ export function ground(
   if (doubt.length > 0) left = clip.difference(left, doubt);
   const outOfReach = clip.intersection(left, unreachable);
   if (outOfReach.length > 0) left = clip.difference(left, outOfReach);
-  const { twice, again_m2 } = visitedAgain(clip, strips, net);
-  const states: Ground = {
+  return {
     net: clip.polygons(net),
     keep_out: clip.polygons(keepOut),
     sown: clip.polygons(sown),
     part: clip.polygons(clip.difference(seeded, sown)),
-    twice,
     bare: clip.polygons(left),
     doubt: clip.polygons(doubt),
     unreachable: clip.polygons(outOfReach),
     outside: clip.polygons(clip.difference(covered, boundary)),
   };
-  return { states, again_m2 };
 }

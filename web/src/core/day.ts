@@ -13,7 +13,7 @@ import { within } from "./apart";
 import type { Seam } from "./between";
 import { Chance } from "./chance";
 import type { Clip } from "./clip";
-import { type Strip, ground } from "./cover";
+import { type Strip, ground, visitedAgain } from "./cover";
 import { UnsownError } from "./errors";
 import { oneClock } from "./join";
 import { type Land, drivenLap, landOf, planeOf } from "./land";
@@ -111,13 +111,9 @@ export function* finding(
   const { picture, seams, drawing } = together(stretches, log, legs, land.surveyed, settings, plane, t0_ms);
   yield { stage: "sweeping", part: 0.5, drawing };
   const strips = stripsOf(picture, legs, runs, rigs, bridged);
-  const { states, again_m2 } = ground(
-    clip,
-    strips,
-    land.boundary,
-    land.keepOut,
-    land.unreachable,
-  );
+  const once = ground(clip, strips, land.boundary, land.keepOut, land.unreachable);
+  const { twice, again_m2 } = visitedAgain(clip, strips, once.net);
+  const states: Ground = { ...once, twice };
   yield { stage: "patches", part: 0.6 };
   const width_m = stretches.length === 0 ? 1 : Math.max(...stretches.map((x) => x.width_m));
   const shapes = parted(clip, patches(clip, states.bare), width_m);
