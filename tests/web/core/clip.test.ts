@@ -24,6 +24,17 @@ describe("overlays", () => {
     expect(m2(clip.difference(one, two))).toBeCloseTo(50, 6);
   });
 
+  it("keep holes open, however many rings are united", () => {
+    const rings = Array.from({ length: 100 }, (_, i) => [square(20 * i, 0, 10), hole(20 * i + 2, 2, 5)]);
+    expect(m2(clip.union([...rings.map(([ring]) => ring as Ring), ...rings.map(([, ring]) => ring as Ring)]))).toBeCloseTo(7500, 6);
+  });
+
+  it("tell what lies in more than one of some areas, holes being none of them", () => {
+    const holed = [square(0, 0, 10), hole(6, 2, 2)];
+    expect(m2(clip.overlap([...holed, ...two, square(8, 0, 10)]))).toBeCloseTo(50 - 4 + 50, 6);
+    expect(clip.overlap([...holed, square(20, 0, 10)])).toEqual([]);
+  });
+
   it("of nothing are nothing", () => {
     expect([clip.union([]), clip.intersection([], two), clip.intersection(one, []), clip.difference([], two), clip.polygons([])]).toEqual([[], [], [], [], []]);
     expect(m2(clip.difference(one, []))).toBeCloseTo(100, 6);

@@ -8,7 +8,7 @@ import { ClipType, FillRule, PathType, type Path64, type Paths64 } from "clipper
 import { Clipper64 } from "clipper2-ts/dist/Engine.js";
 import { nested } from "./nested";
 import { pushed } from "./pushed";
-import { reversed } from "./rings";
+import { boxOf, reversed, signedArea } from "./rings";
 import type { Area, Ring } from "./words";
 
 /** Corners to the metre. */
@@ -22,15 +22,24 @@ const CIRCLE = 16;
 export class Clip {
   /**
    * All the ground of some rings. Many are united part by part first: what lies beside each other in the list
-   * lies beside each other on the ground, and a sweep over few edges at a time is many times as quick.
+   * lies beside each other on the ground, and a sweep over few edges at a time is many times as quick. Not with
+   * holes among them: one apart from the ring round it would be ground of its own.
    */
   union(rings: readonly Ring[]): Ring[] {
-    if (rings.length <= PART) return this.both(ClipType.Union, rings, []);
+    if (rings.length <= PART || rings.some((ring) => signedArea(ring) < 0)) return this.both(ClipType.Union, rings, []);
     const parts: Ring[] = [];
     for (let from = 0; from < rings.length; from += PART) {
       parts.push(...this.both(ClipType.Union, rings.slice(from, from + PART), []));
     }
     return this.both(ClipType.Union, parts, []);
+  }
+
+  /** The ground that lies in more than one of some areas; the rings of each share no ground. */
+  overlap(rings: readonly Ring[]): Ring[] {
+    const { west, south, east, north } = boxOf(rings);
+    // run the other way, a frame round them takes one from what lies over each other everywhere
+    const frame = Float64Array.of(west - 1, south - 1, west - 1, north + 1, east + 1, north + 1, east + 1, south - 1);
+    return this.both(ClipType.Union, [...rings, frame], [], FillRule.Positive);
   }
 
   intersection(rings: readonly Ring[], others: readonly Ring[]): Ring[] {
