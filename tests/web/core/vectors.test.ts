@@ -224,8 +224,8 @@ const covering: Stage = (given, want, tolerance) => {
     return strip(i, [poses], given);
   });
   const around = [given.boundary, given.keep_out, given.unreachable].map(ringsAt);
-  const once = ground(clip, strips, ...(around as [Ring[], Ring[], Ring[]]));
-  const { twice, again_m2 } = visitedAgain(clip, strips, once.net);
+  const { once, runs } = ground(clip, strips, ...(around as [Ring[], Ring[], Ring[]]));
+  const { twice, again_m2 } = visitedAgain(clip, strips, once, runs);
   const states: Ground = { ...once, twice };
   for (const [word, area] of Object.entries(want)) {
     const got = word === "again" ? again_m2 : areaOf(states[word as keyof Ground]);

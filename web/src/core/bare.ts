@@ -5,7 +5,7 @@
 import { besideLines, within } from "./apart";
 import type { Clip } from "./clip";
 import { type Strip, anyRank, flat } from "./cover";
-import { type Box, areaOf, boxOf, lengthOf, polygonArea, ringsOf, thinnedRing } from "./rings";
+import { type Box, apart, areaOf, boxOf, lengthOf, polygonArea, ringsOf, thinnedRing } from "./rings";
 import type { Area, Call, PatchKind, Polygon, Ring } from "./words";
 
 const OPEN_M = 0.6;
@@ -22,6 +22,8 @@ const FURROW = 0.01;
 const LEFT = 0.6;
 const SURE = 0.9;
 const LIKELY = 0.6;
+/** Steps in an outline that may come of its corners' rounding: mitred, they would reach out as far as any corner, m. */
+const ROUNDED_M = 0.001;
 /** What bends by more than this is a corner of the fence, rad. */
 const CORNER_RAD = Math.PI / 6;
 
@@ -81,11 +83,6 @@ export function boundingRuns(outlines: readonly Polygon[], strips: readonly Stri
     }
     return [...found].sort((a, b) => a - b);
   });
-}
-
-/** How far apart two boxes are at least, m. */
-function apart(a: Box, b: Box): number {
-  return Math.max(a.west - b.east, b.west - a.east, a.south - b.north, b.south - a.north, 0);
 }
 
 /** What patches lie beside: fence, keep-outs, and the bar's lines where runs begin and end to seed. */
@@ -179,7 +176,7 @@ export function parted(clip: Clip, shapes: readonly Shape[], width_m: number): S
 /** What of a shape is wider than twice `reach`, m, and the patches of the rest. */
 function wideApart(clip: Clip, shape: Shape, reach: number): Shape[] {
   const whole = ringsOf([shape.outline]);
-  const inner = clip.grown(whole, -reach);
+  const inner = clip.grown(whole, -reach).map((ring) => thinnedRing(ring, ROUNDED_M));
   const wide = clip
     .polygons(clip.intersection(clip.grown(inner, 1.02 * reach, "mitred"), whole))
     .filter((polygon) => polygonArea(polygon) >= WIDE_M2);

@@ -4,8 +4,8 @@
 // twice where any rank seeded in two visits. Two passes belong to one visit unless both more than 20 s
 // and more than two widths of travel lie between them.
 import type { Clip } from "./clip";
-import { order } from "./columns";
-import { boxOf, holds, ringsOf, signedArea } from "./rings";
+import { hypot } from "./columns";
+import { apart, areaOf, boxOf, holds, ringsOf, signedArea } from "./rings";
 import { meets } from "./swath";
 import { type Poses, barEnds, pieceCuts, swept, thinned } from "./sweep";
 import type { Area, Ground, Ring } from "./words";
@@ -13,6 +13,8 @@ import type { Area, Ground, Ring } from "./words";
 /** Revisits of one run count as another visit beyond this time and this many widths of way. */
 const VISIT_S = 20;
 const VISIT_WIDTHS = 2;
+/** So many areas are laid together at once. */
+const TOGETHER = 8;
 
 /** A piece of a strip: what the ranks passed over, from when to when and over which way. */
 export interface Piece {
@@ -91,111 +93,93 @@ export function flat<T>(lists: readonly (readonly T[])[]): T[] {
 }
 
 /** Ground that front and rear rank both seeded, run by run, as rings that may overlap. */
-export function sownByAll(clip: Clip, strips: readonly Strip[]): Ring[] {
-  return flat(
-    strips.map(({ pieces }) => {
-      const front = flat(pieces.map((p) => p.front));
-      if (pieces.every((p) => p.front === p.rear)) return front;
-      return clip.intersection(front, flat(pieces.map((p) => p.rear)));
-    }),
-  );
-}
-
-interface Visit extends Piece {
-  readonly run: number;
-  readonly near_m: number;
-  readonly rings: readonly Ring[];
+export function sownByAll(clip: Clip, strips: readonly Strip[]): Ring[][] {
+  return strips.map(({ pieces }) => {
+    const front = flat(pieces.map((p) => p.front));
+    if (pieces.every((p) => p.front === p.rear)) return front;
+    return clip.intersection(front, flat(pieces.map((p) => p.rear)));
+  });
 }
 
 /**
- * Ground of `net` seeded by more than one visit, and the area of all extra visits, m².
- *
- * Apart from the other states: the list of patches needs none of it, and it costs as much as they do. The extra of a piece is what it covers again of ground that earlier visits covered, less what the last
- * pieces of its own visit have counted already. So the extra is never less than the ground seeded twice.
+ * Areas, and what they cover together so many at a time, and those again until one is left: what lies beside
+ * each other in time lies beside each other on the ground, and seams that are gone need not be swept again.
  */
-export function visitedAgain(
-  clip: Clip,
-  strips: readonly Strip[],
-  net: Area,
-): { twice: Area; again_m2: number } {
+export type Laid = readonly (readonly (readonly Ring[])[])[];
+
+function laid(clip: Clip, areas: readonly (readonly Ring[])[]): Laid {
+  const out = [areas];
+  for (let last = areas; last.length > 1; out.push(last)) last = together(last).map((some) => clip.union(some));
+  return out;
+}
+
+/** All that areas cover together. */
+const whole = (areas: Laid): readonly Ring[] => areas[areas.length - 1][0] ?? [];
+
+/** The areas that are laid together, each group's rings in one list. */
+function together(areas: readonly (readonly Ring[])[]): Ring[][] {
+  const out: Ring[][] = [];
+  for (let from = 0; from < areas.length; from += TOGETHER) out.push(flat(areas.slice(from, from + TOGETHER)));
+  return out;
+}
+
+/**
+ * Ground seeded by more than one visit, and the area of all extra visits, m². Apart from the other states: the
+ * list of patches needs none of it.
+ *
+ * The extra is what runs cover, each by itself, less what they cover together; and what pieces of one run cover
+ * again of its own earlier visits, less what the last pieces of the same visit have counted already. So it is
+ * never less than the ground seeded twice.
+ */
+export function visitedAgain(clip: Clip, strips: readonly Strip[], { net, sown, part }: Once, runs: Laid): { twice: Area; again_m2: number } {
   const within = ringsOf(net);
-  const found: Visit[] = flat(
-    strips.map((s, run) =>
-      s.pieces.map((p) => ({ ...p, run, near_m: VISIT_WIDTHS * s.width_m, rings: anyRank(p) })),
-    ),
-  );
-  const visits = Array.from(order(found.map((v) => v.from_s)), (i) => found[i]);
-  const doubles = visits.map((): Ring[] => []);
-  let again_m2 = 0;
-  for (const [later, earlier] of touching(visits)) {
-    const piece = visits[later];
-    const near = (k: number): boolean =>
-      visits[k].run === piece.run &&
-      (piece.from_s - visits[k].to_s <= VISIT_S || piece.from_m - visits[k].to_m <= piece.near_m);
-    const far = earlier.filter((k) => !near(k));
-    if (far.length === 0) continue;
-    const again = clip.intersection(piece.rings, flat(far.map((k) => visits[k].rings)));
-    if (again.length === 0) continue;
-    doubles[later] = again;
-    const counted = flat(earlier.filter(near).map((k) => doubles[k]));
-    const fresh = counted.length > 0 ? clip.difference(again, counted) : again;
-    again_m2 += areaWithin(clip, fresh, within);
-  }
-  const twice = clip.intersection(flat(doubles), within);
-  return { twice: clip.polygons(twice), again_m2 };
-}
-
-/** Area of rings that share no ground within others, m²; only those that come near their lines are clipped. */
-function areaWithin(clip: Clip, rings: readonly Ring[], within: readonly Ring[]): number {
-  let sum = 0;
-  const cut = rings.filter((ring) => {
-    const box = boxOf([ring]);
-    const near = within.some((line) => meets(line, box));
-    if (!near && holds(within, ring[0], ring[1])) sum += signedArea(ring);
-    return near;
-  });
-  return clip.intersection(cut, within).reduce((all, ring) => all + signedArea(ring), sum);
-}
-
-/** For each piece, in order, the earlier ones whose upright boxes meet its own. */
-function touching(visits: readonly Visit[]): [number, number[]][] {
-  // boxes along the direction most pieces lie in: along another one, long pieces would all meet
-  const turn = mainTurn(visits);
-  const [c, s] = [Math.cos(turn), Math.sin(turn)];
-  const boxes = visits.map(({ rings }) => boxOf(rings, c, s));
-  const earlier = visits.map((): number[] => []);
-  let open: number[] = [];
-  for (const i of order(boxes.map((box) => box.south))) {
-    const { west, east, south } = boxes[i];
-    open = open.filter((j) => boxes[j].north >= south);
-    for (const j of open) {
-      if (boxes[j].west > east || boxes[j].east < west) continue;
-      if (i > j) earlier[i].push(j);
-      else earlier[j].push(i);
+  const doubles = flat(runs.map((areas) => (areas.length > 1 ? flat(together(areas).map((some) => clip.overlap(some))) : [])));
+  let extra_m2 = -areaOf(sown) - areaOf(part);
+  strips.forEach((s, i) => {
+    extra_m2 += areaWithin(clip, runs[0][i], s, within);
+    for (const { all, fresh } of ownAgain(clip, s)) {
+      doubles.push(...all);
+      extra_m2 += areaWithin(clip, fresh, s, within);
     }
-    open.push(i);
-  }
-  return earlier.map((list, i) => [i, list]);
+  });
+  const twice = clip.polygons(clip.intersection(doubles, within));
+  return { twice, again_m2: Math.max(extra_m2, areaOf(twice)) };
 }
 
-/** The direction of the first edges of pieces, weighted by their length, modulo a quarter turn. */
-function mainTurn(visits: readonly Visit[]): number {
-  let [east, north] = [0, 0];
-  for (const { rings, from_m, to_m } of visits) {
-    const ring = rings[0];
-    if (ring === undefined) continue;
-    const way = Math.atan2(ring[3] - ring[1], ring[2] - ring[0]);
-    east += (to_m - from_m) * Math.cos(4 * way);
-    north += (to_m - from_m) * Math.sin(4 * way);
-  }
-  return Math.atan2(north, east) / 4;
+/** What pieces of a run cover again of its own earlier visits, and what of that no piece near it covered again. */
+function ownAgain(clip: Clip, { pieces, width_m }: Strip): { all: Ring[]; fresh: Ring[] }[] {
+  const boxes = pieces.map((piece) => boxOf(anyRank(piece)));
+  const doubles = pieces.map((): Ring[] => []);
+  return pieces.map((piece, k) => {
+    const earlier = boxes.reduce<number[]>((found, box, j) => (j < k && apart(box, boxes[k]) <= 0 ? found.concat(j) : found), []);
+    const near = (j: number): boolean =>
+      piece.from_s - pieces[j].to_s <= VISIT_S || piece.from_m - pieces[j].to_m <= VISIT_WIDTHS * width_m;
+    const far = flat(earlier.filter((j) => !near(j)).map((j) => anyRank(pieces[j])));
+    const all = clip.intersection(anyRank(piece), far);
+    doubles[k] = all;
+    const counted = flat(earlier.filter(near).map((j) => doubles[j]));
+    return { all, fresh: counted.length > 0 ? clip.difference(all, counted) : all };
+  });
+}
+
+/** Area of rings that share no ground within others, m²; they are clipped only where they come near their lines. */
+function areaWithin(clip: Clip, rings: readonly Ring[], { begin }: Strip, within: readonly Ring[]): number {
+  if (rings.length === 0) return 0;
+  // a box along the bar as it began: along another direction a long run's box would be mostly ground of others
+  const [lx, ly, rx, ry] = begin ?? [0, 0, 1, 0];
+  const size = hypot(rx - lx, ry - ly);
+  const [c, s] = [(rx - lx) / size, (ry - ly) / size];
+  const box = boxOf(rings, c, s);
+  const near = within.some((line) => meets(line.map((v, i) => (i % 2 === 0 ? c * v + s * line[i + 1] : c * v - s * line[i - 1])), box));
+  const inside = near ? clip.intersection(rings, within) : holds(within, rings[0][0], rings[0][1]) ? rings : [];
+  return inside.reduce((sum, ring) => sum + signedArea(ring), 0);
 }
 
 /** The states of ground without what only `visitedAgain` tells. */
 export type Once = Omit<Ground, "twice">;
 
 /**
- * The states of the paddock's ground.
+ * The states of the paddock's ground, and the runs that they are made of.
  *
  * sown + part + bare + doubt + unreachable = boundary − keep-outs. Ground is doubt where only a blind
  * stretch may have covered it, unreachable where nothing did and it is marked so. All rings given must
@@ -207,17 +191,18 @@ export function ground(
   boundary: readonly Ring[],
   keepOut: readonly Ring[],
   unreachable: readonly Ring[],
-): Once {
+): { once: Once; runs: Laid } {
   const net = clip.difference(boundary, keepOut);
-  const covered = clip.union(flat(strips.map((s) => flat(s.pieces.map(anyRank)))));
-  const sown = clip.intersection(sownByAll(clip, strips), net);
+  const runs = laid(clip, strips.map((s) => clip.union(flat(s.pieces.map(anyRank)))));
+  const covered = whole(runs);
+  const sown = clip.intersection(whole(laid(clip, sownByAll(clip, strips))), net);
   const seeded = clip.intersection(covered, net);
   let left = clip.difference(net, [...seeded, ...sown]);
   const doubt = clip.intersection(left, flat(strips.map((s) => s.doubt)));
   if (doubt.length > 0) left = clip.difference(left, doubt);
   const outOfReach = clip.intersection(left, unreachable);
   if (outOfReach.length > 0) left = clip.difference(left, outOfReach);
-  return {
+  const once = {
     net: clip.polygons(net),
     keep_out: clip.polygons(keepOut),
     sown: clip.polygons(sown),
@@ -227,4 +212,5 @@ export function ground(
     unreachable: clip.polygons(outOfReach),
     outside: clip.polygons(clip.difference(covered, boundary)),
   };
+  return { once, runs };
 }

@@ -111,8 +111,8 @@ export function* finding(
   const { picture, seams, drawing } = together(stretches, log, legs, land.surveyed, settings, plane, t0_ms);
   yield { stage: "sweeping", part: 0.5, drawing };
   const strips = stripsOf(picture, legs, runs, rigs, bridged);
-  const once = ground(clip, strips, land.boundary, land.keepOut, land.unreachable);
-  const { twice, again_m2 } = visitedAgain(clip, strips, once.net);
+  const { once, runs: covers } = ground(clip, strips, land.boundary, land.keepOut, land.unreachable);
+  const { twice, again_m2 } = visitedAgain(clip, strips, once, covers);
   const states: Ground = { ...once, twice };
   yield { stage: "patches", part: 0.6 };
   const width_m = stretches.length === 0 ? 1 : Math.max(...stretches.map((x) => x.width_m));

@@ -90,6 +90,11 @@ export function boxOf(rings: readonly Ring[], c = 1, s = 0): Box {
   return { west, south, east, north };
 }
 
+/** How far apart two boxes are at least, m. */
+export function apart(a: Box, b: Box): number {
+  return Math.max(a.west - b.east, b.west - a.east, a.south - b.north, b.south - a.north, 0);
+}
+
 /** Whether a point lies inside by the even-odd rule, holes being rings like others. */
 export function holds(rings: readonly Ring[], x: number, y: number): boolean {
   let inside = false;

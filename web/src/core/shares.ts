@@ -1,6 +1,6 @@
 // What each of several rigs at work did: its own strips, apart from those of the others.
 import type { Clip } from "./clip";
-import { type Strip, sownByAll } from "./cover";
+import { type Strip, flat, sownByAll } from "./cover";
 import type { Leg } from "./legs";
 import { areaOf, ringsOf } from "./rings";
 import type { Area, Rig, Run, Share } from "./words";
@@ -13,7 +13,7 @@ export function shares(clip: Clip, strips: readonly Strip[], runs: readonly Run[
     if (mine.length === 0) return out;
     if (mine.length === legs.length) return [];
     const own = strips.filter((_, i) => runs[i].outfit === outfit);
-    const sown = clip.polygons(clip.intersection(clip.union(sownByAll(clip, own)), ringsOf(net)));
+    const sown = clip.polygons(clip.intersection(clip.union(flat(sownByAll(clip, own))), ringsOf(net)));
     out.push({ name: rigs[mine[0].cards[0]].name, phones: mine.map((leg) => leg.phone), sown_ha: areaOf(sown) / 1e4 });
   }
 }
