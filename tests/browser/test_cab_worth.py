@@ -231,7 +231,7 @@ def test_every_rate_test_shows_its_formula_with_the_numbers_in_it(phone: Phone) 
     # Agriland (Ireland), seeding rate: 300 plants of 51.9 g at 0.85 are 183 kg/ha
     for name, value in {"plants": "300", "seed_g": "51.9", "germination": "85"}.items():
         page.locator(f"#plants-{name}").fill(value)
-    expect(page.locator("#plants-answer")).to_contain_text("expected in every field")
+    expect(page.locator("#plants-answer")).to_contain_text("expected in every box")
     page.locator("#plants-establishment").fill("100")
     expect(page.locator("#plants-answer")).to_contain_text("÷ 0.85 ÷ 100 = 183 kg/ha")
     for name, value in {"plants": "9", "row_m": "1", "spacing_cm": "18"}.items():

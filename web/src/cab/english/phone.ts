@@ -136,7 +136,7 @@ export function phone(P: Land) {
       how: "How a phone is told to trust the farm",
       noStore: "This browser cannot store a log: it has no IndexedDB. Use another browser.",
     },
-    hours: (hours: number) => (hours < 1 ? "less than an hour" : hours >= 48 ? `${Math.floor(hours / 24)} days` : `${Math.floor(hours)} h`),
+    hours: (hours: number) => (hours < 1 ? "less than an hour" : hours >= 48 ? `${+(hours / 24).toPrecision(2)} days` : `${Math.floor(hours)} h`),
     moment: (ms: number) => new Date(ms).toLocaleString("en-GB", { day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" }),
     date: (ms: number) => new Date(ms).toLocaleDateString("en-GB", { day: "numeric", month: "long" }),
     day: (ms: number) => `of ${new Date(ms).toLocaleDateString("en-GB", { day: "numeric", month: "long" })}`,

@@ -2,7 +2,7 @@
 export const rates = {
   title: "Rate test",
   under: "Tray, target plants, plant count",
-  wrong: "Numbers above nought are expected in every field.",
+  wrong: "Numbers above nought are expected in every box.",
   tray: {
     title: "Tray test",
     what: "Turn the drive wheel, catch what comes out, weigh it. Three catches tell how much they differ.",

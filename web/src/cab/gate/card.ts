@@ -4,7 +4,7 @@ import { distance, size } from "../say";
 import { cab } from "../state";
 import type { Found, Sums } from "../sums";
 import { t } from "../words";
-import type { Spot } from "./drawing";
+import type { Spot } from "./plates";
 import type { Decision } from "./decided";
 import { approach, worthLines } from "./worthy";
 

@@ -1,28 +1,17 @@
 // The paddock as a drawing: fence, sown ground, numbered patches, keep-outs, where one stands. North is
 // up. States are told by rim, pattern and number; colour comes last.
 import { Plane } from "../../core/plane";
-import { boxOf, holds, nearest } from "../../core/rings";
+import { boxOf } from "../../core/rings";
 import type { Area, Polygon, Ring } from "../../core/words";
 import { s } from "../dom";
-import type { Found, Sums } from "../sums";
+import type { Sums } from "../sums";
 import { t } from "../words";
+import { PLATE, plates, type Placed, type Spot, type ToPage } from "./plates";
 
 /** Size of the drawing, px at its smallest, and the room round the paddock. */
 const WIDE = 330;
 const MOST_HIGH = 300;
 const ROOM = 22;
-/** Half the side of a number's plate, px. */
-const PLATE = 15;
-/** How far a number stands from its patch, px. */
-const BESIDE = 30;
-
-export interface Spot {
-  readonly number: number;
-  readonly patch: Found;
-}
-
-type Point = readonly [number, number];
-type ToPage = (x: number, y: number) => Point;
 
 /** What is drawn of the ground; every area on one plane. */
 export interface Shapes {
@@ -59,7 +48,7 @@ export function drawing(sums: Sums, spots: readonly Spot[]): SVGSVGElement {
       at,
     ),
     ...way(sums, at),
-    ...plates(spots, at, high).map(plate),
+    ...plates(spots, at, WIDE, high).map(plate),
     me(sums, at, high),
   ]);
 }
@@ -124,48 +113,10 @@ function pathOf(area: Area, at: ToPage): string {
   return d;
 }
 
-/** A number's plate, and the patch it is joined to by a line. */
-interface Placed {
-  readonly spot: Spot;
-  readonly x: number;
-  readonly y: number;
-  readonly to: Point;
-}
-
-/** Where each number stands: beside its patch, towards the rim of the drawing, over no other number. */
-function plates(spots: readonly Spot[], at: ToPage, high: number): Placed[] {
-  const out: Placed[] = [];
-  const held = (value: number, most: number): number => Math.min(Math.max(value, PLATE + 2), most - PLATE - 2);
-  for (const spot of spots) {
-    const to = at(...middle(spot.patch.outline));
-    const outward = Math.atan2(to[1] - high / 2, to[0] - WIDE / 2);
-    let [x, y] = to;
-    for (let turn = 0; turn < 60; turn++) {
-      // to both sides by turns, and every sixth time farther off
-      const angle = outward + (turn % 2 === 0 ? 1 : -1) * Math.ceil((turn % 6) / 2) * 0.9;
-      const far = BESIDE + 12 * Math.floor(turn / 6);
-      x = held(to[0] + far * Math.cos(angle), WIDE);
-      y = held(to[1] + far * Math.sin(angle), high);
-      const clear = Math.abs(x - to[0]) > PLATE + 4 || Math.abs(y - to[1]) > PLATE + 4;
-      if (clear && out.every((other) => Math.abs(other.x - x) > 2 * PLATE + 2 || Math.abs(other.y - y) > 2 * PLATE + 2)) break;
-    }
-    out.push({ spot, x, y, to });
-  }
-  return out;
-}
-
-function middle(outline: Polygon): Point {
-  const box = boxOf(outline);
-  const [x, y] = [(box.west + box.east) / 2, (box.south + box.north) / 2];
-  if (holds(outline, x, y)) return [x, y];
-  const edge = nearest(outline, x, y);
-  return [edge.x, edge.y];
-}
-
-function plate({ spot: { number, patch }, x, y, to }: Placed): SVGElement {
+function plate({ spot: { number, patch }, tight, x, y, to }: Placed): SVGElement {
   return s(
     "g",
-    { class: "g-plate", "data-call": patch.call },
+    { class: tight ? "g-plate g-tight" : "g-plate", "data-call": patch.call },
     s("path", { d: `M${x} ${y}L${to[0]} ${to[1]}` }),
     s("rect", { x: x - PLATE, y: y - PLATE, width: 2 * PLATE, height: 2 * PLATE, rx: 4 }),
     s("text", { x, y: y + 8, "text-anchor": "middle" }, number),

@@ -16,8 +16,9 @@ import { aim } from "./aim";
 import { card } from "./card";
 import { decided, decisions, type Decision } from "./decided";
 import { dried } from "./dried";
-import { drawing, type Spot } from "./drawing";
+import { drawing } from "./drawing";
 import { kept } from "./last";
+import type { Spot } from "./plates";
 import { wanted } from "./wanted";
 import { unseenHa } from "./unseen";
 import { approach, stopOf, foot, wayLines } from "./worthy";
@@ -168,7 +169,6 @@ function summary(sums: Sums, known: Map<unknown, Decision>): Child[] {
   const calls = (call: string): number => patches.filter((patch) => patch.call === call).length;
   const looked = patches.filter((patch) => known.get(patch) === "sown").length;
   return [
-    ...wayLines(sums),
     h(
       "div",
       { class: "total", id: "total" },
@@ -183,6 +183,8 @@ function summary(sums: Sums, known: Map<unknown, Decision>): Child[] {
       questions.length === 0 ? null : h("p", {}, t.gate.asked(questions.length)),
     ),
     questions.length === 0 || !has("standing") ? null : button(t.gate.toAsked, () => go("standing")),
+    // a long day's way is longer than a screen: what it all comes to, and what is asked, stand before it
+    ...wayLines(sums),
   ];
 }
 

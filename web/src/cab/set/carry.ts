@@ -99,6 +99,6 @@ async function taken(input: HTMLInputElement): Promise<string | null> {
     return t.carry.gotPack(found.pack.paddocks.length, found.pack.rigs.length);
   }
   await notice(keeper());
-  const out = Object.keys(found.skipped).map((why) => `${found.skipped[why] ?? 0} ${why}`);
+  const out = Object.keys(found.skipped).map((why) => `${(found.skipped[why] ?? 0).toLocaleString("en")} × ${why}`);
   return [t.carry.gotLog(found.kept, found.again), out.length === 0 ? "" : t.carry.skipped(out.join(", "))].join(" ");
 }

@@ -48,7 +48,7 @@ function againLines({ again_ha, low_ha, high_ha, share, causes, spread_ha, wishe
     h("p", { id: "again" }, h("strong", { class: "large" }, said), likely),
     h("p", { id: "cost" }, t.slip.cost(money(again_ha * twiceHa(prices, ha_h)), Math.round(again_ha * prices.seed_kg_ha), Math.round(again_ha * prices.fert_kg_ha), Math.round(again_ha * prices.fuel_l_ha), t.stock.time.hours(again_ha / ha_h))),
     examples.length === 0 ? null : h("p", {}, t.worth.examples),
-    h("div", { class: "bars", id: "causes" }, ...rows.map((cause) => bar(t.slip.causes[cause], causes[cause], ` ± ${area(Math.max(spread_ha[cause], 2 * LEAST_HA))}`, ownOf(cause), "b-again")), bar(t.slip.unexplained, unexplained_ha, "", 0, "b-rest")),
+    h("div", { class: "bars", id: "causes" }, ...rows.map((cause) => bar(t.slip.causes[cause], causes[cause], `\u00a0±\u00a0${area(Math.max(spread_ha[cause], 2 * LEAST_HA))}`, ownOf(cause), "b-again")), bar(t.slip.unexplained, unexplained_ha, "", 0, "b-rest")),
     wished_ha < LEAST_HA ? null : h("p", { id: "own" }, t.slip.own(area(wished_ha))),
     finished ? null : h("p", {}, t.slip.unfinished),
   ];
