@@ -14,6 +14,7 @@ from unsown.formats.units import Units
 from unsown.papers.advice import Advice, advice, left_over
 from unsown.papers.going import going_of
 from unsown.papers.hangs import hanging
+from unsown.papers.lines import ground
 from unsown.papers.scene import Scene, scene_of
 
 
@@ -145,3 +146,54 @@ def test_old_numbers_are_called_old_while_new_entries_are_computed() -> None:
     said = told(scene(), state="computing")
     assert said.first.startswith("Go back")
     assert "print again" in said.then[-1]
+
+
+RIGS = [{"name": "big", "sown_ha": 3.2288}, {"name": "small", "sown_ha": 2.2681}]
+
+
+def between(**changes: Any) -> dict[str, Any]:
+    """A seam of 324 m in the middle of the paddock."""
+    middle = scene().net.centroid
+    lon, lat = scene().plane.to_degrees([middle.x], [middle.y])
+    seam = {"rigs": [0, 1], "length_m": 324.0, "gap_m": 1.29, "sigma_m": 2.71, "chance": 0.567}
+    return seam | {"lon": float(lon[0]), "lat": float(lat[0])} | changes
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({}, "can't tell, the phones may lie 5.4 m apart."),
+        ({"sigma_m": 0.5}, "about 1.3 m left, give or take 0.5 m."),
+        ({"sigma_m": 0.5, "gap_m": -0.4}, "about 0.4 m of overlap, give or take 0.5 m."),
+    ],
+)
+def test_a_seam_between_rigs_that_is_not_known_is_to_be_looked_at(
+    changes: dict[str, Any], words: str
+) -> None:
+    said = told(scene(), rigs=RIGS, between=[between(**changes)])
+    where = "Look at the furrow along the seam between big and small (middle, 320 m): "
+    assert where + words in said.then
+
+
+def test_an_open_seam_is_to_be_sown_and_a_closed_one_is_not_told() -> None:
+    said = told(scene(), rigs=RIGS, between=[between(chance=0.95)])
+    assert any(x.startswith("Go back along the seam") and "1.3 m left" in x for x in said.then)
+    shut = told(scene(), rigs=RIGS, between=[between(chance=0.05)])
+    assert "seam" not in " ".join((shut.first, *shut.then))
+
+
+def test_where_no_patch_is_worth_it_what_is_to_be_looked_at_comes_first() -> None:
+    made = given.with_upshot(given.by_hand())
+    made["work"]["worth"]["now"]["groups"] = [
+        group | {"label": "leave"} for group in made["work"]["worth"]["now"]["groups"]
+    ]
+    tally = made["work"]["tally"] | {"questions": [], "rigs": RIGS, "between": [between()]}
+    said = advice("ready", tally, scene(made), Units(), going=going_of(made["work"]["worth"]))
+    assert said.first.startswith("Look at the furrow along the seam")
+    assert any(x.startswith("No patch is worth going back for") for x in said.then)
+
+
+def test_what_each_of_several_rigs_sowed_stands_beside_the_whole() -> None:
+    tally = given.by_hand()["work"]["tally"]
+    assert "(big 3.23 ha, small 2.27 ha)" in ground(tally | {"rigs": RIGS}, scene(), Units())
+    assert "big" not in ground(tally | {"rigs": RIGS[:1]}, scene(), Units())

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from shapely.geometry import Point
@@ -265,15 +266,25 @@ def _sides(pull: Floats) -> list[Bools]:
     return [side for side in (along, ~along) if side.any()]
 
 
+def word_of(chance: float, sigma_m: float) -> Literal["open", "closed", "about", "can't tell"]:
+    """What is known of a seam by its chance to be bare and its sigma, m, in a word."""
+    if chance >= 0.9:
+        return "open"
+    if chance <= 0.1:
+        return "closed"
+    return "about" if sigma_m < _LOOSE_M else "can't tell"
+
+
 def in_words(seam: Between, names: Sequence[str]) -> str:
     """What is to be said of a seam between two rigs."""
     one, other = (names[k] for k in seam.rigs)
     where = f"the seam between the rigs of {one} and {other}, {seam.length_m:.0f} m"
-    if seam.chance >= 0.9:
+    word = word_of(seam.chance, seam.sigma_m)
+    if word == "open":
         return f"{where}, is open: about {seam.gap_m:.1f} m were left"
-    if seam.chance <= 0.1:
+    if word == "closed":
         return f"{where}, is closed"
-    if seam.sigma_m < _LOOSE_M:
+    if word == "about":
         width = f"{abs(seam.gap_m):.1f} m {'left' if seam.gap_m > 0 else 'of overlap'}"
         return (
             f"{where}: about {width}, give or take {seam.sigma_m:.1f} m; look at the furrow there"

@@ -16,6 +16,7 @@ from unsown.formats.place import in_words
 from unsown.formats.units import Units
 from unsown.papers.going import Going
 from unsown.papers.hangs import hanging
+from unsown.papers.rigs import to_look_at
 from unsown.papers.scene import Scene, side_of
 
 _NAMED = 3
@@ -59,17 +60,19 @@ def advice(
     look = [p for p in scene.patches if p.call == "can't tell" and p not in rest]
     if going is not None:
         look = [p for p in scene.patches if going.labels.get(p.number) == "look first"]
-    said = []
-    if rest:
-        said.append(_carry_on(rest, scene, units))
+    said = [_carry_on(rest, scene, units)] if rest else []
+    drive = [] if not listed else [_go_back(listed, scene, units, first=not rest)]
     if listed and going is not None:
-        said += _weighed(going, scene, units, first=not rest)
-    elif listed:
-        said.append(_go_back(listed, scene, units, first=not rest))
+        drive = _weighed(going, scene, units, first=not rest)
+    # what is to be done comes before what is not
+    idle = going is not None and not going.of("worth it")
+    said += [] if idle else drive
     if look:
         said.append(
             f"Look at the furrow at {_numbers(look)}: can't tell, it could be the satellites."
         )
+    said += to_look_at(tally, scene, units)
+    said += drive if idle else []
     questions, doubt_m2 = len(tally.get("questions", ())), tally["doubt_ha"] * 1e4
     if questions:
         # where more is in doubt than is known to be bare, or what would be driven for hangs on it,

@@ -24,6 +24,7 @@ from unsown.papers.furniture import asked, document, ends, heading, legend
 from unsown.papers.going import going_of
 from unsown.papers.hangs import ASK, hanging
 from unsown.papers.lines import blank, cut, lines, others, sentences
+from unsown.papers.rigs import shares
 from unsown.papers.scene import Scene, scene_of
 
 WIDE_MM, TALL_MM = 190.0, 104.0
@@ -104,6 +105,8 @@ def _next(work: Mapping[str, Any], scene: Scene, units: Units) -> str:
     said = advice(state, work.get("tally"), scene, units, why=why, going=going)
     handed = work.get("handover")
     ground = "; ".join(x for x in _part(handed, "Ground", units)) if handed else ""
+    by = shares(work.get("tally") or {}, units)
+    ground += f"; by {by}" if ground and by else ""
     about = f"<p>{_held(ground)}</p>" if ground else ""
     return (
         f'<div class="first"><p class="do"><b>{_held(said.first)}</b></p>'

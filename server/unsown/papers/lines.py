@@ -22,6 +22,7 @@ from unsown.formats.quote import quote
 from unsown.formats.units import Units
 from unsown.formats.when import moment
 from unsown.papers.advice import Advice, left_over
+from unsown.papers.rigs import shares
 from unsown.papers.scene import Scene, Way
 
 #: Letters that there is room for: after the next action, and for the hazards.
@@ -68,8 +69,9 @@ def ground(tally: Mapping[str, Any] | None, scene: Scene, units: Units) -> str:
     if tally is None or not scene.shown:
         return f"sown {blank(20)} bare {blank(20)} doubt {blank(20)}"
     net = units.area(tally["paddock"]["net_ha"])
+    by = shares(tally, units)
     parts = [
-        f"sown <b>{units.area(tally['sown_ha'])}</b> of {net}",
+        f"sown <b>{units.area(tally['sown_ha'])}</b> of {net}" + (f" ({quote(by)})" if by else ""),
         f"bare <b>{units.area(tally['bare_ha'])}</b> ({band(tally, units)})",
     ]
     rest = left_over(scene)

@@ -119,8 +119,8 @@ def scene_of(
         patches=tuple(sorted(_patches(ground, plane), key=lambda p: p.number)),
         ways=tuple(_ways(ground, plane)),
         pegs=tuple(_pegs(pegs, plane)),
-        gates=tuple(_point(g.lon_deg, g.lat_deg, plane) for g in paddock.gates),
-        asked=tuple((int(q["number"]), _point(q["lon"], q["lat"], plane)) for q in questions),
+        gates=tuple(point_of(g.lon_deg, g.lat_deg, plane) for g in paddock.gates),
+        asked=tuple((int(q["number"]), point_of(q["lon"], q["lat"], plane)) for q in questions),
         notes=dict(_notes(geojson)),
         shown=ground is not None,
     )
@@ -187,10 +187,11 @@ def _pegs(pegs: Sequence[Mapping[str, Any]], plane: Plane) -> Iterator[tuple[str
     """Each peg once, where it was seen last."""
     latest = {str(p.get("name") or "peg"): p for p in sorted(pegs, key=lambda p: p["t_ms"])}
     for name, peg in latest.items():
-        yield name, _point(peg["lon_deg"], peg["lat_deg"], plane)
+        yield name, point_of(peg["lon_deg"], peg["lat_deg"], plane)
 
 
-def _point(lon_deg: float, lat_deg: float, plane: Plane) -> Point:
+def point_of(lon_deg: float, lat_deg: float, plane: Plane) -> Point:
+    """A place in degrees as a point of the plane."""
     x, y = plane.to_xy(np.asarray([lon_deg]), np.asarray([lat_deg]))
     return Point(float(x[0]), float(y[0]))
 

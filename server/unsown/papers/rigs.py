@@ -1,0 +1,53 @@
+"""Several rigs in one paddock, in words: what each sowed, and how the seams between them lie."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from unsown.core.between import word_of
+from unsown.core.place import place_of
+from unsown.formats.units import Units
+from unsown.papers.scene import Scene, point_of
+
+#: Letters of a rig's name, and how many rigs are named.
+_NAME, _NAMED = 24, 4
+
+
+def shares(tally: Mapping[str, Any], units: Units) -> str:
+    """``big 3.23 ha, small 2.27 ha``: what each of several rigs sowed; empty where one did."""
+    rigs = tally.get("rigs") or ()
+    if len(rigs) < 2:
+        return ""
+    told = [f"{_name(rig)} {units.area(rig['sown_ha'])}" for rig in rigs[:_NAMED]]
+    more = [f"{len(rigs) - _NAMED} more"] if len(rigs) > _NAMED else []
+    return ", ".join(told + more)
+
+
+def to_look_at(tally: Mapping[str, Any], scene: Scene, units: Units) -> list[str]:
+    """What is to be done about the seams that are not known to be closed, longest first."""
+    seams = sorted(tally.get("between") or (), key=lambda seam: -seam["length_m"])
+    told = (_told(seam, tally["rigs"], scene, units) for seam in seams)
+    return [sentence for sentence in told if sentence]
+
+
+def _told(seam: Mapping[str, Any], rigs: Any, scene: Scene, units: Units) -> str:
+    word = word_of(seam["chance"], seam["sigma_m"])
+    if word == "closed":
+        return ""
+    which = " and ".join(_name(rigs[k]) for k in seam["rigs"])
+    side = place_of(point_of(seam["lon"], seam["lat"], scene.plane), scene.net).side
+    where = f"the seam between {which} ({side}, {units.distance(seam['length_m'])})"
+    gap = units.step(abs(seam["gap_m"]))
+    if word == "open":
+        return f"Go back along {where}: it is open, about {gap} left."
+    if word == "about":
+        kind = "left" if seam["gap_m"] > 0 else "of overlap"
+        off = units.step(seam["sigma_m"])
+        return f"Look at the furrow along {where}: about {gap} {kind}, give or take {off}."
+    apart = units.step(2 * seam["sigma_m"])
+    return f"Look at the furrow along {where}: can't tell, the phones may lie {apart} apart."
+
+
+def _name(rig: Mapping[str, Any]) -> str:
+    return str(rig["name"])[:_NAME]
