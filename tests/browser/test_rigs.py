@@ -65,6 +65,21 @@ def test_two_keepers_stand_on_top_of_the_board_with_what_to_do(look: Look, two: 
     assert (violations(page), too_wide(page), too_small(page)) == ([], [], [])
 
 
+def test_what_each_rig_sowed_and_how_the_seam_between_them_lies_stands_on_top_of_the_sheet(
+    look: Look, two: Served
+) -> None:
+    found = settled(two)
+    big, small = (rig["sown_ha"] for rig in found["tally"]["rigs"])
+    page = look(two, f"/desk/paddock/{found['id']}?season={SEASON}", width=360, height=640)
+    told = page.locator("#rigs")
+    expect(told).to_contain_text("2 rigs worked here")
+    expect(told).to_contain_text(f"Sown by big {big:.2f}\u00a0ha, small {small:.2f}\u00a0ha.")
+    (seam,) = found["tally"]["between"]
+    length = f"{round(seam['length_m'] / 10) * 10}\u00a0m"
+    expect(told.locator(".seam")).to_contain_text(f"between big and small, {length}: can't tell")
+    expect(told.locator(".seam")).to_contain_text("Look at the furrow there.")
+
+
 def test_a_lever_is_added_for_the_rig_whose_time_line_is_worked_with(
     look: Look, two: Served
 ) -> None:

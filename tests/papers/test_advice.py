@@ -195,5 +195,5 @@ def test_where_no_patch_is_worth_it_what_is_to_be_looked_at_comes_first() -> Non
 
 def test_what_each_of_several_rigs_sowed_stands_beside_the_whole() -> None:
     tally = given.by_hand()["work"]["tally"]
-    assert "(big 3.23 ha, small 2.27 ha)" in ground(tally | {"rigs": RIGS}, scene(), Units())
+    assert "(big 3.23&nbsp;ha, small 2.27&nbsp;ha)" in ground(tally | {"rigs": RIGS}, scene(), Units())
     assert "big" not in ground(tally | {"rigs": RIGS[:1]}, scene(), Units())

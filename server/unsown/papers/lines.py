@@ -81,7 +81,8 @@ def ground(tally: Mapping[str, Any] | None, scene: Scene, units: Units) -> str:
     parts.append(f"sown twice {units.area(tally['twice_ha'])}")
     if tally["unreachable_ha"] >= 0.005:
         parts.append(f"can't reach {units.area(tally['unreachable_ha'])}")
-    return "; ".join(parts) + "."
+    # a number and its unit stay on one line
+    return re.sub(r"(?<=\d) (?=ha\b|ac\b)", "&nbsp;", "; ".join(parts)) + "."
 
 
 def band(tally: Mapping[str, Any], units: Units) -> str:

@@ -271,7 +271,7 @@ function sidesOf(pull: readonly Shift[]): Ints[] {
 }
 
 /** What is to be said of a seam between two rigs. */
-export function wordOf({ chance, sigma_m }: Between): "open" | "closed" | "about" | "can't tell" {
+export function wordOf({ chance, sigma_m }: Pick<Between, "chance" | "sigma_m">): "open" | "closed" | "about" | "can't tell" {
   if (chance >= 0.9) return "open";
   if (chance <= 0.1) return "closed";
   return sigma_m < LOOSE_M ? "about" : "can't tell";

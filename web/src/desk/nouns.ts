@@ -1,7 +1,7 @@
 // What the home service answers with (docs/reference: the API). Areas are hectares unless the name
 // says m²; times are UTC milliseconds; positions are [longitude, latitude] in degrees, WGS84.
 import type { AreaUnit } from "../formats/units";
-import type { Bin, Handed, Hours, Order, Waste, Worth } from "./upshot";
+import type { Bin, Handed, Hours, Order, Seam, Share, Waste, Worth } from "./upshot";
 import type { Land } from "./words";
 
 export type LonLat = [number, number];
@@ -142,6 +142,8 @@ export interface Tally {
   questions: Question[];
   notes: string[];
   dropped: Record<string, number>;
+  rigs?: Share[];
+  between?: Seam[];
 }
 export interface Run {
   number: number;

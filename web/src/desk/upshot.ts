@@ -124,3 +124,18 @@ export interface Order {
   needs: { product: string; unit: string; rate: number; amount: number }[];
   unknown: string[];
 }
+
+/** One of several rigs that worked in a paddock. */
+export interface Share {
+  name: string;
+  phones: string[];
+  sown_ha: number;
+}
+/** Where two of a tally's `rigs` met: the mean gap, and how well it is known. */
+export interface Seam {
+  rigs: [number, number];
+  length_m: number;
+  gap_m: number;
+  sigma_m: number;
+  chance: number;
+}

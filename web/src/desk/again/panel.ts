@@ -23,7 +23,7 @@ export function againPanel(waste: Waste | null | undefined, title: string, more:
       "dl",
       { class: "spent" },
       h("div", { class: "tally-cell" }, h("dt", {}, t.again.title), h("dd", {}, h("span", { class: "big" }, say.area(waste.again_ha)), h("span", { class: "under" }, t.again.band(say.band(waste.low_ha, waste.high_ha)), waste.share !== undefined && `, ${t.again.share(say.percent(waste.share))}`))),
-      h("div", { class: "tally-cell" }, h("dt", {}, t.again.cost), h("dd", {}, h("span", { class: "big" }, say.money(again.money, waste.currency)), h("span", { class: "under" }, t.again.spent(say.amount(again.seed_kg, "kg"), say.amount(again.fert_kg, "kg"), say.amount(again.fuel_l, "l"), say.duration(again.hours * 3.6e6))))),
+      h("div", { class: "tally-cell" }, h("dt", {}, t.again.cost), h("dd", {}, h("span", { class: "big" }, say.money(again.money, waste.currency)), h("span", { class: "under" }, t.again.spent(say.amount(again.seed_kg, "kg"), say.amount(again.fert_kg, "kg"), say.amount(again.fuel_l, "l"), say.duration(Math.max(Math.round(again.hours * 60), 1) * 60_000))))),
     ),
     h("p", { class: "under" }, t.again.how),
     causes(waste),
@@ -45,7 +45,7 @@ function causes(waste: Waste): HTMLElement {
   const most = Math.max(LEAST_HA, Math.abs(waste.unexplained_ha), ...rows.map(([, ha]) => ha));
   const bar = (own: number, rest: number, doubt: number): HTMLElement => ribbon([["sown", own / most], ["twice", rest / most], ["doubt", doubt / most]], 220, 18);
   const row = (name: Child, ha: number, off: number | undefined, money: number, picture: HTMLElement): HTMLElement =>
-    h("tr", {}, h("th", { scope: "row" }, name), h("td", { class: "bar" }, picture), h("td", {}, say.change(ha).replace("+", ""), off !== undefined && h("div", { class: "under" }, `± ${say.area(Math.max(off, FINEST_HA))}`)), h("td", {}, say.money(money, waste.currency)));
+    h("tr", {}, h("th", { scope: "row" }, name), h("td", { class: "bar" }, picture), h("td", {}, say.change(ha).replace("+", ""), off !== undefined && h("div", { class: "under" }, `±\u00a0${say.area(Math.max(off, FINEST_HA))}`)), h("td", {}, say.money(money, waste.currency)));
   return h(
     "div",
     { class: "wide" },

@@ -70,6 +70,13 @@ export function look(P: Land) {
       remarks: "What was put right or left out",
       left: (what: string) => `Left out of the track: ${what}.`,
     },
+    rigs: {
+      title: (count: number) => `${count} rigs worked here`,
+      by: (all: readonly string[]) => `Sown by ${all.join(", ")}. Where both sowed, it counts for each.`,
+      apart: "No seam between them was found: they did not work side by side.",
+      seam: (rigs: string, length: string, word: "open" | "closed" | "about" | "can't tell", gap: string, overlap: boolean, spread: string) =>
+        `The seam between ${rigs}, ${length}: ${{ open: `open, about ${gap} left`, closed: "closed", about: `about ${gap} ${overlap ? "of overlap" : "left"}, give or take ${spread}. Look at the furrow there`, "can't tell": `can't tell. Nothing ties the phones together: they may lie ${spread} apart. Look at the furrow there` }[word]}.`,
+    },
     board: {
       title: `${Pc}s`,
       season: (year: number) => `Season ${year}`,
@@ -147,6 +154,7 @@ export function look(P: Land) {
       cantTell: "Can't tell: look at the furrow",
       unreachable: (area: string) => `Can't reach ${area}`,
       hazard: "hazard",
+      closer: "A letter hidden by a number shows when you move closer (+).",
     },
     patches: {
       title: (count: number) => (count ? `${many(count, "bare patch", "bare patches")}` : "Bare patches"),

@@ -81,6 +81,8 @@ export function money(P: Land) {
       title: `Time in the ${P}`,
       sum: (whole: string, pace: string, part: string) => `${whole} in all: ${pace}, ${part} of what width and speed alone would do. Seventy per cent is a usual planning figure for sowing machines.`,
       parts: { sowing_h: "Sowing", turning_h: "Turning", standing_h: "Standing", filling_h: "Filling" } as Record<string, string>,
+      none: "none",
+      least: "under 1 min",
       lost: (parts: string) => `Lost to ${parts}.`,
       lostTo: { turning: "turning", filling: "filling", standing: "standing", overlap: "sowing again and slow going" } as Record<string, string>,
       rest: (area: string, long: string, spread: string) => `${area} not sown yet: about ${long}${spread && `, give or take ${spread}`} at this pace, fills included as they were.`,

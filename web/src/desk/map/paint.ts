@@ -14,6 +14,8 @@ import Style from "ol/style/Style";
 import Text from "ol/style/Text";
 import { ink, paint, type GroundState, type Ink } from "../ink";
 
+/** How far below its place a hazard's letter stands, px. */
+const BELOW = 24;
 const FONT = "700 15px system-ui, sans-serif";
 const ratio = (): number => Math.max(1, devicePixelRatio);
 
@@ -49,14 +51,14 @@ export function numberStyle(feature: FeatureLike, lit: boolean): Style {
   return label(String(feature.get("number")), inside(feature), lit ? colours.ink : back, lit ? colours.ground : front, lit ? colours.ground : edgeOf(colours));
 }
 
-/** A keep-out's letter. */
+/** A keep-out's letter. That of a hazard always shows, below its place: a patch beside a pole has its number there. */
 export const letterStyle = (feature: FeatureLike): Style =>
-  label(String(feature.get("letter")), inside(feature), ink().ground, ink().ink, ink().ink);
+  label(String(feature.get("letter")), inside(feature), ink().ground, ink().ink, ink().ink, feature.get("hazard") === true ? { offsetY: BELOW, declutterMode: "obstacle" } : {});
 
 // at night the rim of a patch is dark on a dark ground: the number's plate takes the ink instead
 const edgeOf = (colours: Ink): string => (colours.rim === colours.ground ? colours.ink : colours.rim);
 
-function label(text: string, at: Point | undefined, back: string, front: string, edge: string): Style {
+function label(text: string, at: Point | undefined, back: string, front: string, edge: string, how: { offsetY?: number; declutterMode?: "obstacle" } = {}): Style {
   return new Style({
     ...(at ? { geometry: at } : {}),
     text: new Text({
@@ -66,6 +68,7 @@ function label(text: string, at: Point | undefined, back: string, front: string,
       backgroundFill: new Fill({ color: back }),
       backgroundStroke: stroke(edge, 1.5),
       padding: [2, 5, 1, 5],
+      ...how,
     }),
     zIndex: 5,
   });

@@ -5,7 +5,7 @@ import type { Hours } from "../upshot";
 import { t } from "../words";
 
 const PARTS = ["sowing_h", "turning_h", "filling_h", "standing_h"] as const;
-const hours = (count: number): string => say.duration(Math.max(1, Math.round(count * 60)) * 60_000);
+const hours = (count: number): string => (count === 0 ? t.hours.none : count < 1 / 60 ? t.hours.least : say.duration(Math.round(count * 60) * 60_000));
 
 export function hoursPanel(found: Hours, rig: string | null | undefined): Child {
   const lost = Object.entries(found.lost).filter(([, part]) => part >= 0.005).toSorted(([, a], [, b]) => b - a);

@@ -53,5 +53,5 @@ function more(tally: Tally | null): HTMLElement | null {
 function letters(outs: readonly KeepOut[]): HTMLElement | null {
   if (!outs.length) return null;
   const seen = new Map(outs.map((out) => [out.letter, out]));
-  return h("ul", { class: "legend letters", "aria-label": t.layers["keep-outs"] }, [...seen.values()].map((out) => h("li", {}, h("span", { class: "letter" }, out.letter), ` ${out.name || out.kind}${out.hazard ? ` (${t.layers.hazard})` : ""}`)));
+  return h("div", {}, h("ul", { class: "legend letters", "aria-label": t.layers["keep-outs"] }, [...seen.values()].map((out) => h("li", {}, h("span", { class: "letter" }, out.letter), ` ${out.name || out.kind}${out.hazard ? ` (${t.layers.hazard})` : ""}`))), h("p", { class: "under" }, t.layers.closer));
 }

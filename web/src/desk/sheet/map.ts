@@ -101,7 +101,7 @@ export function sheetMap(into: HTMLElement, picked: (patch: number | null) => vo
       fill("gates", toMap(shape.features.filter(isGate)));
       const out = keepOuts(shape);
       const drawn = toMap(out.map(({ feature }) => feature));
-      for (const [index, feature] of drawn.entries()) feature.set("letter", out[index]?.letter ?? "");
+      for (const [index, feature] of drawn.entries()) feature.setProperties({ letter: out[index]?.letter ?? "", hazard: out[index]?.hazard === true });
       fill("keep-outs", drawn);
       fill("letters", drawn);
       const all = ground ? toMap(ground) : [];

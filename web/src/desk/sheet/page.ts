@@ -20,6 +20,7 @@ import { sheetMap, type SheetMap } from "./map";
 import { patchList } from "./patches";
 import { boundsOf } from "./place";
 import { questionList } from "./questions";
+import { rigsPanel } from "./rigs";
 import { runList } from "./runs";
 import { standing } from "./standing";
 import { hoursPanel } from "./hours";
@@ -153,7 +154,7 @@ export function sheetPage({ id = "" }: Params): Page {
   const ends = [
     store.watch(["thing", "work"], ({ thing, work }) => {
       put(slots.head, thing ? headOf(thing, season) : null);
-      put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
+      put(slots.tally, work?.tally && [tallyRow(work.tally), rigsPanel(work.tally)]);
       put(slots.check, work?.area_check ? areaCheck(work.area_check) : null);
       put(slots.again, work?.waste && againPanel(work.waste, t.again.title), work?.hours && hoursPanel(work.hours, work.rig));
       put(slots.remarks, work?.tally ? remarks(work.tally) : null);
@@ -183,7 +184,7 @@ export function sheetPage({ id = "" }: Params): Page {
     onTheme(() => {
       const { work } = store.get();
       drawLayers();
-      put(slots.tally, work?.tally ? tallyRow(work.tally) : null);
+      put(slots.tally, work?.tally && [tallyRow(work.tally), rigsPanel(work.tally)]);
       put(slots.again, work?.waste && againPanel(work.waste, t.again.title), work?.hours && hoursPanel(work.hours, work.rig));
     }),
     hear({

@@ -107,8 +107,9 @@ function flag(number: number, from: number, to: number, x: (ms: number) => numbe
 }
 
 function marks(span: Span, x: (ms: number) => number, width: number): SVGElement {
-  const text = length(span) < 1_200_000 ? say.clock : say.minute;
   const shownTicks = ticks(span, width, length(span) < 1_200_000 ? 88 : 64);
+  // seconds only where one falls between two minutes: a narrow line has no room for more
+  const text = shownTicks.every((ms) => ms % 60_000 === 0) ? say.minute : say.clock;
   return s(
     "g",
     { "aria-hidden": "true" },
