@@ -195,5 +195,29 @@ def test_where_no_patch_is_worth_it_what_is_to_be_looked_at_comes_first() -> Non
 
 def test_what_each_of_several_rigs_sowed_stands_beside_the_whole() -> None:
     tally = given.by_hand()["work"]["tally"]
-    assert "(big 3.23&nbsp;ha, small 2.27&nbsp;ha)" in ground(tally | {"rigs": RIGS}, scene(), Units())
+    assert "(big 3.23&nbsp;ha, small 2.27&nbsp;ha)" in ground(
+        tally | {"rigs": RIGS}, scene(), Units()
+    )
     assert "big" not in ground(tally | {"rigs": RIGS[:1]}, scene(), Units())
+
+
+@pytest.mark.parametrize(
+    ("examples", "words"),
+    [
+        (("trip_min",), "The time of the road is an example: set your own."),
+        (("seed_price_kg",), "One of the prices is an example: set your own."),
+        (("seed_price_kg", "grain_price_t"), "2 of the prices are examples: set your own."),
+        (
+            ("seed_price_kg", "trip_min"),
+            "One of the prices and the time of the road are examples: ",
+        ),
+        ((), ""),
+    ],
+)
+def test_what_is_an_example_is_said_as_a_sentence(examples: tuple[str, ...], words: str) -> None:
+    made = given.with_upshot(given.by_hand())
+    going = going_of(made["work"]["worth"])
+    assert going is not None
+    told = replace(going, examples=examples).borrowed()
+    assert told.startswith(words)
+    assert bool(told) == bool(words)

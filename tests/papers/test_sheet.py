@@ -178,3 +178,19 @@ def test_an_unknown_zone_is_told_in_utc() -> None:
         )
     )  # fmt: skip
     assert "printed 4 May 2025 14:10" in text
+
+
+def test_what_another_rig_sowed_is_hatched_the_other_way_and_the_legend_says_whose_it_is() -> None:
+    made = given.by_hand()
+    runs = [f for f in made["work"]["ground"]["features"] if f["properties"]["state"] == "run"]
+    for run in runs:
+        run["properties"] |= {"phone": "b", "width_m": 8.0}
+    assert 'id="map-ground-theirs"' not in page(made)
+    rigs = [{"name": "Big <1>", "phones": ["a"], "sown_ha": 30.0}]
+    made["work"]["tally"]["rigs"] = [*rigs, {"name": "Small", "phones": ["b"], "sown_ha": 3.0}]
+    html = page(made)
+    assert 'id="map-ground-theirs"' in html
+    assert "sown by Big &lt;1&gt;" in html
+    assert "sown by Small" in html
+    theirs = Polygon(points(html, "map-ground-theirs"))
+    assert 0 < theirs.area < Polygon(points(html, "map-fence")).area / 2

@@ -39,12 +39,17 @@ def headline(waste: Mapping[str, Any], units: Units) -> str:
 
 
 def spent(cost: Mapping[str, float], waste: Mapping[str, Any]) -> str:
-    """``380 kg seed, 338 kg fertiliser, 17 L fuel, 0.7 h: C$ 537``, as HTML."""
+    """``380 kg seed, 338 kg fertiliser, 17 L fuel, 43 min: C$ 537``, as HTML."""
     used = (
         f"{cost['seed_kg']:.0f} kg seed, {cost['fert_kg']:.0f} kg fertiliser, "
-        f"{cost['fuel_l']:.0f} L fuel, {cost['hours']:.1f} h"
+        f"{cost['fuel_l']:.0f} L fuel, {_long(cost['hours'])}"
     )
     return f"{used}: <b>{money(cost['money'], waste)}</b>"
+
+
+def _long(hours: float) -> str:
+    """``2 min``, from an hour on ``1.4 h``."""
+    return f"{hours:.1f} h" if hours >= 1.0 else f"{max(round(60 * hours), 1)} min"
 
 
 def money(value: float, waste: Mapping[str, Any]) -> str:
@@ -122,6 +127,8 @@ def _small(waste: Mapping[str, Any], units: Units, map_ha: float | None) -> str:
         said.append(f"The map, drawn from places that wander, shows {units.area(map_ha)}.")
     if not waste["finished"]:
         said.append("The paddock is not finished: much of this may change.")
+    if not waste.get("currency"):
+        said.append("The last number is the cost: the settings name no currency.")
     said += examples(waste)
     return f'<p class="small">{" ".join(said)}</p>' if said else ""
 

@@ -173,6 +173,8 @@ def _ground(scene: Scene, frame: Frame) -> Iterator[str]:
     for state, paint in paints.items():
         if state in scene.states:
             yield area(f"ground-{state}", frame.place(scene.states[state]), paint)
+        if state == "sown" and not scene.theirs.is_empty:
+            yield area("ground-theirs", frame.place(scene.theirs), 'fill="url(#fill-theirs)"')
     bricks = 'fill="url(#fill-keep-out)" stroke="#000000" stroke-width="1.6"'
     yield area("kept-out", frame.place(scene.keep_out), bricks)
     rim = 'fill="none" stroke="#000000" stroke-width="3"'

@@ -76,6 +76,12 @@ def legend(scene: Scene, ident: str = "map", *, way: bool = False) -> str:
         for state, text in _STATES.items()
         if state in scene.states and not scene.states[state].is_empty
     ]
+    if rows and not scene.theirs.is_empty:
+        first, *others = (short(name, 22) for name in scene.rigs)
+        rows[:1] = [
+            (swatch("sown", ident), f"sown by {quote(first)}"),
+            (swatch("theirs", ident), f"sown by {quote(', '.join(others))}"),
+        ]
     if any(p.call != "can't tell" for p in scene.patches):
         rows.append((swatch("bare"), "bare, or not sown yet" if rest else "bare"))
     if any(p.call == "can't tell" for p in scene.patches):

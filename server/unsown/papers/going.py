@@ -39,9 +39,13 @@ class Going:
     def borrowed(self) -> str:
         """Which of the figures are an invented farm's, in words; empty where all are its own."""
         prices = [name for name in self.examples if name != "trip_min"]
-        said = [f"{len(prices)} of the prices are"] if prices else []
-        said += ["the time of the road is"] if "trip_min" in self.examples else []
-        return f"{' and '.join(said).capitalize()} an example: set your own." if said else ""
+        count = f"{len(prices)} of the prices" if len(prices) > 1 else "One of the prices"
+        said = [count] if prices else []
+        said += ["the time of the road"] if "trip_min" in self.examples else []
+        many = len(said) > 1 or len(prices) > 1
+        told = " and ".join(said)
+        are = "are examples" if many else "is an example"
+        return f"{told[0].upper()}{told[1:]} {are}: set your own." if said else ""
 
     def money(self, value: float) -> str:
         """An amount to two figures, such as ``about C$ 290``: prices are guesses too."""

@@ -72,6 +72,7 @@ def page(
         at_ms=made_ms,
         pegs=work.get("pegs") or (),
         questions=(tally or {}).get("questions", ()),
+        rigs=(tally or {}).get("rigs", ()),
     )
     way = ((work.get("worth") or {}).get("now") or {}).get("way") or ()
     drawn = map_of(scene, units, WIDE_MM, TALL_MM, way=_way(way, scene))

@@ -1,7 +1,8 @@
 """The paper's one ink: black lines on white, so that any printer, copier and headlamp will do.
 
 The patterns are those of the screen (``formats/ink.py``); only *sown*, a plain colour there, is
-hatched here, and *some rows* is the same hatch broken.
+hatched here, and *some rows* is the same hatch broken. What another rig sowed is hatched the other
+way.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ def patterns() -> str:
     return (
         "<defs>"
         + _pattern("sown", 8, 8, "M-2 2L2 -2M0 8L8 0M6 10L10 6", 1.1)
+        + _pattern("theirs", 8, 8, "M-2 6L2 10M0 0L8 8M6 -2L10 2", 1.1)
         + _pattern("part", 8, 8, "M1 7L4 4", 1.4)
         + _pattern("twice", 7, 7, "M0 0L7 7M7 0L0 7", 1.3)
         + _pattern("keep-out", 20, 14, "M0 .5H20M0 7.5H20M5 0V7M15 7V14", 1.3)

@@ -27,6 +27,8 @@ from unsown.papers.scene import Scene, Way
 
 #: Letters that there is room for: after the next action, and for the hazards.
 _MOST_THEN, _MOST_HAZARDS = 240, 150
+#: Two phones are both named where their names are no longer together.
+_SHORT = 14
 
 
 @dataclass(frozen=True)
@@ -225,7 +227,9 @@ def _peg(
 def _who(work: Mapping[str, Any], handed: Handover | None) -> str:
     runs = work.get("runs") or ()
     named = sorted({str(run["phone"])[:16] for run in runs if run.get("phone")} - {"phone"})
-    phones = ", ".join(named[:1]) + (f" and {len(named) - 1} more" if len(named) > 1 else "")
+    shown = 2 if len(named) == 2 and len("".join(named)) < _SHORT else 1
+    more = len(named) - shown
+    phones = " and ".join(named[:shown]) + (f" and {more} more" if more > 0 else "")
     by = f"logged by {quote(phones)}; " if phones else ""
     driver = quote(cut(handed.driver, 16)) if handed is not None and handed.driver else blank(20)
     return f"{by}from {driver} to {blank(20)}"

@@ -27,6 +27,7 @@ class Way:
     """One unbroken stretch of a run: the tool's path on the plane, from when until when.
 
     ``up_ms`` is when the run's lever went up. ``length_m`` is by speed, where it is known.
+    ``phone`` logged it, and it is ``wide_m`` wide; nought where that is not told.
     """
 
     number: int
@@ -35,6 +36,8 @@ class Way:
     to_ms: int
     up_ms: int
     length_m: float
+    phone: str = ""
+    wide_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -43,7 +46,8 @@ class Scene:
 
     ``asked`` are the places of open questions, by number.
     ``shown`` is False where the ground was not computed: then nothing is drawn as sown or bare.
-    ``notes`` are those of the keep-outs by what they are.
+    ``notes`` are those of the keep-outs by what they are. ``rigs`` are the names of several rigs
+    that worked here, and ``theirs`` is the ground that others than the first of them sowed.
     """
 
     name: str
@@ -60,6 +64,8 @@ class Scene:
     asked: tuple[tuple[int, Point], ...] = ()
     notes: Mapping[str, str] = field(default_factory=dict)
     shown: bool = False
+    rigs: tuple[str, ...] = ()
+    theirs: BaseGeometry = field(default_factory=MultiPolygon)
 
     @property
     def last(self) -> Way | None:
@@ -75,6 +81,7 @@ def scene_of(
     at_ms: int,
     pegs: Sequence[Mapping[str, Any]] = (),
     questions: Sequence[Mapping[str, Any]] = (),
+    rigs: Sequence[Mapping[str, Any]] = (),
 ) -> Scene:
     """The paddock and, where it was computed, its ground.
 
@@ -85,6 +92,7 @@ def scene_of(
         at_ms: which seasonal keep-outs hold, where there is no ground that says it.
         pegs: ``name``, ``lat_deg``, ``lon_deg``, ``t_ms``.
         questions: ``number``, ``lon``, ``lat``.
+        rigs: ``name`` and ``phones`` of each rig that worked here.
 
     Raises:
         PaddockError: the boundary cannot be read.
@@ -108,6 +116,8 @@ def scene_of(
         )
         for state in STATES
     }
+    ways = tuple(_ways(ground, plane))
+    several = rigs if len(rigs) > 1 else ()
     return Scene(
         name=name,
         plane=plane,
@@ -117,13 +127,24 @@ def scene_of(
         names=tuple(lettered(paddock.keep_outs, keep_out, plane)),
         states=states,
         patches=tuple(sorted(_patches(ground, plane), key=lambda p: p.number)),
-        ways=tuple(_ways(ground, plane)),
+        ways=ways,
         pegs=tuple(_pegs(pegs, plane)),
         gates=tuple(point_of(g.lon_deg, g.lat_deg, plane) for g in paddock.gates),
         asked=tuple((int(q["number"]), point_of(q["lon"], q["lat"], plane)) for q in questions),
         notes=dict(_notes(geojson)),
         shown=ground is not None,
+        rigs=tuple(str(rig["name"]) for rig in several),
+        theirs=_of_others(ways, several, states["sown"]),
     )
+
+
+def _of_others(
+    ways: Sequence[Way], rigs: Sequence[Mapping[str, Any]], sown: BaseGeometry
+) -> BaseGeometry:
+    """What others than the first rig sowed: their runs as wide as they are, of the sown ground."""
+    phones = {phone for rig in rigs[1:] for phone in rig.get("phones", ())}
+    strips = [w.line.buffer(w.wide_m / 2, cap_style="flat") for w in ways if w.phone in phones]
+    return shapely.union_all(np.asarray(strips, dtype=object)).intersection(sown)
 
 
 def _features(
@@ -180,7 +201,8 @@ def _ways(ground: Mapping[str, Any] | None, plane: Plane) -> Iterator[Way]:
         begin = int(about.get("from_ms") or about.get("down_ms") or 0)
         end = int(about.get("to_ms") or up)
         length = float(about.get("length_m") or way.length)
-        yield Way(int(about.get("number") or 0), way, begin, end, up, length)
+        number, wide = int(about.get("number") or 0), float(about.get("width_m") or 0.0)
+        yield Way(number, way, begin, end, up, length, str(about.get("phone") or ""), wide)
 
 
 def _pegs(pegs: Sequence[Mapping[str, Any]], plane: Plane) -> Iterator[tuple[str, Point]]:

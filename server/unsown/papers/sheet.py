@@ -62,6 +62,7 @@ def page(
         at_ms=made_ms,
         pegs=work.get("pegs") or (),
         questions=(work.get("tally") or {}).get("questions", ()),
+        rigs=(work.get("tally") or {}).get("rigs", ()),
     )
     state, why = str(work.get("state")), str((work.get("reason") or {}).get("message") or "")
     going = going_of(work.get("worth"))

@@ -183,6 +183,7 @@ def _scene(each: Mapping[str, Any], made_ms: int, room: _Room) -> Scene:
         each.get("ground") if tally else None,
         at_ms=made_ms,
         questions=questions if room.wide_mm > 150 else questions[: room.asked],
+        rigs=(tally or {}).get("rigs", ()),
     )
 
 
