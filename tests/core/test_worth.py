@@ -11,9 +11,10 @@ from shapely.geometry import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.aim import Field, Reach, opens, plans, reach
+from unsown.core.compass import side
 from unsown.core.price import Prices
 from unsown.core.words import Patch, Rig, Tool
-from unsown.core.worth import Circumstances, Worth, side, worth
+from unsown.core.worth import Circumstances, Worth, worth
 
 # job paper 7: the invented farm and its rig
 FARM = Prices(118, 0.46, 105, 0.88, 5.2, 1.35, 58, 2.4, 330, 150)

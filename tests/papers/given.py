@@ -109,7 +109,7 @@ def upshot(tally: Tally, plane: Plane, rigs: Sequence[Rig], name: str) -> dict[s
     )
     beside = Beside(
         name, aboard, ("wire",), ("wet",), ("gate",), (rigs[0].name, "stopped: rain"), "morning",
-        labels, now.seconds / 60 if now is not None and now.stops else None,
+        labels, now.sure_s / 60 if now is not None and now.stops else None,
     )  # fmt: skip
     way = Way(
         2, "morning", 8.4, 448.0, np.array([0.0, 210.0, 215.0]), np.array([-400.0, 40.0, 40.0]),
@@ -156,10 +156,10 @@ def cut(log: Log, share: float) -> Log:
     return replace(log, fixes=seen, marks=tuple(m for m in log.marks if m.t_ms <= end))
 
 
-def with_upshot(made: dict[str, Any]) -> dict[str, Any]:
+def with_upshot(made: dict[str, Any], tally: Tally | None = None) -> dict[str, Any]:
     """The day drawn by hand with what is weighed and handed over of it."""
     rig = read_rig(CARD.encode(), "rig.toml")
-    more = upshot(tallies.day(), tallies.PLANE, [rig], "Dry Ladle")
+    more = upshot(tally or tallies.day(), tallies.PLANE, [rig], "Dry Ladle")
     return {**made, "work": {**made["work"], **more}}
 
 

@@ -6,14 +6,13 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from shapely.geometry import Point, box
+from shapely.geometry import box
 
 import tallies
 from papers import given
 from unsown.formats.units import Units
 from unsown.papers.advice import Advice, advice, left_over
 from unsown.papers.going import going_of
-from unsown.papers.hangs import hanging
 from unsown.papers.lines import ground
 from unsown.papers.scene import Scene, scene_of
 
@@ -69,19 +68,17 @@ def test_where_more_is_in_doubt_than_bare_the_driver_is_asked_first() -> None:
 
 def test_what_may_be_none_after_an_answer_is_asked_about_before_it_is_driven_for() -> None:
     questions = given.by_hand()["work"]["tally"]["questions"]
-    shown = replace(scene(), asked=((1, Point(0.0, 0.0)),))
-    west, south, _, north = shown.states["doubt"].bounds
-    beside = tallies.patch(5, box(west - 8, south, west - 6, north), 0.7)
-    sure = tallies.patch(6, box(west - 8, south, west - 6, north), 1.0)
-    far = tallies.patch(7, box(west - 30, south, west - 28, north), 0.7)
-    shown = replace(shown, patches=(beside, sure, far))
-    assert hanging(shown) == [beside]
-    assert hanging(replace(shown, asked=())) == []
-    said = told(shown, questions=questions, doubt_ha=0.01)
+    beside = tallies.patch(5, box(300, -300, 330, -280), 0.7, asks=(1,))
+    far = tallies.patch(7, box(300, -200, 330, -180), 0.7)
+    said = told(with_patches(beside, far), questions=questions, doubt_ha=0.01)
     assert said.first == (
         "Ask the driver first: 1 question about 0.01 ha of doubt; patch 5 may be sown after all."
     )
-    assert said.then[0].startswith("Go back for 3 bare patches")
+    assert said.then[0].startswith("Go back for 2 bare patches")
+    rest = tallies.patch(1, box(-400, -450, 100, -100), width_m=350.0)
+    said = told(with_patches(rest, beside), questions=questions, doubt_ha=0.01)
+    assert said.first.startswith("Carry on sowing")
+    assert said.then[0].startswith("Ask the driver first")
 
 
 def test_nothing_bare_is_told_with_what_a_phone_cannot_find() -> None:

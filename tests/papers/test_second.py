@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
+import tallies
 from papers import given
 from papers.test_sheet import plain
 from unsown.papers import handover, sheet, slip
@@ -108,20 +110,23 @@ def test_where_two_rigs_were_out_it_says_whose_the_bins_and_the_restart_are() ->
     assert told in plain(html)
 
 
-def test_a_stop_that_hangs_on_an_answer_says_so_in_the_way_and_in_the_list() -> None:
+def test_a_stop_that_hangs_on_an_answer_says_so_in_the_way_in_the_list_and_by_radio() -> None:
     made = given.with_upshot(given.by_hand())
-    strip = [f for f in made["work"]["ground"]["features"] if f["properties"].get("number") == 4]
-    doubt = [f for f in made["work"]["ground"]["features"] if f["properties"]["state"] == "doubt"]
-    assert "ask first" not in plain(handed(made))
-    for feature in strip:
-        feature["properties"] |= {"call": "likely", "chance": 0.7}
-        doubt[0]["geometry"] = feature["geometry"]
+    assert "ask first" not in plain(handed(made)).lower()
+    tally = tallies.day()
+    hangs = replace(tally.patches[3], call="likely", chance=0.7, asks=(1,))
+    tally = replace(tally, patches=(*tally.patches[:3], hangs))
+    for feature in made["work"]["ground"]["features"]:
+        if feature["properties"].get("number") == 4:
+            feature["properties"] |= {"call": "likely", "chance": 0.7, "asks": [1]}
+    made = given.with_upshot(made, tally)
     text = plain(handed(made))
     assert (
         "Ask the driver first: 1 question about 0.34 ha of doubt; patch 4 may be sown after all"
         in text
     )
-    assert re.search(r"4 middle, [^;]*; from the north, [^;]*; ask first", text)
+    assert re.search(r"4 middle, [^;]*; from the [a-z-]+, [^;]*; ask first \(\?1\)", text)
+    assert "Next: ask first, patch 4 may be sown; then go back for" in text
     html = sheet.page(made["work"], made["paddock"], made["rig"], given.SETTINGS, MADE_MS)
     assert "4 640 m² likely ask first middle" in plain(html)
 

@@ -13,10 +13,12 @@ from shapely.geometry import MultiPolygon, Point, Polygon
 from unsown.core import capacity, rate
 from unsown.core.aim import Field, Reach
 from unsown.core.balance import Rate, left, ran_out
+from unsown.core.bare import call_of
 from unsown.core.dubins import dubins
+from unsown.core.hangs import hanging, may_close
 from unsown.core.order import EXACT, Costs, order
 from unsown.core.price import Prices
-from unsown.core.words import Patch
+from unsown.core.words import Patch, Question, Run
 from unsown.core.worth import Circumstances, worth
 
 Case = Mapping[str, Any]
@@ -44,8 +46,32 @@ def ordering(given: Case, expect: Case, tolerance: Case) -> None:
 
 def patch_of(number: int, said: Case) -> Patch:
     """A patch from its ring and its chance; what going back does not ask for is made up."""
-    shape = Polygon(said["ring"])
-    return Patch(number, shape, shape.area, 1.0, 1.0, "pocket", said["chance"], "sure", Point(0, 0))
+    shape, chance = Polygon(said["ring"]), said["chance"]
+    return Patch(number, shape, shape.area, 1.0, 1.0, "pocket", chance, call_of(chance),
+        Point(0, 0), asks=tuple(said.get("asks", ())))  # fmt: skip
+
+
+def asking(given: Case, expect: Case, tolerance: Case) -> None:
+    del tolerance  # numbers of questions are right or wrong
+    runs = [
+        Run(k + 1, r["on_s"], r["off_s"], r["on_s"], r["off_s"], outfit=r["outfit"])
+        for k, r in enumerate(given["runs"])
+    ]
+    questions = [
+        Question(k + 1, "blind", q["from_ms"], q["to_ms"], 0.0, 0.0, "", {}, phone=q["phone"])
+        for k, q in enumerate(given["questions"])
+    ]
+    found = hanging(
+        [patch_of(k + 1, said) for k, said in enumerate(given["patches"])],
+        MultiPolygon([Polygon(ring) for ring in given["doubt"]]),
+        [[Polygon(ring) for ring in r["doubt"]] for r in given["runs"]],
+        runs,
+        questions,
+        given["t0_ms"],
+        given["outfits"],
+    )
+    assert [list(p.asks) for p in found] == expect["asks"]
+    assert may_close(found) == pytest.approx(expect["may_close"])
 
 
 def repaying(given: Case, expect: Case, tolerance: Case) -> None:
@@ -78,6 +104,8 @@ def repaying(given: Case, expect: Case, tolerance: Case) -> None:
     assert w.route.length_m == pytest.approx(expect["length_m"], rel=tolerance["part"])
     assert w.route.blocked is expect["blocked"]
     assert w.seconds == pytest.approx(expect["seconds"], rel=tolerance["part"])
+    sure_s = expect.get("sure_s", expect["seconds"])
+    assert w.sure_s == pytest.approx(sure_s, rel=tolerance["part"])
     assert w.net == pytest.approx(expect["net"], rel=tolerance["part"], abs=tolerance["money"])
 
 
@@ -142,6 +170,7 @@ STAGES: dict[str, Callable[[Case, Case, Case], None]] = {
     "dubins": turning,
     "order": ordering,
     "worth": repaying,
+    "hangs": asking,
     "balance": weighing,
     "rate": rating,
     "capacity": pacing,

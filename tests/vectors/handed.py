@@ -141,6 +141,23 @@ def todos() -> None:
         [back, step("ask", area_m2=100.0)],
         **{"loose": [CORNER, POCKET], "questions": 1, "doubt_ha": 0.01},
     )
+    todo(
+        "ask_first",
+        "What may be closed by an answer is asked about before going back for the others.",
+        [
+            step("ask", (2,), 100.0),
+            step("go back", (1,), 523.0, minutes=6.2, side="north-west"),
+        ],
+        **{"loose": [CORNER, POCKET], "minutes": 6.2, "questions": 1, "doubt_ha": 0.01},
+        labels={2: "ask first", 1: "worth it"},
+    )
+    todo(
+        "ask_first_after_carrying_on",
+        "Ground not reached yet comes before; there is nothing else to go back for.",
+        [on, step("ask", (2,), 100.0)],
+        **{"rest": [REST], "loose": [POCKET], "aboard": [SEED], "questions": 1, "doubt_ha": 0.01},
+        labels={2: "ask first"},
+    )
 
 
 def hand(name: str, why: str, h: Handover, *, acres: bool = False) -> None:
@@ -160,6 +177,14 @@ def hands() -> None:
         steps=(Step("go back", (1, 2), 710.0, 9.4, side="north-west"), Step("look", (3,), 96.0)),
     )
     hand("done_but_for_loose_ends", "no hazard, the way back in minutes.", done)
+    ask = handed(
+        **{"rest": (), "sown_ha": 60.8, "bare_ha": 0.07, "bare_low_ha": 0.05, "bare_high_ha": 0.09},
+        steps=(
+            Step("ask", (2,), 5_200.0),
+            Step("go back", (1,), 523.0, 6.2, side="north-west"),
+        ),
+    )
+    hand("ask_first", "what an answer may close is asked about before anybody drives.", ask)
     bare = handed(
         **{"sown_ha": 0.0, "bare_ha": 61.4, "bare_low_ha": 61.4, "bare_high_ha": 61.4},
         **{"doubt_ha": 0.0, "questions": 0, "rest": (), "loose": (), "look": ()},

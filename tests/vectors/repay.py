@@ -155,12 +155,14 @@ def repay(name: str, why: str, patches: list[dict[str, Any]], **how: Any) -> Non
         **{"length_m": round(w.route.length_m, 3), "blocked": w.route.blocked},
         **{"seconds": round(w.seconds, 2), "net": round(w.net, 3)},
     }
+    if w.sure_s != w.seconds:
+        expect["sure_s"] = round(w.sure_s, 2)
     case(f"worth/{name}", f"Frozen. {why}", given, expect,
          {"metres": 0.01, "part": 0.005, "money": 0.02})  # fmt: skip
 
 
-def bare(ring: list[tuple[float, float]], chance: float = 0.97) -> dict[str, Any]:
-    return {"ring": ring, "chance": chance}
+def bare(ring: list[tuple[float, float]], chance: float = 0.97, *asks: int) -> dict[str, Any]:
+    return {"ring": ring, "chance": chance, **({"asks": list(asks)} if asks else {})}
 
 
 def repays() -> None:
@@ -191,6 +193,12 @@ def repays() -> None:
           [bare(box(400, 400, 424, 407.8), 1.0), bare(box(520, 400, 527, 407), 1.0),
            bare(box(600, 400, 630, 407.8), 1.0)],
           here={"start": [300.0, 404.0, 0.0], "gate": [690.0, 404.0]})  # fmt: skip
+    open_ = [bare(box(400, 400, 424, 407.8), 0.8, 2), bare(box(520, 300, 544, 307.8), 1.0)]
+    repay("ask_first", "One of two may be closed by an answer: it stays on the way, the time "
+          "without it is told.", open_)  # fmt: skip
+    beside = [(x + 24.0, y) for x, y in box(400, 400, 406, 407.8)]
+    repay("asked_about_in_part", "What is worth it without the patch that an answer may close is.",
+          [bare(box(400, 400, 424, 407.8), 1.0), bare(beside, 0.8, 1)])  # fmt: skip
     wall = [(350.0, 200.0), (356.0, 200.0), (356.0, 420.0), (350.0, 420.0)]
     repay("round_a_wall", "No way of three parts is free: one past a place beside is found.",
           [bare(box(300, 300, 330, 308), 1.0)], keep_outs=[wall],

@@ -62,7 +62,7 @@ describe("patches in driving order", () => {
   const patch = (number: number): Patch => ({ number, area_m2: 100, chance: 1, call: "sure", kind: "corner", lon: 0, lat: 0, width_m: 1, length_m: 1 });
   const group = (label: Label, ...patches: number[]): Group => ({ patches, label, value: 1, cost: 0, net: 1, seconds: 60, left_m2: 0, runs: [{}] });
   const stop = (at: number): Way["stops"][number] => ({ group: at, run: { from_side: "north", length_m: 10, covers: {}, line: [] } });
-  const now: Way = { net: 1, seconds: 60, blocked: false, worth_m2: 1, way: [], blocks: [], groups: [group("leave", 1), group("worth it", 2), group("look first", 3), group("worth it", 4, 5), group("your call", 6)], stops: [stop(3), stop(1), stop(3)] };
+  const now: Way = { net: 1, seconds: 60, blocked: false, worth_m2: 1, way: [], blocks: [], groups: [group("leave", 1), group("worth it", 2), group("look first", 3), group("ask first", 4, 5), group("your call", 6)], stops: [stop(3), stop(1), stop(3)] };
   const worth: Worth = { trip_s: 60, currency: "", examples: [], now, later: null };
 
   it("come as they are driven to, then what is somebody's call, to look at, and to leave", () => {

@@ -66,6 +66,22 @@ def test_taps_and_movement_come_to_the_same_on_both(engine: Path, name: str) -> 
     assert ("phones" in name) or home.questions
 
 
+def test_a_patch_hangs_on_the_same_questions_on_both(engine: Path) -> None:
+    given = day(**DAYS["down and up swapped for a while"])
+    settings = Settings(draws=20)
+    home, _ = find(given.log, given.paddock, [given.rig], settings)
+    [phone] = days.computed(engine, [days.written(given.log, given.paddock, given.rig)], settings)
+    pairs = [
+        (p, other)
+        for p, other in zip(home.patches, phone["patches"], strict=True)
+        if "sure" not in (p.call, other["call"])  # a few draws more or less: not what is asked here
+    ]
+    assert all(list(p.asks) == other["asks"] for p, other in pairs)
+    assert {asks for p, _ in pairs for asks in p.asks} == {1, 2}
+    assert any(not p.asks for p, _ in pairs)
+    assert all(not p.asks for p in home.patches if p.call == "sure")
+
+
 def test_answers_settle_the_same_ground_on_both(engine: Path) -> None:
     given = hard_taps(344, area_ha=9.0, rig="demo", gaps=3)
     asked = same(engine, given, LOGGED).questions

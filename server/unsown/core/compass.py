@@ -14,3 +14,8 @@ POINTS = (
 def toward(heading_rad: float) -> str:
     """The direction of a heading (radians anticlockwise from east), such as ``north-east``."""
     return POINTS[round(heading_rad / (pi / 4)) % 8]
+
+
+def side(heading_rad: float) -> str:
+    """The side that one comes from when driving along a heading, such as ``south-west``."""
+    return toward(heading_rad + pi)

@@ -15,6 +15,7 @@ from unsown.core.between import Part, Seam, in_words, laid_together, tested
 from unsown.core.cover import Strip, ground
 from unsown.core.errors import TrackError
 from unsown.core.fit import elsewhere, spacing
+from unsown.core.hangs import hanging
 from unsown.core.join import one_clock
 from unsown.core.land import driven_lap, land_of, plane_of
 from unsown.core.legs import Leg, legs_of
@@ -113,6 +114,9 @@ def find(
         nearer(states.doubt, picture),
     )
     found = _patches(shapes, sure, states, land.boundary, strips, runs, plane)
+    outfits = {leg.phone: leg.outfit for leg in legs}
+    along = [strip.doubt for strip in strips]
+    found = hanging(found, states.doubt, along, runs, work.questions, t0_ms, outfits)
     tell("done", 1.0)
     tally = _tally(states, again_m2, found, strips, runs, sure, work.hidden_m2)
     rigs_did = shares(strips, runs, legs, rigs, states.net)

@@ -127,7 +127,7 @@ class Beside:
     """What the day's ground does not tell: the name, and what was logged and marked beside it.
 
     ``labels`` are the patches' own from ``worth`` in driving order, ``minutes`` the way through
-    those worth it; None where nothing was weighed.
+    those worth it, without what is to be asked about first; None where nothing was weighed.
     """
 
     paddock: str
@@ -207,17 +207,18 @@ def steps(
 
     Carrying on comes before going back: the way back is worth least while there is ground to sow
     anyway. A bin that does not last one round more (or, where a round is not known, less than half
-    a hectare) is filled first. Where more is in doubt than is known to be bare, asking comes
-    before going back: the list may change with the answer.
+    a hectare) is filled first. Where more is in doubt than is known to be bare, or what one would
+    drive for may be closed by an answer, asking comes before going back: the list may change with
+    it.
     """
     out: list[Step] = []
     if rest:
         out += [Step("fill", product=a.product) for a in beside.aboard if _short(a)][:1]
         area = sum(s.area_m2 for s in rest)
         out.append(Step("carry on", _numbers(rest), area, side=rest[0].place.side))
-    going, looking = _sorted_out(loose, look, beside.labels)
-    ask = [Step("ask", area_m2=doubt_ha * 1e4)] * (questions > 0)
-    first = not rest and doubt_ha * 1e4 > sum(s.area_m2 for s in loose)
+    going, asking, looking = _sorted_out(loose, look, beside.labels)
+    ask = [Step("ask", _numbers(asking), doubt_ha * 1e4)] * (questions > 0 or bool(asking))
+    first = bool(asking) or (not rest and doubt_ha * 1e4 > _area(loose))
     out += ask if first else []
     if going:
         minutes = beside.minutes if beside.labels else None
@@ -232,14 +233,16 @@ def steps(
 
 def _sorted_out(
     loose: Sequence[Spot], look: Sequence[Spot], labels: Mapping[int, str] | None
-) -> tuple[list[Spot], list[Spot]]:
-    """What to go back for and what to look at: by what it is worth, where that is known."""
+) -> tuple[list[Spot], ...]:
+    """What to go back for, to ask about, to look at: by what it is worth, where that is known."""
     if labels is None:
-        return list(loose), list(look)
+        return list(loose), [], list(look)
     told = {s.number: s for s in (*loose, *look)}
     mine = [(label, told[n]) for n, label in labels.items() if n in told]
-    going = [spot for label, spot in mine if label == "worth it"]
-    return going, [spot for label, spot in mine if label == "look first"]
+    return tuple(
+        [spot for label, spot in mine if label == wanted]
+        for wanted in ("worth it", "ask first", "look first")
+    )
 
 
 def _short(aboard: Aboard) -> bool:

@@ -239,8 +239,8 @@ class Way:
 class Patch:
     """One bare patch: where, how large, what kind, how sure.
 
-    ``outline`` is on the paddock's plane; ``place`` a point inside it in longitude/latitude.
-    ``runs`` are the numbers of the runs that bound it.
+    ``outline`` is on the plane; ``place`` a point inside in longitude/latitude; by their numbers
+    ``runs`` bound it and open questions ``asks`` may close it.
     """
 
     number: int
@@ -253,6 +253,7 @@ class Patch:
     call: Call
     place: Point
     runs: tuple[int, ...] = ()
+    asks: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,8 @@
 Value is the crop that a patch would still bear; cost is the ground sown twice on the way, the
 time and the fuel. *worth it* is more than a small sum to the good, *your call* about nothing,
 *leave* less; *look first* where nobody can tell whether the patch is there, but a look is cheap
-beside what it may hold. It knows no slopes, wires or soft ground: those are the driver's to judge.
+beside what it may hold; *ask first* where it repays only if an open answer leaves it bare. It
+knows no slopes, wires or soft ground: those are the driver's to judge.
 """
 
 from __future__ import annotations
@@ -12,18 +13,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-import numpy as np
 import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.aim import Aim, Field, Plan, Reach, plans
+from unsown.core.hangs import may_close
 from unsown.core.order import order
 from unsown.core.price import Prices
 from unsown.core.ways import BLOCKED_M, Legs, Route, costs_of, route
 from unsown.core.words import Patch
 
-Label = Literal["worth it", "your call", "leave", "look first"]
+Label = Literal["worth it", "ask first", "your call", "leave", "look first"]
 
 #: More to the good than this is worth it, money; a chance below this wants a look first.
 _CALL, _CHANCE = 3.0, 0.6
@@ -80,6 +81,7 @@ class Worth:
     ``stops`` are places in ``groups``, in driving order, with the run driven; ``net`` is what all
     of it is worth less what it costs, the road included. Where that does not repay the road there
     are no stops and no group is worth it; ``route``, ``seconds`` and ``net`` tell what it would be.
+    ``sure_s`` is the time without the stops that are to be asked about first.
     """
 
     groups: tuple[Group, ...]
@@ -87,6 +89,7 @@ class Worth:
     route: Route
     seconds: float
     net: float
+    sure_s: float
 
 
 def worth(
@@ -133,7 +136,11 @@ def weighed(
         label: Label = "your call" if net >= -_CALL else "leave"
         groups = [replace(g, label=label) if i in going else g for i, g in enumerate(groups)]
         stops = stops if label == "your call" else ()
-    return Worth(tuple(groups), stops, path, seconds, net)
+    groups = [_asked(g, by) for g in groups]
+    sure = [node for node in nodes if groups[trip.owner[node // 2]].label != "ask first"]
+    legs.looked(sure)
+    sure_s = _seconds(legs.plain.total(sure), len(sure), here) if sure != nodes else seconds
+    return Worth(tuple(groups), stops, path, seconds, net, sure_s)
 
 
 class _Trip:
@@ -311,6 +318,13 @@ def label_of(g: Group, by: Mapping[int, Patch], prices: Prices) -> Label:
     return "your call" if g.net >= -_CALL else "leave"
 
 
+def _asked(g: Group, by: Mapping[int, Patch]) -> Group:
+    """The group, to be asked about first where without what an answer may close it is no go."""
+    part = may_close([by[n] for n in g.patches])
+    hangs = part > 0 and g.label == "worth it" and g.net - part * g.value <= _CALL
+    return replace(g, label="ask first") if hangs else g
+
+
 def _chosen(choices: Sequence[Group], by: Mapping[int, Patch], prices: Prices) -> list[Group]:
     """Greedy cover: the best group first, each patch in one group; the rest each on its own.
 
@@ -342,18 +356,3 @@ def _chosen(choices: Sequence[Group], by: Mapping[int, Patch], prices: Prices) -
 
 def _seconds(way_m: float, runs: int, here: Circumstances) -> float:
     return way_m / here.speed_m_s + 2 * LEVER_S * runs
-
-
-def side(heading_rad: float) -> str:
-    """The side that one comes from when driving along a heading, as a point of the compass."""
-    points = (
-        "west",
-        "south-west",
-        "south",
-        "south-east",
-        "east",
-        "north-east",
-        "north",
-        "north-west",
-    )
-    return points[int(np.round(np.degrees(heading_rad) / 45.0)) % 8]

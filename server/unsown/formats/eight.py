@@ -13,6 +13,8 @@ from unsown.formats.units import Units
 
 BLANK = "____"
 """Stands where something is not known and a pen may fill it in."""
+MAY_BE = "may be sown after all"
+"""What is said of patches that an open answer may close."""
 PRODUCTS = (("seed", "kg"), ("fertiliser", "kg"), ("fuel", "l"))
 """What every rig carries, in the order of the paper's columns for fills."""
 _NAMED = 3
@@ -93,7 +95,8 @@ def todo(step: Step, units: Units) -> str:
     if step.todo == "look":
         return f"look at the furrow at {patches(step.patches)}: can't tell from here"
     if step.todo == "ask":
-        return f"answer what is asked about {units.area(step.area_m2 / 1e4)} of doubt"
+        ask = f"answer what is asked about {units.area(step.area_m2 / 1e4)} of doubt"
+        return f"ask first: {patches(step.patches)} {MAY_BE}; {ask}" if step.patches else ask
     if step.todo == "begin":
         return "begin: no sowing was logged here yet"
     return "nothing is left to go back for that a phone can find"

@@ -136,9 +136,9 @@ def ground(tally: Tally, plane: Plane) -> str:
     """The states of the ground as RFC 7946 text: one Feature a state, and one a bare patch.
 
     ``state`` is ``sown``, ``part``, ``twice``, ``bare`` (a listed patch, with ``number``,
-    ``chance``, ``call``, ``kind``), ``sliver`` (bare ground too narrow to be listed), ``doubt``,
-    ``keep-out`` or ``unreachable``; each has ``area_m2`` (on the ellipsoid). Outer rings run
-    anticlockwise, positions have at most 7 decimals, and what crosses 180° is cut there.
+    ``chance``, ``call``, ``kind``, ``asks``), ``sliver`` (bare ground too narrow to be listed),
+    ``doubt``, ``keep-out`` or ``unreachable``; each has ``area_m2`` (on the ellipsoid). Outer
+    rings run anticlockwise, positions have at most 7 decimals, and what crosses 180° is cut there.
     """
     features = []
     for state in _STATES:
@@ -152,6 +152,7 @@ def ground(tally: Tally, plane: Plane) -> str:
             "call": patch.call,
             "kind": patch.kind,
             "area_m2": round(patch.area_m2, 1),
+            "asks": list(patch.asks),
         }
         features += _feature(patch.outline, plane, about)
     listed = shapely.union_all([patch.outline for patch in tally.patches])

@@ -5,7 +5,7 @@ The way is sentences and a line to look at; nothing here steers, and it says so.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from math import degrees
 from typing import Any
 
@@ -15,18 +15,20 @@ import shapely
 from unsown.core.aim import Aim
 from unsown.core.back import Back
 from unsown.core.balance import lasts
+from unsown.core.compass import side
 from unsown.core.handover import Aboard
 from unsown.core.place import place_of
 from unsown.core.plane import Plane
 from unsown.core.words import Floats, Gate, Tally
-from unsown.core.worth import Group, Worth, side
+from unsown.core.worth import Group, Worth
+from unsown.formats.eight import MAY_BE, patches
 from unsown.formats.place import in_words
 from unsown.formats.units import Units
 
 CAUTION = "The line that slopes, wires and soft ground draw is yours to judge. You decide."
 """Stands beside every list of what to go back for, always."""
 METRIC = Units()
-_LABELS = ("worth it", "your call", "look first", "leave")
+_LABELS = ("worth it", "ask first", "your call", "look first", "leave")
 _FINE_M = 0.25
 
 
@@ -61,14 +63,20 @@ def to_worth(
 
 def _worth(w: Worth, found: Back, tally: Tally, plane: Plane, units: Units) -> dict[str, Any]:
     area = {p.number: p.area_m2 for p in found.patches}
-    going = [g for g in w.groups if g.label == "worth it"]
+    asks = {p.number: p.asks for p in found.patches}
+
+    def over(label: str) -> float:
+        return round(sum(area[n] for g in w.groups if g.label == label for n in g.patches), 1)
+
     return {
         "net": round(w.net, 2),
         "seconds": round(w.seconds),
         "length_m": round(w.route.length_m, 1),
         "blocked": w.route.blocked,
-        "worth_m2": round(sum(area[n] for g in going for n in g.patches), 1),
-        "groups": [_group(g, plane) for g in w.groups],
+        "sure_s": round(w.sure_s),
+        "worth_m2": over("worth it"),
+        "ask_m2": over("ask first"),
+        "groups": [_group(g, asks, plane) for g in w.groups],
         "stops": [{"group": i, "run": _run(run, plane)} for i, run in w.stops],
         "blocks": blocks([i for i, _ in w.stops]),
         "sentences": sentences(w, tally, units),
@@ -110,7 +118,7 @@ def _later(w: Worth, found: Back, tally: Tally, plane: Plane, units: Units) -> d
     return {**said, "label": "worth the trip" if w.net > 0 and w.stops else "leave"}
 
 
-def _group(g: Group, plane: Plane) -> dict[str, Any]:
+def _group(g: Group, asks: Mapping[int, Sequence[int]], plane: Plane) -> dict[str, Any]:
     return {
         "patches": list(g.patches),
         "label": g.label,
@@ -120,6 +128,7 @@ def _group(g: Group, plane: Plane) -> dict[str, Any]:
         "seconds": round(g.seconds),
         "twice_m2": round(g.twice_m2, 1),
         "left_m2": round(g.left_m2, 1),
+        "asks": sorted({number for n in g.patches for number in asks[n]}),
         "runs": [_run(run, plane) for run in g.runs],
     }
 
@@ -156,6 +165,7 @@ def sentences(w: Worth, tally: Tally, units: Units) -> list[str]:
     """The way in words: which patch where, from which side, how far; never steering."""
     net = tally.ground.net
     outlines = {p.number: p.outline for p in tally.patches}
+    asks = {p.number: p.asks for p in tally.patches}
     out = []
     for k, block in enumerate(blocks([index for index, _ in w.stops]), 1):
         runs = [w.stops[at][1] for at in block]
@@ -165,10 +175,26 @@ def sentences(w: Worth, tally: Tally, units: Units) -> list[str]:
         how = f"Enter from the {side(runs[0].heading_rad)}, "
         long = units.distance(sum(run.length_m for run in runs))
         many = "" if len(runs) == 1 else f" in {len(runs)} runs"
-        out.append(f"{k}. {name}: {where}. {how}{long}{many}.")
+        told = _ask_first([w.groups[w.stops[at][0]] for at in block], asks)
+        out.append(f"{k}. {name}: {where}. {how}{long}{many}.{told}")
     if w.stops:
         out.append(f"Then the gate. About {max(round(w.seconds / 60), 1)} min.")
     return out
+
+
+def _ask_first(groups: Sequence[Group], asks: Mapping[int, Sequence[int]]) -> str:
+    """What of a stop is to be asked about before it is driven to, and by which questions."""
+    mine = {n for g in groups if g.label == "ask first" for n in g.patches}
+    if not mine:
+        return ""
+    some = any(g.label != "ask first" for g in groups)
+    about = f" about {patches(sorted(mine))}" if some else ""
+    return f" Ask first{about}: {_questions({q for n in mine for q in asks[n]})}."
+
+
+def _questions(numbers: Collection[int]) -> str:
+    many = "s" if len(numbers) > 1 else ""
+    return f"question{many} {_and(sorted(numbers))}"
 
 
 def which_gate(said: Mapping[str, Any]) -> str:
@@ -213,7 +239,9 @@ def blocks(groups: Sequence[int]) -> list[list[int]]:
     return out
 
 
-def _and(numbers: list[int]) -> str:
+def _and(numbers: Sequence[int]) -> str:
+    if len(numbers) == 1:
+        return str(numbers[0])
     return f"{', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
 
 
@@ -257,7 +285,9 @@ def _summary(now: Mapping[str, Any], money: str, units: Units) -> str:
     if not now["stops"]:
         return "nothing is worth the way."
     minutes = max(round(now["seconds"] / 60), 1)
-    return f"net {money}{now['net']:.0f} for {minutes} min, {units.area(now['worth_m2'] / 1e4)}."
+    sure, ask = (units.area(now[key] / 1e4) for key in ("worth_m2", "ask_m2"))
+    area = sure if not now["ask_m2"] else f"{sure} and ask first {ask}"
+    return f"net {money}{now['net']:.0f} for {minutes} min, {area}."
 
 
 def _numbers(patches: list[int]) -> str:
@@ -269,8 +299,11 @@ def _why(g: Mapping[str, Any], money: str, units: Units) -> str:
     if not g["runs"]:
         size = units.size(g["left_m2"])
         return f"no straight run of this rig reaches its {size}: back in, or leave it"
+    hangs = g["asks"] and g["label"] in ("ask first", "your call")
+    ask = f"; {_questions(g['asks'])}: {MAY_BE}" if hangs else ""
     return (
-        f"worth {money}{g['value']:.0f}, costs {money}{g['cost']:.0f}, {g['seconds'] / 60:.1f} min"
+        f"worth {money}{g['value']:.0f}, costs {money}{g['cost']:.0f}, "
+        f"{g['seconds'] / 60:.1f} min{ask}"
     )
 
 

@@ -67,6 +67,7 @@ def _patch(patch: Patch) -> dict[str, Any]:
         "lat": _number(patch.place.y, 7),
         "width_m": _number(patch.width_m, 2),
         "length_m": _number(patch.length_m, 1),
+        "asks": list(patch.asks),
     }
 
 

@@ -162,6 +162,8 @@ def _todo(step: Step, units: Units) -> str:
     if step.todo == "look":
         return f"look at {_patches(step.patches)}"
     if step.todo == "ask":
+        if step.patches:
+            return f"ask first, {_patches(step.patches)} may be sown"
         return f"answer what is asked about {_area(step.area_m2 / 1e4, units)} of doubt"
     return {"begin": "begin", "leave": "nothing is left that a phone can find"}[step.todo]
 

@@ -14,8 +14,7 @@ from unsown.core.place import place_of
 from unsown.core.words import Patch
 from unsown.formats.place import in_words
 from unsown.formats.units import Units
-from unsown.papers.going import Going
-from unsown.papers.hangs import hanging
+from unsown.papers.going import ASK, Going
 from unsown.papers.rigs import to_look_at
 from unsown.papers.scene import Scene, side_of
 
@@ -77,13 +76,12 @@ def advice(
     if questions:
         # where more is in doubt than is known to be bare, or what would be driven for hangs on it,
         # the list below may change with an answer
-        hangs = [p for p in hanging(scene) if p in listed]
-        driven = going.of("worth it") if going is not None else [p.number for p in listed]
-        first = not rest and (
-            doubt_m2 > sum(p.area_m2 for p in listed) or any(p.number in driven for p in hangs)
-        )
+        hangs = [p for p in listed if p.asks]
+        if going is not None:
+            hangs = [p for p in scene.patches if going.labels.get(p.number) == ASK]
+        first = bool(hangs) or (not rest and doubt_m2 > sum(p.area_m2 for p in listed))
         ask = _ask(questions, tally["doubt_ha"], units, first, hangs)
-        said.insert(0 if first else len(said), ask)
+        said.insert(len(rest[:1]) if first else len(said), ask)
     if not rest and not listed:
         said.append("No bare patch to go back for was found. " + CANNOT[units.acres])
     old = "New entries are still being computed: print again when they are." * (
@@ -135,7 +133,7 @@ def _weighed(going: Going, scene: Scene, units: Units, *, first: bool) -> list[s
     worth, by = going.of("worth it"), {p.number: p for p in scene.patches}
     mine = [by[n] for n in worth if n in by]
     head = "Go back for" if first else "Then go back for"
-    other = [f"{len(going.of(x))} {x}" for x in ("your call", "leave") if going.of(x)]
+    other = [f"{len(going.of(x))} {x}" for x in (ASK, "your call", "leave") if going.of(x)]
     if not mine:
         return [f"No patch is worth going back for ({', '.join(other)})."] if other else []
     many = f"{len(mine)} patches" if len(mine) > 1 else "1 patch"

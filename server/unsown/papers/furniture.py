@@ -13,8 +13,7 @@ from unsown.formats.when import span
 from unsown.papers import STYLE_PATH
 from unsown.papers.advice import left_over
 from unsown.papers.drawing import swatch
-from unsown.papers.going import Going
-from unsown.papers.hangs import ASK, hanging
+from unsown.papers.going import ASK, Going
 from unsown.papers.lines import cut
 from unsown.papers.scene import Scene, side_of
 
@@ -143,8 +142,8 @@ def ends(
     found = listed(scene, going)
     if not found:
         return head.format("") + "<p>no bare patch that a phone can find</p>"
-    labels = dict(going.labels) if going is not None else {}
-    labels |= {p.number: ASK for p in hanging(scene) if p.call != "can't tell"}
+    labels = {p.number: ASK for p in found if p.asks and p.call != "can't tell"}
+    labels = dict(going.labels) if going is not None else labels
     rows = "".join(_end(p, scene, units, labels.get(p.number)) for p in found[:most])
     more = len(found) - most
     left = "more" if going is not None else "smaller"

@@ -6,16 +6,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-#: In a list those worth it come first, in driving order; then these.
-_AFTER = ("your call", "look first", "leave")
+ASK = "ask first"
+"""The label of what an open answer may close."""
+#: In a list those driven to come first, in that order; then these.
+_AFTER = (ASK, "your call", "look first", "leave")
 
 
 @dataclass(frozen=True)
 class Going:
     """What a list needs of the worth: the patches in driving order, and the label of each.
 
-    ``order`` holds every patch that was weighed, those worth it first as they are driven to;
-    ``first`` is the one where the way begins, entered from the side ``from_side``.
+    ``order`` holds every patch that was weighed, those driven to first and in that order;
+    ``first`` is the first one worth it on the way, entered from the side ``from_side``.
+    ``minutes`` and ``net`` are without what is to be asked about first.
     Money is in the farm's currency, ``currency`` may be empty.
     """
 
@@ -64,13 +67,15 @@ def going_of(worth: Mapping[str, Any] | None) -> Going | None:
     driven = [n for s in now["stops"] for n in groups[s["group"]]["patches"]]
     rest = [n for label in _AFTER for n, its in labels.items() if its == label]
     later = worth["later"]
-    start = now["stops"][0]["run"] if now["stops"] else {}
+    sure = [s for s in now["stops"] if groups[s["group"]]["label"] != ASK]
+    start = sure[0]["run"] if sure else {}
+    asked = {s["group"] for s in now["stops"]} - {s["group"] for s in sure}
     return Going(
         order=tuple(dict.fromkeys([*driven, *rest, *labels])),
         labels=labels,
-        minutes=now["seconds"] / 60,
+        minutes=now.get("sure_s", now["seconds"]) / 60,
         worth_m2=now["worth_m2"],
-        net=now["net"],
+        net=now["net"] - sum(groups[index]["net"] for index in asked),
         later=later["label"],
         later_net=later["net"],
         trip_min=worth["trip_s"] / 60,

@@ -21,8 +21,7 @@ from unsown.formats.when import moment, printed, zone
 from unsown.papers.advice import Advice, advice
 from unsown.papers.drawing import map_of
 from unsown.papers.furniture import asked, document, ends, heading, legend
-from unsown.papers.going import going_of
-from unsown.papers.hangs import ASK, hanging
+from unsown.papers.going import ASK, going_of
 from unsown.papers.lines import blank, cut, lines, others, sentences
 from unsown.papers.rigs import shares
 from unsown.papers.scene import Scene, scene_of
@@ -183,7 +182,6 @@ def stops(now: Mapping[str, Any] | None, scene: Scene, units: Units) -> list[tup
     if now is None:
         return []
     by = {p.number: p for p in scene.patches}
-    hangs = {p.number for p in hanging(scene)}
     out = []
     for block in now["blocks"]:
         runs = [now["stops"][at]["run"] for at in block]
@@ -196,10 +194,21 @@ def stops(now: Mapping[str, Any] | None, scene: Scene, units: Units) -> list[tup
             (
                 ", ".join(map(str, numbers)),
                 f"{where}; from the {runs[0]['from_side']}, {long}{many}"
-                + (f"; {ASK}" if hangs.issuperset(numbers) else ""),
+                + _ask_first([now["groups"][now["stops"][at]["group"]] for at in block]),
             )
         )
     return out
+
+
+def _ask_first(groups: Sequence[Mapping[str, Any]]) -> str:
+    """What of a stop is to be asked about first, and which questions those are on the page."""
+    mine = [g for g in groups if g["label"] == ASK]
+    if not mine:
+        return ""
+    some = len(mine) < len(groups)
+    about = f" about {', '.join(str(n) for g in mine for n in g['patches'])}" if some else ""
+    marks = ", ".join(f"?{q}" for q in sorted({q for g in mine for q in g["asks"]}))
+    return f"; {ASK}{about} ({marks})"
 
 
 def _script(work: Mapping[str, Any], units: Units) -> str:

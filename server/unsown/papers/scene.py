@@ -187,6 +187,7 @@ def _patches(ground: Mapping[str, Any] | None, plane: Plane) -> Iterator[Patch]:
             chance=chance,
             call=about.get("call", "likely" if chance >= _CAN_TELL else "can't tell"),
             place=geometry.representative_point(),
+            asks=tuple(about.get("asks") or ()),
         )
 
 

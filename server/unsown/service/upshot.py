@@ -159,7 +159,7 @@ def _handover(
             machine=_machine(mine.log.marks, task, at_ms, rig),
             driver=_driver(mine.log.marks),
             labels=labels,
-            minutes=now.seconds / 60 if now is not None and now.stops else None,
+            minutes=now.sure_s / 60 if now is not None and now.stops else None,
         ),
     )
     return to_json(h)

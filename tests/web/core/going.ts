@@ -3,10 +3,12 @@ import { type Some, fieldOf } from "../../../web/src/core/aim";
 import type { Clip } from "../../../web/src/core/clip";
 import { dubins, posesOf } from "../../../web/src/core/dubins";
 import { type Costs, order, totalOf } from "../../../web/src/core/order";
+import { callOf } from "../../../web/src/core/bare";
+import { hanging, mayClose } from "../../../web/src/core/hangs";
 import { bareHa } from "../../../web/src/core/price";
 import { polygonArea } from "../../../web/src/core/rings";
 import { worth } from "../../../web/src/core/worth";
-import type { Polygon, Ring } from "../../../web/src/core/words";
+import type { Patch, Polygon, Ring } from "../../../web/src/core/words";
 
 // oxlint-disable-next-line typescript/no-explicit-any
 type Json = any;
@@ -36,11 +38,27 @@ export function ordering(given: Json, want: Json, tolerance: Json): void {
   if (want.nodes !== undefined) expect(nodes).toEqual(want.nodes);
 }
 
+export function asking(given: Json, want: Json): void {
+  const rings = (all: number[][][]): Ring[] => all.map(ring);
+  const patches = given.patches.map((said: Json, k: number): Patch => {
+    const outline: Polygon = [ring(said.ring)];
+    const made: Pick<Patch, "number" | "outline" | "area_m2" | "chance" | "call"> = { number: k + 1, outline, area_m2: polygonArea(outline), chance: said.chance, call: callOf(said.chance) };
+    return made as Patch;
+  });
+  const runs = given.runs.map(({ on_s, off_s, outfit }: Json) => ({ on_s, off_s, outfit }));
+  const questions = given.questions.map(({ from_ms, to_ms, phone }: Json, k: number) => ({ number: k + 1, from_ms, to_ms, ...(phone === "" ? {} : { phones: [phone] }) }));
+  const legs = Object.keys(given.outfits).map((phone) => ({ phone, outfit: given.outfits[phone] as number }));
+  const strips = given.runs.map(({ doubt }: Json) => ({ doubt: rings(doubt) }));
+  const found = hanging(patches, rings(given.doubt).map((one): Polygon => [one]), strips, runs, questions, given.t0_ms, legs);
+  expect(found.map(({ asks }) => asks)).toEqual(want.asks);
+  close(mayClose(found), want.may_close, 1e-9);
+}
+
 export function repaying(given: Json, want: Json, tolerance: Json, clip: Clip): void {
   const r = given.reach;
   const patches = given.patches.map((said: Json, k: number): Some => {
     const outline: Polygon = [ring(said.ring)];
-    return { number: k + 1, outline, area_m2: polygonArea(outline), chance: said.chance };
+    return { number: k + 1, outline, area_m2: polygonArea(outline), chance: said.chance, asks: said.asks };
   }) as Some[];
   const bare = clip.polygons(clip.union(patches.map(({ outline }) => outline[0] ?? ring([]))));
   const outs = given.keep_outs.map((points: number[][]): Polygon => [ring(points)]);
@@ -62,5 +80,6 @@ export function repaying(given: Json, want: Json, tolerance: Json, clip: Clip): 
   close(w.route.length_m, want.length_m, tolerance.part);
   expect(w.route.blocked).toBe(want.blocked);
   close(w.seconds, want.seconds, tolerance.part);
+  close(w.sure_s, want.sure_s ?? want.seconds, tolerance.part);
   close(w.net, want.net, tolerance.part, tolerance.money);
 }

@@ -29,7 +29,7 @@ import { bar, tow } from "../../../web/src/core/tow";
 import { trail } from "../../../web/src/core/trail";
 import type { Ground, Ring } from "../../../web/src/core/words";
 import { wasting } from "./again";
-import { ordering, repaying, turning } from "./going";
+import { asking, ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
 import { handing, speaking, stepping } from "./saying";
 import { planning } from "./planning";
@@ -293,6 +293,7 @@ const STAGES: Record<string, Stage> = {
   ledger: stocking,
   handover: handing,
   steps: stepping,
+  hangs: asking,
   spoken: speaking,
 };
 

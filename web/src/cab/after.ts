@@ -16,7 +16,7 @@ import { areaOf } from "../core/rings";
 import { spent } from "../core/spent";
 import type { Gate, Log, Mark, Patch, Rig, Tally } from "../core/words";
 import { waste } from "../core/waste";
-import { side, type Worth } from "../core/worth";
+import { type Group, side, type Worth } from "../core/worth";
 import { finishOf, type Finish } from "./finish";
 import { areasOf } from "./areas";
 import { inOrder } from "./nearest";
@@ -162,14 +162,16 @@ function goingOf({ now, later }: Back, bins: readonly Bin[], width_m: number, ga
   return {
     groups: now.groups.map(({ patches, label, value, cost, seconds, left_m2, runs }) => ({ patches: named(patches), label, value, cost, seconds, left_m2, runs: runs.length })),
     stops: blocks(now.stops.map(({ group }) => group)).map((block) => {
-      const runs = block.map((at) => now.stops[at] as Stop).map(({ run }) => run);
+      const stops = block.map((at) => now.stops[at] as Stop);
+      const runs = stops.map(({ run }) => run);
       const covered = new Set(runs.reduce<number[]>((all, { covers }) => all.concat(Array.from(covers.keys())), []));
       const [first] = runs as [Aim];
-      return { patches: named(covered), from: side(first.heading_rad), length_m: runs.reduce((sum, run) => sum + run.length_m, 0), runs: runs.length };
+      return { patches: named(covered), from: side(first.heading_rad), length_m: runs.reduce((sum, run) => sum + run.length_m, 0), runs: runs.length, ask: named(new Set(stops.reduce<number[]>((all, { group }) => all.concat(askedOf(now.groups[group])), []))) };
     }),
     way: flat,
     tool_down: Uint8Array.from(down),
     seconds: now.seconds,
+    sure_s: now.sure_s,
     gate_set,
     net: now.net,
     blocked: now.route.blocked,
@@ -177,6 +179,8 @@ function goingOf({ now, later }: Back, bins: readonly Bin[], width_m: number, ga
     lasting: now.stops.length === 0 ? [] : bins.reduce<Going["lasting"]>((all, bin) => all.concat(lastingOf(bin, now, width_m)), []),
   };
 }
+
+const askedOf = (group: Group | undefined): readonly number[] => (group?.label === "ask first" ? group.patches : []);
 
 /** Whether a product lasts for the way; fuel is no question of so few runs. */
 function lastingOf({ product, left }: Bin, { stops }: Worth, width_m: number): Going["lasting"] {
@@ -223,6 +227,6 @@ function besideOf(every: readonly Mark[], own: readonly Mark[], paddock: string,
     machine: [rig?.name ?? "", ...today.filter((mark) => what(mark) === "strain" && own.indexOf(mark) >= 0).map(() => "strain")].filter((part) => part !== ""),
     driver: last === null ? "" : String(last.says["driver"]),
     labels: going === null ? null : labels,
-    minutes: going === null || going.stops.length === 0 ? null : going.seconds / 60,
+    minutes: going === null || going.stops.length === 0 ? null : going.sure_s / 60,
   };
 }

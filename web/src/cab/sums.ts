@@ -9,7 +9,7 @@ import type { Place } from "../core/place";
 import type { Prices } from "../core/price";
 import type { Waste } from "../core/waste";
 import type { Area, Flags, Floats, KeepOut, Mark, Patch, Question, Run, Settings, Tally } from "../core/words";
-import type { Group, side } from "../core/worth";
+import type { Group } from "../core/worth";
 import type { Entry } from "../keep/entry";
 import type { Finish } from "./finish";
 
@@ -54,10 +54,13 @@ export type First = Glance;
  */
 export interface Going {
   readonly groups: readonly (Pick<Group, "patches" | "label" | "value" | "cost" | "seconds" | "left_m2"> & { readonly runs: number })[];
-  readonly stops: readonly { readonly patches: readonly number[]; readonly from: ReturnType<typeof side>; readonly length_m: number; readonly runs: number }[];
+  /** Of each stop: what lies on it, and what of that is to be asked about first. */
+  readonly stops: readonly { readonly patches: readonly number[]; readonly ask: readonly number[]; readonly from: string; readonly length_m: number; readonly runs: number }[];
   readonly way: Floats;
   readonly tool_down: Flags;
   readonly seconds: number;
+  /** The time without what is to be asked about first. */
+  readonly sure_s: number;
   readonly net: number;
   readonly blocked: boolean;
   /** Whether the way ends at a gate of the paddock; else where the rig came in. */

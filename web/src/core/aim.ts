@@ -47,7 +47,7 @@ const LEFT = 0.05;
 const ASIDE_M = 1.5;
 
 /** What of a patch matters here. */
-export type Some = Pick<Patch, "number" | "outline" | "area_m2" | "chance">;
+export type Some = Pick<Patch, "number" | "outline" | "area_m2" | "chance" | "asks">;
 
 /**
  * What of a rig matters on the way, m: `ahead_m` from the tool's middle forward to the tractor's rear axle,

@@ -15,6 +15,7 @@ import { Chance } from "./chance";
 import type { Clip } from "./clip";
 import { type Strip, ground, visitedAgain } from "./cover";
 import { UnsownError } from "./errors";
+import { hanging } from "./hangs";
 import { oneClock } from "./join";
 import { type Land, drivenLap, landOf, planeOf } from "./land";
 import type { Lap } from "./lap";
@@ -135,7 +136,7 @@ export function* finding(
   }
   const sure = count.value;
   const around = new Surroundings(clip, clip.polygons(land.boundary), states.keep_out, strips);
-  const found = patchesOf(shapes, sure, around, strips, runs, plane);
+  const found = hanging(patchesOf(shapes, sure, around, strips, runs, plane), states.doubt, strips, runs, work.questions, t0_ms, legs);
   const ways = waysOf(picture, legs, runs);
   const sides = seams.map((seam) => seam.told);
   const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks };

@@ -125,8 +125,8 @@ const over = (spots: readonly Spot[]): number => spots.reduce((sum, { area_m2 })
 /**
  * What to do, in order; the first is the next decision. Carrying on comes before going back: the way back is
  * worth least while there is ground to sow anyway. A bin that does not last one round more (or, where a round
- * is not known, less than half a hectare) is filled first. Where more is in doubt than is known to be bare,
- * asking comes before going back: the list may change with the answer.
+ * is not known, less than half a hectare) is filled first. Where more is in doubt than is known to be bare, or what
+ * one would drive for may be closed by an answer, asking comes before going back: the list may change with it.
  */
 export function steps(rest: readonly Spot[], loose: readonly Spot[], look: readonly Spot[], beside: Pick<Beside, "aboard" | "labels" | "minutes">, questions: number, doubt_ha: number): Step[] {
   const out: Step[] = [];
@@ -141,9 +141,9 @@ export function steps(rest: readonly Spot[], loose: readonly Spot[], look: reado
   const told = new Map([...loose, ...look].map((spot) => [spot.number, spot] as const));
   const labelled = (wanted: string): Spot[] =>
     Array.from(labels ?? [], ([number, label]) => (label === wanted ? told.get(number) : undefined)).filter((spot): spot is Spot => spot !== undefined);
-  const [going, looking] = labels === null ? [loose, look] : [labelled("worth it"), labelled("look first")];
-  const ask = questions > 0 ? [stepOf("ask", { area_m2: doubt_ha * 1e4 })] : [];
-  const first = rest.length === 0 && doubt_ha * 1e4 > over(loose);
+  const [going, asking, looking] = labels === null ? [loose, [], look] : ["worth it", "ask first", "look first"].map(labelled);
+  const ask = questions + asking.length > 0 ? [stepOf("ask", { patches: asking.map(({ number }) => number), area_m2: doubt_ha * 1e4 })] : [];
+  const first = asking.length > 0 || (rest.length === 0 && doubt_ha * 1e4 > over(loose));
   if (first) out.push(...ask);
   if (going.length > 0) out.push(about("go back", going, labels !== null && labels.size > 0 ? beside.minutes : null));
   if (looking.length > 0) out.push(about("look", looking));

@@ -201,7 +201,7 @@ export interface Way {
 
 /**
  * One bare patch: where, how large, what kind, how sure. `outline` is on the paddock's plane;
- * `lon_deg`, `lat_deg` a point inside it. `runs` are the numbers of the runs that bound it.
+ * `lon_deg`, `lat_deg` a point inside it. By number, `runs` bound it and open questions `asks` may close it.
  */
 export interface Patch {
   readonly number: number;
@@ -215,6 +215,7 @@ export interface Patch {
   readonly lon_deg: number;
   readonly lat_deg: number;
   readonly runs: readonly number[];
+  readonly asks?: readonly number[];
 }
 
 /**

@@ -2,19 +2,21 @@
 //
 // Value is the crop that a patch would still bear; cost is the ground sown twice on the way, the time and the
 // fuel. *worth it* is more than a small sum to the good, *your call* about nothing, *leave* less; *look first*
-// where nobody can tell whether the patch is there, but a look is cheap beside what it may hold. It knows no
-// slopes, wires or soft ground: those are the driver's to judge.
+// where nobody can tell whether the patch is there, but a look is cheap beside what it may hold; *ask first* where
+// it repays only if an open answer leaves it bare. It knows no slopes, wires or soft ground: those are the
+// driver's to judge.
 import { type Aim, type Field, type Plan, type Reach, type Some, plans } from "./aim";
 import type { Clip } from "./clip";
-import { halfToEven, modulo } from "./columns";
 import type { Pose } from "./dubins";
+import { toward } from "./handover";
+import { mayClose } from "./hangs";
 import { costsAmong, order, totalOf, withOne } from "./order";
 import { type Prices, bareHa, seedAndFertiliser } from "./price";
 import { Room } from "./room";
 import { BLOCKED_M, type Legs, type Route, blockedOf, costsOf, looked, route } from "./ways";
 import type { Ring } from "./words";
 
-export type Label = "worth it" | "your call" | "leave" | "look first";
+export type Label = "worth it" | "ask first" | "your call" | "leave" | "look first";
 
 /** More to the good than this is worth it, money; a chance below this wants a look first. */
 const CALL = 3;
@@ -57,7 +59,7 @@ export interface Group {
  * What to go back for: groups with their labels, and the way through those worth it. `stops` are places in
  * `groups`, in driving order, with the run driven; `net` is what all of it is worth less what it costs, the
  * road included. Where that does not repay the road there are no stops and no group is worth it; `route`,
- * `seconds` and `net` tell what it would be.
+ * `seconds` and `net` tell what it would be. `sure_s` is the time without the stops to be asked about first.
  */
 export interface Worth {
   readonly groups: readonly Group[];
@@ -65,6 +67,7 @@ export interface Worth {
   readonly route: Route;
   readonly seconds: number;
   readonly net: number;
+  readonly sure_s: number;
 }
 
 type By = ReadonlyMap<number, Some>;
@@ -119,7 +122,15 @@ export function weighed(patches: readonly Some[], tried: readonly Plan[], field:
     going.forEach((i) => (groups[i] = { ...groups[i], label }));
     if (label === "leave") stops = [];
   }
-  return { groups, stops, route: path, seconds: secondsOf(path.length_m, nodes.length, here), net };
+  const seconds = secondsOf(path.length_m, nodes.length, here);
+  groups.forEach((g, i) => {
+    const part = worthIt(i) ? mayClose(g.patches.map((number) => by.get(number) as Some)) : 0;
+    if (part > 0 && netOf(g) - part * g.value <= CALL) groups[i] = { ...g, label: "ask first" };
+  });
+  const sure = nodes.filter((node) => groups[owner[node >> 1]].label !== "ask first");
+  looked(legs, sure);
+  const sure_s = sure.length < nodes.length ? secondsOf(totalOf(legs.plain, sure), sure.length, here) : seconds;
+  return { groups, stops, route: path, seconds, net, sure_s };
 }
 
 const secondsOf = (way_m: number, runs: number, here: Circumstances): number => way_m / here.speed_m_s + 2 * LEVER_S * runs;
@@ -269,5 +280,4 @@ function chosen(choices: readonly Group[], by: By, prices: Prices): Group[] {
 }
 
 /** The side that one comes from when driving along a heading. */
-export const side = (heading_rad: number): (typeof SIDES)[number] => SIDES[modulo(halfToEven((heading_rad * 180) / Math.PI / 45), 8)];
-const SIDES = ["west", "south-west", "south", "south-east", "east", "north-east", "north", "north-west"] as const;
+export const side = (heading_rad: number): string => toward(heading_rad + Math.PI);

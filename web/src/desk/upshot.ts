@@ -1,7 +1,7 @@
 // What a computed work comes to beside its ground: what the service tells of worth, waste, bins, handover.
 import type { LonLat } from "./nouns";
 
-export type Label = "worth it" | "your call" | "leave" | "look first";
+export type Label = "worth it" | "ask first" | "your call" | "leave" | "look first";
 export interface Cost {
   ha: number;
   seed_kg: number;
@@ -36,6 +36,8 @@ export interface Group {
   net: number;
   seconds: number;
   left_m2: number;
+  /** Numbers of the questions that its patches hang on; works kept from before it was told have none. */
+  asks?: number[];
   runs: unknown[];
 }
 export interface Stop {
@@ -47,6 +49,8 @@ export interface Way {
   seconds: number;
   blocked: boolean;
   worth_m2: number;
+  /** What of the way is to be asked about first. */
+  ask_m2?: number;
   groups: Group[];
   stops: Stop[];
   /** Places in `stops` that are told as one. */

@@ -7,6 +7,8 @@ import { type AreaUnit, area, distance, rough, size, pace as metres } from "../.
 const BLANK = "____";
 /** What every rig carries, in the order of the paper's columns for fills. */
 const PRODUCTS = [["seed", "kg"], ["fertiliser", "kg"], ["fuel", "L"]] as const;
+/** Of patches that an open answer may close. */
+export const MAY_BE = "may be sown after all";
 const NAMED = 3;
 const HAZARDS = 5;
 const NOTES = 3;
@@ -71,7 +73,7 @@ function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: 
     case "look":
       return `look at the furrow at ${named(patches)}: can't tell from here`;
     case "ask":
-      return `answer what is asked about ${area(area_m2 / 1e4, unit)} of doubt`;
+      return `${patches.length === 0 ? "" : `ask first: ${named(patches)} ${MAY_BE}; `}answer what is asked about ${area(area_m2 / 1e4, unit)} of doubt`;
     case "begin":
       return "begin: no sowing was logged here yet";
     default:

@@ -127,7 +127,7 @@ function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: 
     case "look":
       return `look at ${named(patches)}`;
     case "ask":
-      return `answer what is asked about ${land(area_m2 / 1e4, unit)} of doubt`;
+      return patches.length > 0 ? `ask first, ${named(patches)} may be sown` : `answer what is asked about ${land(area_m2 / 1e4, unit)} of doubt`;
     case "begin":
       return "begin";
     default:

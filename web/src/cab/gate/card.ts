@@ -1,12 +1,14 @@
 // A patch's card: its number, where it lies, how large, how sure, and what to do about it.
-import { h, s, type Child } from "../dom";
-import { distance, size } from "../say";
+import { button, h, s, type Child } from "../dom";
+import { go, has } from "../route";
+import { distance, minute, size } from "../say";
 import { cab } from "../state";
+import { words } from "../stand/questions";
 import type { Found, Sums } from "../sums";
 import { t } from "../words";
 import type { Spot } from "./plates";
 import type { Decision } from "./decided";
-import { approach, worthLines } from "./worthy";
+import { approach, groupOf, worthLines } from "./worthy";
 
 const DOTS = { sure: 3, likely: 2, "can't tell": 1 } as const;
 const CHOICES: readonly Decision[] = ["go", "leave", "sown", "bare"];
@@ -21,10 +23,20 @@ export function dots(call: Found["call"]): SVGElement {
   );
 }
 
+/** What the patch hangs on, where an answer may close it; the answer leads where it decides whether one goes. */
+function askLines({ asks = [] }: Found, { questions }: Sums, leads: boolean): Child[] {
+  const open = questions.filter(({ number }) => asks.indexOf(number) >= 0);
+  return [
+    asks.length === 0 ? null : h("p", { class: "asks" }, t.worth.asks(open.map((question) => `${t.stand.questions.when(minute(question.from_ms), minute(question.to_ms))} ${words(question)}`))),
+    leads && open.length > 0 && has("standing") ? button(t.gate.toAsked, () => go("standing"), {}, "first") : null,
+  ];
+}
+
 /** The card; `act` hears what was decided. `was` is what was decided before. */
 export function card({ number, patch }: Spot, sums: Sums, was: Decision | null, act: (decision: Decision) => void): HTMLElement {
+  const ask = groupOf(patch, sums)?.label === "ask first";
   const choice = (decision: Decision): HTMLElement => {
-    const made = h("button", { type: "button", class: decision === "go" ? "button first" : "button", "data-decision": decision, "aria-pressed": was === decision ? "true" : "false" }, t.gate.answers[decision]);
+    const made = h("button", { type: "button", class: decision === "go" && !ask ? "button first" : "button", "data-decision": decision, "aria-pressed": was === decision ? "true" : "false" }, t.gate.answers[decision]);
     made.addEventListener("click", () => act(decision));
     return made;
   };
@@ -38,6 +50,7 @@ export function card({ number, patch }: Spot, sums: Sums, was: Decision | null, 
     ...worthLines(patch, sums),
     enter === "" ? null : h("p", { class: "enter" }, enter),
     patch.call === "can't tell" ? h("p", {}, t.gate.look) : null,
+    ...askLines(patch, sums, ask),
     was === null ? null : h("p", { class: "was" }, t.gate.answered[was]),
     cab.get().part !== "keeper" ? null : h("div", { class: "pairs" }, CHOICES.map((decision): Child => choice(decision))),
   );

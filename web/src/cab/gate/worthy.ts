@@ -1,4 +1,5 @@
 // What going back is worth, on the gate check: a card's lines, the way in sentences, the line at the foot.
+import type { Label } from "../../core/worth";
 import { button, h, type Child } from "../dom";
 import { costs, money } from "../prices";
 import { go } from "../route";
@@ -45,7 +46,7 @@ export function wayLines({ going, patches }: Sums): Child[] {
   };
   return [
     h("h2", {}, t.worth.way),
-    h("div", { class: "way", id: "way" }, going.stops.map(({ patches: some, from, length_m, runs }, i) => h("p", {}, t.worth.stop(i + 1, some, where(some[0]), t.worth.enter(from, distance(length_m), runs)))), h("p", {}, t.worth.gate(going.seconds)), going.gate_set ? null : h("p", {}, t.worth.noGate)),
+    h("div", { class: "way", id: "way" }, going.stops.map(({ patches: some, from, length_m, runs, ask }, i) => h("p", {}, t.worth.stop(i + 1, some, where(some[0]), t.worth.enter(from, distance(length_m), runs), ask))), h("p", {}, t.worth.gate(going.seconds)), going.gate_set ? null : h("p", {}, t.worth.noGate)),
     ...going.lasting.map(({ product, word, metered_ha, ha, stop, before_end_m }) => h("p", { "data-lasts": word }, t.worth.lasts(product, word, area(metered_ha), area(ha), distance(before_end_m), stop))),
     going.blocked ? h("p", { class: "said" }, t.worth.blocked) : null,
   ];
@@ -55,10 +56,13 @@ export function wayLines({ going, patches }: Sums): Child[] {
 export function foot({ going, tally, patches }: Sums): Child[] {
   if (going === null) return [];
   const { trip_min, examples } = costs();
-  const going_m2 = going.groups.filter(({ label }) => label === "worth it").reduce((sum, { patches: some }) => patches.reduce((m2, { number, area_m2 }) => m2 + (some.indexOf(number) >= 0 ? area_m2 : 0), sum), 0);
+  const over = (wanted: Label): string => {
+    const m2 = patches.reduce((sum, patch) => sum + (groupOf(patch, { going })?.label === wanted ? patch.area_m2 : 0), 0);
+    return m2 > 0 ? area(m2 / 1e4) : "";
+  };
   const bare = area(tally.bare_ha);
   return [
-    h("p", { class: "large", id: "foot" }, going.stops.length === 0 ? t.worth.nothing(bare) : t.worth.foot(bare, area(going_m2 / 1e4), going.seconds)),
+    h("p", { class: "large", id: "foot" }, going.stops.length === 0 ? t.worth.nothing(bare) : t.worth.foot(bare, over("worth it"), over("ask first"), going.seconds)),
     h("p", {}, going.later === null ? t.worth.never(trip_min) : t.worth.later(money(going.later), trip_min)),
     examples.length === 0 ? null : h("p", { id: "examples" }, t.worth.examples),
     examples.length === 0 || cab.get().part !== "keeper" ? null : button(t.worth.prices.title, () => go("prices")),

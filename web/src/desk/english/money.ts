@@ -2,6 +2,9 @@
 // Words are those of docs/reference/glossary.md.
 import { many, upper, type Land } from "./count";
 
+/** So many, and how large they are. */
+type Counted = readonly [number, string];
+
 /** The texts, with the farm's own word `P` for a piece of its land. */
 export function money(P: Land) {
   return {
@@ -24,7 +27,8 @@ export function money(P: Land) {
     },
     worth: {
       title: "Going back",
-      sum: (net: string, minutes: string, area: string, patches: number) => `${many(patches, "patch is", "patches are")} worth it: ${area}, about ${minutes}, net ${net}.`,
+      sum: (net: string, minutes: string, [worth, area]: Counted, [asks, asked]: Counted) =>
+        `${upper([worth > 0 && `${many(worth, "patch is", "patches are")} worth it: ${area}`, asks > 0 && `ask first about ${many(asks, "patch", "patches")}: ${asked}`].filter(Boolean).join("; "))}, about ${minutes}, net ${net}.`,
       nothing: "Nothing is worth the way now.",
       later: (net: string, trip: string) => `From outside later: ${net} left after ${trip} of road and folding. Worth the trip.`,
       laterNot: (trip: string) => `From outside later, with ${trip} of road and folding: not worth the trip.`,
@@ -36,7 +40,9 @@ export function money(P: Land) {
       gate: (minutes: string, name: string | null) => `Then the gate${name ? `, ${name}` : ""}. About ${minutes}.${name === null ? " No gate is set: where the rig first came in is taken." : ""}`,
       lasts: (product: string, tight: boolean, takes: string, there: string) => `${upper(product)} is enough${tight ? ", but tight" : ""}: the way takes ${takes} of ${there}.`,
       dry: (product: string, far: string, stop: number | null, takes: string, there: string) => `${upper(product)} runs dry about ${far} before the end of a run${stop === null ? "" : ` of stop ${stop}`}: the way takes ${takes} of ${there}.`,
-      label: { "worth it": "Worth it", "your call": "Your call", leave: "Leave", "look first": "Look first" },
+      ask: (patches: string) => ` Ask first${patches && ` about ${patches.toLowerCase()}`}.`,
+      asks: (spans: readonly (readonly [string, string])[]) => `may be sown after all: answer what is asked about ${spans.map(([from, to]) => `${from} to ${to}`).join(" and ")}`,
+      label: { "worth it": "Worth it", "ask first": "Ask first", "your call": "Your call", leave: "Leave", "look first": "Look first" },
       net: (net: string, minutes: string) => `net ${net}, ${minutes}`,
       look: "a look costs a minute",
       unreached: (size: string) => `no straight run of this rig reaches its ${size}: back in, or leave it`,

@@ -142,7 +142,7 @@ export function sheetPage({ id = "" }: Params): Page {
     map?.show(shown);
   }
   const drawPatches = ({ work, thing, lit, allPatches }: Readonly<Sheet>): void =>
-    put(slots.patches, work?.tally ? patchList(work.tally.patches, boundsOf(thing?.geojson ?? null), work.worth, lit, allPatches, { light: (n, move) => light(n, null, move), all: () => store.set({ allPatches: true }) }) : null);
+    put(slots.patches, work?.tally ? patchList(work.tally.patches, boundsOf(thing?.geojson ?? null), work.worth, work.tally.questions, lit, allPatches, { light: (n, move) => light(n, null, move), all: () => store.set({ allPatches: true }) }) : null);
   function begin(): void {
     map = sheetMap(mapBox, (number) => {
       light(number, null, false);

@@ -1,6 +1,6 @@
 // The loose ends as a list: each lights up on the map, and lights up here when met on the map.
 import { button, h, on, spoken, type Child } from "../dom";
-import type { Patch } from "../nouns";
+import type { Patch, Question } from "../nouns";
 import * as say from "../say";
 import type { Worth } from "../upshot";
 import { t } from "../words";
@@ -15,7 +15,7 @@ export interface PatchActs {
   all(): void;
 }
 
-export function patchList(found: readonly Patch[], bounds: Bounds, worth: Worth | null | undefined, lit: number | null, whole: boolean, acts: PatchActs): Child[] {
+export function patchList(found: readonly Patch[], bounds: Bounds, worth: Worth | null | undefined, questions: readonly Question[], lit: number | null, whole: boolean, acts: PatchActs): Child[] {
   if (!found.length) return [h("h2", {}, t.patches.title(0)), h("p", {}, t.patches.none)];
   const patches = inDrivingOrder(found, worth);
   const place = patches.findIndex((p) => p.number === lit);
@@ -25,12 +25,12 @@ export function patchList(found: readonly Patch[], bounds: Bounds, worth: Worth 
     ...worthSum(worth, found, bounds),
     h("p", { class: "caution-line" }, worth?.now ? t.worth.caution : t.caution.patches),
     worth?.now && h("p", { class: "under" }, t.worth.weighed),
-    h("ol", { class: "patches" }, shown.map((patch) => row(patch, bounds, worth, patch.number === lit, acts))),
+    h("ol", { class: "patches" }, shown.map((patch) => row(patch, bounds, worth, questions, patch.number === lit, acts))),
     shown.length < patches.length && h("p", {}, button(t.patches.all(patches.length), acts.all, { id: "patches-all" })),
   ];
 }
 
-function row(patch: Patch, bounds: Bounds, worth: Worth | null | undefined, lit: boolean, acts: PatchActs): HTMLElement {
+function row(patch: Patch, bounds: Bounds, worth: Worth | null | undefined, questions: readonly Question[], lit: boolean, acts: PatchActs): HTMLElement {
   const made = h(
     "button",
     { type: "button", class: "patch", id: `patch-${patch.number}`, "aria-pressed": String(lit) },
@@ -40,7 +40,7 @@ function row(patch: Patch, bounds: Bounds, worth: Worth | null | undefined, lit:
       { class: "patch-words" },
       h("span", { class: "patch-size" }, say.size(patch.area_m2), " ", t.patches.kind(patch.kind), spoken(", ")),
       h("span", {}, t.patches.place(placeOf(patch.lon, patch.lat, bounds), say.distance), spoken(", ")),
-      worthLine(patch.number, worth),
+      worthLine(patch.number, worth, questions),
     ),
     h("span", { class: "call" }, h("span", { class: "dots", "aria-hidden": "true" }, "●".repeat(dots[patch.call]) + "○".repeat(3 - dots[patch.call])), h("span", {}, t.patches.call(patch.call))),
   );
