@@ -41,6 +41,13 @@ describe("a clock set while the log was written", () => {
     }
   });
 
+  it("is told with when and by how much; a clock that nobody set is not", () => {
+    const [reset, ...more] = read(entries((k) => (k >= 500 ? -3600 : 0), 2)).resets ?? [];
+    expect(more).toEqual([]);
+    expect([reset?.t_ms, Math.round(reset?.set_s ?? 0)]).toEqual([START_MS + 499_000, -3600]);
+    expect(read(entries(() => 0, 2)).resets ?? []).toEqual([]);
+  });
+
   it("ahead and back again is put back for that while", () => {
     const log = read(entries((k) => (k >= 300 && k < 700 ? 3600 : 0), 2));
     expect(seconds(log)).toEqual(TRUE);

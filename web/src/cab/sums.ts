@@ -8,7 +8,7 @@ import type { Row } from "../core/ledger";
 import type { Place } from "../core/place";
 import type { Prices } from "../core/price";
 import type { Waste } from "../core/waste";
-import type { Area, Flags, Floats, KeepOut, Mark, Patch, Question, Run, Settings, Tally } from "../core/words";
+import type { Area, Flags, Floats, KeepOut, Mark, Patch, Question, Reset, Run, Settings, Tally } from "../core/words";
 import type { Group } from "../core/worth";
 import type { Entry } from "../keep/entry";
 import type { Finish } from "./finish";
@@ -126,6 +126,8 @@ export interface Sums {
   /** When the newest entry it counts was made, UTC ms. */
   readonly until_ms: number;
   readonly took_ms: number;
+  /** Clocks that were set in the day before that. */
+  readonly resets: readonly Reset[];
   /** No change of the lever was logged: runs are guessed from the movement. */
   readonly guessed: boolean;
   /** Keep-outs that were marked while driving, and what was said of patches: the page need not read the log for them. */

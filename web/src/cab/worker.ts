@@ -21,7 +21,7 @@ import type { Failure, Job, Said, Sums } from "./sums";
 const SHELF = "unsown";
 /** Ground is drawn as fine as this, a part of a pixel on any map of a paddock, m. */
 const DRAWN_M = 0.3;
-/** A first lap is looked for in the day that ends with the newest position, ms. */
+/** A first lap, and a clock that was set, are looked for in the day that ends with the newest entry, ms. */
 const LAP_MS = 20 * 3_600_000;
 // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker's has none
 const say = (said: Said): void => self.postMessage(said);
@@ -129,6 +129,7 @@ function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], sha
     runs,
     here,
     until_ms: until(log),
+    resets: (log.resets ?? []).filter(({ t_ms }) => t_ms > until(log) - LAP_MS),
     guessed: false,
     alone: false,
     share,

@@ -1,7 +1,7 @@
 // A clock that was set while a log was being written: what came later put on the clock before, as at home
 // (server/unsown/core/clock.py), where the phone's own word on how far it was set counts too.
 import { diff, firstNotBelow, hypot, median, order, rowsOf, taken, where } from "./columns";
-import type { Floats, Log, Mark } from "./words";
+import type { Floats, Log, Mark, Reset } from "./words";
 
 /** A clock is set by more than this back, or forward and back again, and twice the same within this, s. */
 const [BACK_S, FORWARD_S, SAME_S] = [3, 10, 3];
@@ -26,6 +26,7 @@ export function steady(log: Log, numbers: Floats): Log {
   const { fixes } = log;
   const t_ms = fixes.t_ms.slice();
   let { marks } = log;
+  const resets: Reset[] = [];
   fixes.phones.forEach((phone, i) => {
     const mine = where(fixes.phone.map((p) => Number(p === i)));
     const rows = order(taken(numbers, mine)).map((k) => mine[k]);
@@ -34,10 +35,11 @@ export function steady(log: Log, numbers: Floats): Log {
     const add = new Float64Array(rows.length);
     for (const { first, add_s } of parts) add.fill(Math.round(add_s * 1000), first);
     const [was, own] = [taken(t_ms, rows), taken(numbers, rows)];
+    parts.slice(1).forEach(({ first, add_s }, k) => resets.push({ t_ms: was[first - 1] + add[first - 1], set_s: parts[k].add_s - add_s }));
     marks = marks.map((mark) => (mark.phone === phone ? moved(mark, firstNotBelow(own, mark.seq), was, add) : mark));
     rows.forEach((row, k) => (t_ms[row] += add[k]));
   });
-  return { ...log, fixes: { ...fixes, t_ms }, marks };
+  return { ...log, fixes: { ...fixes, t_ms }, marks, resets };
 }
 
 /** Whether every phone's positions come in the order of their numbers with no clock set back: nearly always. */

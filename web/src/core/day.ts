@@ -15,6 +15,7 @@ import { Chance } from "./chance";
 import type { Clip } from "./clip";
 import { type Strip, ground, visitedAgain } from "./cover";
 import { UnsownError } from "./errors";
+import { spacing } from "./fit";
 import { hanging } from "./hangs";
 import { oneClock } from "./join";
 import { type Land, drivenLap, landOf, planeOf } from "./land";
@@ -139,7 +140,7 @@ export function* finding(
   const found = hanging(patchesOf(shapes, sure, around, strips, runs, plane), states.doubt, strips, runs, work.questions, t0_ms, legs);
   const ways = waysOf(picture, legs, runs);
   const sides = seams.map((seam) => seam.told);
-  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks };
+  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks, misfit: spacing(stretches) };
   return { tally: tallyOf(states, work, sums), plane };
 }
 
@@ -235,6 +236,7 @@ interface Sums {
   readonly rigs: Tally["rigs"];
   readonly between: Tally["between"];
   readonly clocks: Tally["clocks"];
+  readonly misfit: Tally["misfit"];
 }
 
 function tallyOf(states: Ground, work: Work, sums: Sums): Tally {
@@ -280,5 +282,6 @@ function tallyOf(states: Ground, work: Work, sums: Sums): Tally {
     rigs: sums.rigs,
     between: sums.between,
     clocks: sums.clocks,
+    misfit: sums.misfit,
   };
 }

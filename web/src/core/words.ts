@@ -66,6 +66,13 @@ export interface Log {
   readonly marks: readonly Mark[];
   readonly skipped: readonly Skipped[];
   readonly notes: readonly string[];
+  readonly resets?: readonly Reset[];
+}
+
+/** A clock that was set while it wrote: when, by the clock counted on, and by how much, s (below nought: back). */
+export interface Reset {
+  readonly t_ms: number;
+  readonly set_s: number;
 }
 
 /** Where the phone sits on the tractor. */
@@ -261,6 +268,12 @@ export interface Ahead {
   readonly ahead_s: number;
 }
 
+/** Most neighbouring runs lie so far apart, but the card says another width, m. */
+export interface Misfit {
+  readonly apart_m: number;
+  readonly width_m: number;
+}
+
 /** The states of the paddock's ground as areas on its plane. */
 export interface Ground {
   readonly net: Area;
@@ -303,6 +316,8 @@ export interface Tally {
   readonly rigs: readonly Share[];
   readonly between: readonly Between[];
   readonly clocks: readonly Ahead[];
+  /** Null: the card's width fits the runs. */
+  readonly misfit: Misfit | null;
 }
 
 /**

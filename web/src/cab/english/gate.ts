@@ -22,6 +22,9 @@ export function gate(P: Land) {
     alone: "Another rig was at work at the same time. It is not in this count: name the rig card on both phones, under Settings.",
     unseen: (about: string) => `Home knew ${about} sown here by phones whose log is not on this one: it is listed as bare. Take their log in as a file.`,
     clock: (minutes: number, behind: boolean) => `The other phone’s clock is ${many(minutes, "minute")} ${behind ? "behind" : "ahead"}: both are counted on one.`,
+    set: (long: string, back: boolean, when: string) => `At ${when} the clock was set ${back ? "back" : "ahead"} by ${long}: the rest is counted on the clock before.`,
+    misfit: (apart: string, card: string) => `Most runs lie about ${apart} apart, but the rig card says ${card}: check its width.`,
+    elsewhere: (out: string, all: string) => `${out} of ${all} sown lie outside this ${P}: choose the one that was sown.`,
     ours: "this rig",
     rigs: (all: readonly string[]) => `Sown by: ${all.join(", ")}. The working page paints this rig’s ground only.`,
     seam: (rigs: string, length: string, word: "open" | "closed" | "about" | "can't tell", gap: string, overlap: boolean, spread: string) =>

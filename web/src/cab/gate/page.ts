@@ -1,5 +1,6 @@
 // The gate check: what is still bare before one leaves, how sure that is, and what to do about each.
 import { wordOf } from "../../core/between";
+import { elsewhere } from "../../core/fit";
 import { markOf } from "../../formats/log";
 import { Plane } from "../../core/plane";
 import type { Mark } from "../../core/words";
@@ -7,7 +8,7 @@ import { askedHere, drop, join } from "../ahead";
 import { breath } from "../breath";
 import { button, h, put, type Child } from "../dom";
 import { go, has, type Page } from "../route";
-import { about, area, band, dated, distance, size, width } from "../say";
+import { about, area, band, dated, distance, minute, size, width } from "../say";
 import { backButton } from "../shell";
 import { cab, keeper } from "../state";
 import type { Failure, Sums } from "../sums";
@@ -152,9 +153,10 @@ const LEAST_HA = 0.05;
 function asOf(sums: Sums): Child[] {
   const name = sums.paddock === null ? t.gate.lap(area(sums.tally.net_ha + sums.tally.keep_out_ha)) : `${sums.paddock.name}.`;
   const clocks = sums.tally.clocks.map(({ ahead_s, phone }) => t.gate.clock(Math.max(Math.round(Math.abs(ahead_s) / 60), 1), ahead_s < 0 !== (phone === keeper().dev)));
+  const sets = sums.resets.map(({ t_ms, set_s }) => t.gate.set(t.stand.seconds(Math.abs(set_s)), set_s < 0, minute(t_ms)));
   const here = cab.get().pack?.paddocks.find(({ id }) => id === sums.paddock?.id);
   const unseen = here === undefined ? 0 : unseenHa(here, sums.phones);
-  const besides = [unseen < LEAST_HA ? "" : t.gate.unseen(about(unseen)), sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : "", ...clocks].filter((part) => part !== "");
+  const besides = [unseen < LEAST_HA ? "" : t.gate.unseen(about(unseen)), sums.guessed ? t.gate.guessed : "", sums.alone ? t.gate.alone : "", ...clocks, ...sets].filter((part) => part !== "");
   return [`${name} `, t.gate.asOf(dated(sums.until_ms)), ...besides.map((part) => ` ${part}`)];
 }
 
@@ -168,7 +170,10 @@ function summary(sums: Sums, known: Map<unknown, Decision>): Child[] {
   const { tally, patches, questions } = sums;
   const calls = (call: string): number => patches.filter((patch) => patch.call === call).length;
   const looked = patches.filter((patch) => known.get(patch) === "sown").length;
+  const { misfit, outside_ha, swept_ha } = tally;
   return [
+    misfit === null ? null : h("p", { class: "said" }, t.gate.misfit(distance(misfit.apart_m), width(misfit.width_m))),
+    elsewhere(tally) ? h("p", { class: "said" }, t.gate.elsewhere(area(outside_ha), area(swept_ha))) : null,
     h(
       "div",
       { class: "total", id: "total" },
