@@ -264,6 +264,37 @@ def test_backing_is_seen_between_two_reversals(told: bool) -> None:
     np.testing.assert_allclose(np.cos(track.motion.heading_rad), 1.0, atol=1e-3)
 
 
+def over_ground(d: Drive) -> np.ndarray:
+    """The course as a receiver reports it: of the way, not of the nose."""
+    return np.where(d.speed_m_s < 0, d.heading_rad + np.pi, d.heading_rad)
+
+
+@pytest.mark.parametrize("white_m", [0.3, 0.6, 1.0, 2.5])
+def test_backing_in_noise_is_seen_by_what_the_phone_reports(white_m: float) -> None:
+    rng = np.random.default_rng(3)
+    d = drive(straight(150) + stand(2) + back(16) + stand(2) + straight(150))
+    n = len(d.t_s)
+    x, y = (a + white_m * rng.standard_normal(n) for a in (d.x_m, d.y_m))
+    track = cleaned(d, x_m=x, y_m=y, course_rad=over_ground(d))
+    true = np.interp(track.t_s, d.t_s, d.speed_m_s) < -0.5
+    assert true.sum() >= 4
+    assert track.backing[true].mean() > 0.8
+    back_s = d.t_s[d.speed_m_s < 0]
+    far = (track.t_s < back_s[0] - 8) | (track.t_s > back_s[-1] + 8)
+    assert not track.backing[far].any()
+    assert np.median(np.cos(track.motion.heading_rad[true])) > 0.9
+    np.testing.assert_array_less(track.motion.speed_m_s[true & track.backing], -0.5)
+
+
+def test_turns_in_noise_are_not_backing() -> None:
+    rng = np.random.default_rng(4)
+    d = drive((straight(60) + turn(6.0, 180) + straight(60) + turn(6.0, -180)) * 4)
+    n = len(d.t_s)
+    for white_m in (0.3, 1.0, 2.5):
+        x, y = (a + white_m * rng.standard_normal(n) for a in (d.x_m, d.y_m))
+        assert not cleaned(d, x_m=x, y_m=y, course_rad=over_ground(d)).backing.any()
+
+
 def test_turning_about_and_driving_on_is_not_backing() -> None:
     d = drive(straight(100) + turn(6.0, 180) + straight(100))
     assert not cleaned(d).backing.any()

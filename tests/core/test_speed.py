@@ -24,7 +24,7 @@ from drives import (
 )
 from unsown.core.clean import BLIND, STAND
 from unsown.core.day import find
-from unsown.core.speed import belied, fits
+from unsown.core.speed import belied, dead_reckoned, fits
 from unsown.core.words import Floats, Log
 
 NOT_USED = "reported speed not used: it does not fit the way"
@@ -161,3 +161,21 @@ def test_an_outlier_is_left_out_of_noise_that_is_large_already() -> None:
 def test_seldom_fixes_do_not_pass_their_turns_off_as_noise() -> None:
     d = drive(turn(9.0, 3600), hz=0.25)
     assert untold(d).sigma_m <= 0.6
+
+
+def test_a_way_is_reckoned_from_speed_and_course_whatever_the_positions_say() -> None:
+    d = drive(straight(60) + turn(9.0, 90) + straight(40), hz=5.0)
+    lost = np.zeros(len(d.t_s))
+    x, y = dead_reckoned(d.t_s, lost, lost, d.speed_m_s, d.heading_rad)
+    np.testing.assert_allclose(x, d.x_m - d.x_m[0], atol=0.05)
+    np.testing.assert_allclose(y, d.y_m - d.y_m[0], atol=0.05)
+
+
+def test_a_way_is_as_the_positions_have_it_where_no_report_tells_it() -> None:
+    t = np.array([0.0, 1.0, 2.0, 5.0, 6.0, 7.0])
+    x = np.array([7.0, 8.0, 10.0, 13.0, 17.0, 22.0])
+    speed = np.array([2.0, 2.0, 2.0, 2.0, np.nan, 2.0])
+    went, aside = dead_reckoned(t, x, 3.0 * x, speed, np.zeros(6))
+    # two steps reported; then fixes 3 s apart, and two steps beside the missing speed
+    np.testing.assert_allclose(went, [0.0, 2.0, 4.0, 7.0, 11.0, 16.0])
+    np.testing.assert_allclose(aside, [0.0, 0.0, 0.0, 9.0, 21.0, 36.0])

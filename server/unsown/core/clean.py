@@ -17,7 +17,7 @@ from scipy.ndimage import maximum_filter1d, median_filter, minimum_filter1d
 from unsown.core.gather import gather
 from unsown.core.noise import QUIET_M, drift_rate, quick_noise, turned
 from unsown.core.smooth import Motion, smooth
-from unsown.core.speed import belied, fits
+from unsown.core.speed import belied, dead_reckoned, fits
 from unsown.core.stand import held, standing
 from unsown.core.words import Bools, Floats, Ints
 
@@ -44,6 +44,8 @@ JUMP_M, JUMP_A_M_S2, JUMP_ROUND_S, JUMP_STEP_S = 4.0, 2.0, 9.0, 2.5
 #: Where the fixes are noisier than that leaves room for, by so many sigmas.
 JUMP_SIGMAS = 6.0
 
+#: In more quick noise than this, m, reported speed and course tell reversals, where given.
+REPORT_M = 0.2
 #: In more quick noise than this, m, the wander is not heard.
 RATE_M = 1.0
 
@@ -138,7 +140,9 @@ def clean(
         return _nothing(dropped)
     keep, t, x, y, v, course, stands = gather(keep, t, x, y, v, course_rad[keep], stands)
     step = _gaps(t, x, y, v, stands, leap)
-    backing = _backing(t, x, y, step, v if quick > QUIET_M else np.full(len(v), np.nan))
+    # a few metres back and forth drown in the positions' noise, not in what the phone reports
+    way = dead_reckoned(t, x, y, v, course) if quick > REPORT_M else (x, y)
+    backing = _backing(t, *way, step, v if quick > QUIET_M else np.full(len(v), np.nan))
     start = _first_guess(t, x, y, v, backing, step)
     joined = (step == JOIN) | (step == BRIDGE)
     sigma = quick_noise(t, x, y, joined)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from unsown.core.noise import OFTEN_S
 from unsown.core.words import Bools, Floats
 
 #: Reported speeds that differ from the way by more than this factor are not used.
@@ -85,3 +86,19 @@ def belied(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: float) -> Bools:
         hi = np.searchsorted(t[at], t[at] + _ABOUT_S, side="right")
         out[first:end] = 2 * (count[hi] - count[lo]) > hi - lo
     return out
+
+
+def dead_reckoned(
+    t: Floats, x: Floats, y: Floats, v: Floats, course_rad: Floats
+) -> tuple[Floats, Floats]:
+    """The way by reported speed and course alone, x and y (n,), m: free of the positions' noise.
+
+    A step is as the positions have it where either report is missing or the fixes are seldom.
+    """
+    told = np.diff(t) <= OFTEN_S
+    half = np.diff(t) / 2
+    east, north = v * np.cos(course_rad), v * np.sin(course_rad)
+    told &= np.isfinite(east[:-1] + east[1:])
+    dx = np.where(told, half * (east[:-1] + east[1:]), np.diff(x))
+    dy = np.where(told, half * (north[:-1] + north[1:]), np.diff(y))
+    return np.r_[0.0, np.cumsum(dx)], np.r_[0.0, np.cumsum(dy)]

@@ -8,13 +8,15 @@ import { hypot, taken, takenFlags, takenInts, unwrap, where } from "./columns";
 import { type Seen, gather } from "./gather";
 import { QUIET_M, driftRate, quickNoise } from "./noise";
 import { type Motion, smooth } from "./smooth";
-import { belied, fits } from "./speed";
+import { belied, deadReckoned, fits } from "./speed";
 import { held, standing } from "./stand";
 import { BLIND, BRIDGE, JOIN, JOIN_S, STAND, bridge, bursts, gaps } from "./steps";
 import type { Flags, Floats, Ints } from "./words";
 
 /** A fix whose 95 % radius is larger than this is left out, m. */
 const ACC_LIMIT_M = 15;
+/** In more quick noise than this, m, reported speed and course tell reversals, where given. */
+const REPORT_M = 0.2;
 /** In more quick noise than this, m, the wander is not heard. */
 const RATE_M = 1;
 
@@ -60,7 +62,9 @@ export function clean(raw: Raw): Track {
   const seen = gather(moving);
   const { t_s: t, x_m: x, y_m: y, speed_m_s: v } = seen;
   const step = gaps(seen, quick);
-  const backing = backed(t, x, y, step, quick > QUIET_M ? v : null);
+  // a few metres back and forth drown in the positions' noise, not in what the phone reports
+  const way = quick > REPORT_M ? deadReckoned(seen) : ([x, y] as const);
+  const backing = backed(t, ...way, step, quick > QUIET_M ? v : null);
   const joined = new Uint8Array(step.length).map((_, k) => (step[k] === JOIN || step[k] === BRIDGE ? 1 : 0));
   const sigma_m = quickNoise(t, x, y, joined);
   const motion = smooth({

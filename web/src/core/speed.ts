@@ -3,6 +3,8 @@
 // Some sources carry km/h or knots; some write nought, or always the same, while they drive. All is compared
 // over some ten seconds, over which the noise of a position says little beside the way.
 import { firstAbove, firstNotBelow, hypot, median, runningSum } from "./columns";
+import type { Seen } from "./gather";
+import { OFTEN_S } from "./noise";
 import { marked } from "./spans";
 import { JOIN_S } from "./steps";
 import type { Floats } from "./words";
@@ -92,4 +94,21 @@ export function belied(t: Floats, x: Floats, y: Floats, v: Floats, sigma_m: numb
     });
   }
   return out;
+}
+
+/**
+ * The way by reported speed and course alone, x and y, m: free of the positions' noise. A step is as the
+ * positions have it where either report is missing or the fixes are seldom.
+ */
+export function deadReckoned({ t_s: t, x_m, y_m, speed_m_s, course_rad }: Seen): [Floats, Floats] {
+  const along = (at: Floats, part: (rad: number) => number): Floats => {
+    const told = speed_m_s.map((v, i) => v * part(course_rad[i]));
+    const steps = told.subarray(1).map((next, k) => {
+      const dt = t[k + 1] - t[k];
+      const step = (dt / 2) * (told[k] + next);
+      return dt <= OFTEN_S && Number.isFinite(step) ? step : at[k + 1] - at[k];
+    });
+    return runningSum(steps);
+  };
+  return [along(x_m, Math.cos), along(y_m, Math.sin)];
 }
