@@ -1,6 +1,7 @@
 // Whether two shapes come near each other. A shape is some rings united by the nonzero rule, outer ones
 // anticlockwise and holes clockwise; a ring of two points is a line, of one a point.
 import { hypot } from "./columns";
+import { boxOf } from "./rings";
 import type { Ring } from "./words";
 
 /** Whether two shapes come within a distance, m, of each other. */
@@ -40,16 +41,25 @@ function encloses(rings: readonly Ring[], x: number, y: number): boolean {
 /** Whether two rings come within a distance of each other. */
 function near(ring: Ring, other: Ring, reach_m: number): boolean {
   const [n, m] = [ring.length, other.length];
-  for (let i = 0, h = n - 2; i < n; h = i, i += 2) {
-    const [ax, ay, bx, by] = [ring[h], ring[h + 1], ring[i], ring[i + 1]];
-    const west = Math.min(ax, bx) - reach_m;
-    const east = Math.max(ax, bx) + reach_m;
-    const south = Math.min(ay, by) - reach_m;
-    const north = Math.max(ay, by) + reach_m;
-    for (let k = 0, j = m - 2; k < m; j = k, k += 2) {
-      const [cx, cy, dx, dy] = [other[j], other[j + 1], other[k], other[k + 1]];
-      if (Math.max(cx, dx) < west || Math.min(cx, dx) > east) continue;
-      if (Math.max(cy, dy) < south || Math.min(cy, dy) > north) continue;
+  const { west, south, east, north } = boxOf([ring]);
+  for (let k = 0, j = m - 2; k < m; j = k, k += 2) {
+    const cx = other[j];
+    const cy = other[j + 1];
+    const dx = other[k];
+    const dy = other[k + 1];
+    const left = Math.min(cx, dx) - reach_m;
+    const right = Math.max(cx, dx) + reach_m;
+    const below = Math.min(cy, dy) - reach_m;
+    const over = Math.max(cy, dy) + reach_m;
+    // most edges of the other come near none of the ring's
+    if (east < left || west > right || north < below || south > over) continue;
+    for (let i = 0, h = n - 2; i < n; h = i, i += 2) {
+      const ax = ring[h];
+      const ay = ring[h + 1];
+      const bx = ring[i];
+      const by = ring[i + 1];
+      if ((ax < left && bx < left) || (ax > right && bx > right)) continue;
+      if ((ay < below && by < below) || (ay > over && by > over)) continue;
       const c = sideOf(ax, ay, bx, by, cx, cy) > 0;
       const a = sideOf(cx, cy, dx, dy, ax, ay) > 0;
       const crossed =

@@ -7,7 +7,7 @@ import type { Clip } from "./clip";
 import { hypot } from "./columns";
 import { apart, areaOf, boxOf, holds, ringsOf, signedArea } from "./rings";
 import { meets } from "./swath";
-import { type Poses, barEnds, pieceCuts, swept, thinned } from "./sweep";
+import { type Poses, barEnds, pieceCuts, posesAt, swept, thinned } from "./sweep";
 import type { Area, Ground, Ring } from "./words";
 
 /** Revisits of one run count as another visit beyond this time and this many widths of way. */
@@ -76,8 +76,8 @@ export function strip(
 }
 
 function barLine(poses: Poses, at: number, ahead_m: number, width_m: number): Ring {
-  const [left, right] = barEnds(poses, ahead_m, width_m);
-  return Float64Array.of(left[2 * at], left[2 * at + 1], right[2 * at], right[2 * at + 1]);
+  const [[lx, ly], [rx, ry]] = barEnds(posesAt(poses, [at]), ahead_m, width_m);
+  return Float64Array.of(lx, ly, rx, ry);
 }
 
 /** What any rank of a piece passed over: rings that may overlap, all anticlockwise. */

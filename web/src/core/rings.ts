@@ -168,7 +168,9 @@ export function thinnedRing(ring: Ring, within_m: number): Ring {
       const x = px - part * dx;
       const y = py - part * dy;
       const off = x * x + y * y;
-      if (off > worst) [worst, where] = [off, i];
+      if (off <= worst) continue;
+      worst = off;
+      where = i;
     }
     if (where < 0) continue;
     keep[where] = 1;

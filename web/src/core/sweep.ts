@@ -21,6 +21,8 @@ const POSE_STEP_M = 20;
 const THIN_M = 0.01;
 /** How the tool lies is known when it has been pulled so many of its lengths (60 degrees are 8 then). */
 const PULLED = 2;
+/** Back by less than this is rounding, m times twice the bar's length. */
+const STILL = -1e-8;
 /** The usual speed is the median while moving for so long before and after a blind stretch, s, m/s. */
 const USUAL_S = 60;
 const MOVING_M_S = 0.5;
@@ -97,8 +99,10 @@ export function barEnds(poses: Poses, ahead_m: number, width_m: number): [Floats
   const [left, right] = [new Float64Array(2 * n), new Float64Array(2 * n)];
   const half = width_m / 2;
   for (let i = 0; i < n; i++) {
-    const [c, s] = [Math.cos(poses.heading_rad[i]), Math.sin(poses.heading_rad[i])];
-    const [x, y] = [poses.x_m[i] + ahead_m * c, poses.y_m[i] + ahead_m * s];
+    const c = Math.cos(poses.heading_rad[i]);
+    const s = Math.sin(poses.heading_rad[i]);
+    const x = poses.x_m[i] + ahead_m * c;
+    const y = poses.y_m[i] + ahead_m * s;
     left[2 * i] = x - half * s;
     left[2 * i + 1] = y + half * c;
     right[2 * i] = x + half * s;
@@ -151,21 +155,23 @@ export function swept(poses: Poses, cuts: Ints, ahead_m: number, width_m: number
   for (let k = 0; k + 1 < cuts.length; k++) {
     const [a, b] = [cuts[k], cuts[k + 1]];
     let plain = true;
-    for (let i = a; i < b; i++) plain = plain && forward(poses, left, right, i);
+    for (let i = a; i < b; i++) plain = plain && forward(left, right, i);
     pieces.push(plain ? [thinnedRing(ringOf(left, right, a, b), THIN_M)] : quads(left, right, a, b));
   }
   return pieces;
 }
 
 /** Whether both ends of the bar go forward in a step, and the bar does not cross where it was. */
-function forward(poses: Poses, left: Floats, right: Floats, i: number): boolean {
-  const [h, g] = [poses.heading_rad[i], poses.heading_rad[i + 1]];
-  const [cx, cy] = [Math.cos(h) + Math.cos(g), Math.sin(h) + Math.sin(g)];
-  for (const ends of [left, right]) {
-    const [dx, dy] = [ends[2 * i + 2] - ends[2 * i], ends[2 * i + 3] - ends[2 * i + 1]];
-    if ((dx * cx + dy * cy) / 2 < -1e-9) return false;
-  }
-  return crossing(left, right, i) === null;
+function forward(left: Floats, right: Floats, i: number): boolean {
+  const j = 2 * i;
+  // the way ahead is square to the bar's middle direction; here it is twice as long as the bar
+  const x = left[j + 1] - right[j + 1] + left[j + 3] - right[j + 3];
+  const y = right[j] - left[j] + right[j + 2] - left[j + 2];
+  return (
+    (left[j + 2] - left[j]) * x + (left[j + 3] - left[j + 1]) * y >= STILL &&
+    (right[j + 2] - right[j]) * x + (right[j + 3] - right[j + 1]) * y >= STILL &&
+    crossing(left, right, i) === null
+  );
 }
 
 /** The ring out along the right ends and back along the left ones. */
@@ -206,11 +212,14 @@ function quads(left: Floats, right: Floats, a: number, b: number): Ring[] {
 /** Where the bar at one pose crosses the bar at the next, null where it does not. */
 function crossing(left: Floats, right: Floats, i: number): [number, number] | null {
   const j = 2 * i;
-  const [ux, uy] = [right[j] - left[j], right[j + 1] - left[j + 1]];
-  const [vx, vy] = [right[j + 2] - left[j + 2], right[j + 3] - left[j + 3]];
+  const ux = right[j] - left[j];
+  const uy = right[j + 1] - left[j + 1];
+  const vx = right[j + 2] - left[j + 2];
+  const vy = right[j + 3] - left[j + 3];
   const bend = ux * vy - uy * vx;
   if (bend === 0) return null;
-  const [dx, dy] = [left[j + 2] - left[j], left[j + 3] - left[j + 1]];
+  const dx = left[j + 2] - left[j];
+  const dy = left[j + 3] - left[j + 1];
   const first = (dx * vy - dy * vx) / bend;
   const second = (dx * uy - dy * ux) / bend;
   const tied = first > 0 && first < 1 && second > 0 && second < 1;
