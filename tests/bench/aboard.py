@@ -17,6 +17,8 @@ import fields
 from handset import Handset, until
 from unsown.sim import SimDay
 
+#: Processors that a page which counts nothing has in a second, at most, s.
+IDLE_S = 0.3
 DRIVING = "window.unsown.driving.get()"
 #: What each position costs before it is drawn, ms.
 PREPARED = """
@@ -64,10 +66,13 @@ class Phone:
         return float(told["usedSize"] + told["backingStorageSize"]) / 1e6
 
     def idle(self, most_s: float = 90) -> None:
-        """Waits until nothing is counted beside the page."""
+        """Waits until nothing is counted beside the page: workers that rest use no processor."""
         end = time.monotonic() + most_s
-        while self.page.workers and time.monotonic() < end:
-            self.page.wait_for_timeout(500)
+        while time.monotonic() < end:
+            used = processors_s(self.handset)
+            self.page.wait_for_timeout(1000)
+            if processors_s(self.handset) - used < IDLE_S:
+                return
 
     def drive(self, track: list[dict[str, Any]], speed: float) -> None:
         """The page anew, with a track to drive from now on."""
@@ -140,6 +145,16 @@ def processors_s(handset: Handset) -> float:
         columns = told[told.rindex(")") + 2 :].split()
         ticks += int(columns[11]) + int(columns[12])
     return ticks / os.sysconf("SC_CLK_TCK")
+
+
+def workers_s(handset: Handset) -> dict[str, float]:
+    """Seconds of a processor that each worker's thread has had."""
+    out = {}
+    for pid in _processes(handset):
+        for task in Path(f"/proc/{pid}/task").iterdir():
+            if (task / "comm").read_text().startswith("DedicatedWorker"):
+                out[task.name] = int((task / "schedstat").read_text().split()[0]) / 1e9
+    return out
 
 
 def peaks_mb(handset: Handset, *, anew: bool = False) -> dict[int, float]:

@@ -16,8 +16,8 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
-from aboard import DRIVING, WRITE, Phone, opened, peaks_mb, processors_s, rows
-from playwright.sync_api import sync_playwright
+from aboard import DRIVING, WRITE, Phone, opened, peaks_mb, processors_s, rows, workers_s
+from playwright.sync_api import expect, sync_playwright
 
 import cabs
 from handset import Handset, chromium, until
@@ -212,7 +212,13 @@ def gate(phone: Phone, every: list[dict[str, Any]], cut: int) -> dict[str, Any]:
     phone.page.wait_for_timeout(500)
     tasks = phone.page.evaluate("() => window.tasks")
     phone.slowed(1)
+    first = workers_s(phone.handset)
+    phone.page.get_by_role("button", name="Count again").click()
+    expect(phone.page.get_by_role("button", name="Stop counting")).to_have_count(0, timeout=60_000)
+    later = workers_s(phone.handset)
     return {
+        "worker_s": max(first.values()),
+        "later_s": max(later[tid] - first[tid] for tid in first),
         "first_ms": took.get("first"),
         "count_ms": took["all"],
         "longest_ms": max(tasks, default=0.0),
@@ -303,6 +309,9 @@ def lines(found: dict[str, Any], hours: list[tuple[float, float]]) -> str:
             row("gate check: longest task of the page", longest,
                 f"first answer after {first}, all after {found['count_ms']:.0f} ms "
                 "(the worker is not slowed down)", found["longest_ms"] or None),
+            row("gate check: the first worker's thread", f"{found['worker_s']:.2f} s", "of a "
+                f"processor, not slowed down, with reading the log and painting it; "
+                f"{found['later_s']:.2f} s when it counts again"),
             row("gate check, asked for after a minute of standing", f"{found['ready_ms']:.0f} ms",
                 "not slowed down; counted while it stood"),
             row("held by the page in the evening", f"{found['held_mb']:.1f} MB",

@@ -2,7 +2,7 @@
 import { askedHere, drop, followCounts, join, openHere } from "../../../web/src/cab/ahead";
 import { kept } from "../../../web/src/cab/gate/last";
 import { wanted } from "../../../web/src/cab/gate/wanted";
-import type { Hears } from "../../../web/src/cab/reckon";
+import { reckon, type Hears } from "../../../web/src/cab/reckon";
 import { cab } from "../../../web/src/cab/state";
 import type { First, Said, Sums } from "../../../web/src/cab/sums";
 import type { Entry } from "../../../web/src/keep/entry";
@@ -12,24 +12,23 @@ import type { Keeper, Write } from "../../../web/src/keep/keep";
 class FakeWorker {
   static readonly made: FakeWorker[] = [];
   ended = false;
-  private heard: (event: { data: Said }) => void = () => undefined;
+  jobs = 0;
+  onmessage: (event: { data: Said }) => void = () => undefined;
 
   constructor() {
     FakeWorker.made.push(this);
   }
 
-  addEventListener(kind: string, heard: (event: { data: Said }) => void): void {
-    if (kind === "message") this.heard = heard;
+  postMessage(): void {
+    this.jobs += 1;
   }
-
-  postMessage(): void {}
 
   terminate(): void {
     this.ended = true;
   }
 
   says(data: Said): void {
-    this.heard({ data });
+    this.onmessage({ data });
   }
 }
 
@@ -61,15 +60,19 @@ function ears(): Hears & { readonly said: unknown[] } {
 beforeEach(() => {
   Object.assign(globalThis, { Worker: FakeWorker, document: { querySelector: () => ({ src: "/cab/assets/it.js" }) } });
   drop();
-  FakeWorker.made.length = 0;
   kept.set({ sums: null });
   cab.set({ keeper: log, standing: true });
+  // one that rests from the test before is ended with the count that it begins
+  reckon({}, ears())();
+  FakeWorker.made.length = 0;
   followCounts(log);
 });
 afterEach(() => {
   Object.assign(globalThis, { Worker: undefined, document: undefined });
 });
 
+/** The log is written before a worker is told what to count. */
+const told = (): Promise<unknown> => new Promise((done) => setTimeout(done));
 const last = (): FakeWorker => FakeWorker.made[FakeWorker.made.length - 1] as FakeWorker;
 
 describe("a count begun while standing", () => {
@@ -109,7 +112,7 @@ describe("a count begun while standing", () => {
     expect(FakeWorker.made).toHaveLength(2);
   });
 
-  it("is dropped when the wheels turn, but told to its end to whoever listens", () => {
+  it("is dropped when the wheels turn, but told to its end to whoever listens", async () => {
     const gate = ears();
     join(askedHere(), gate);
     const worker = last();
@@ -119,7 +122,8 @@ describe("a count begun while standing", () => {
     expect(gate.said).toEqual([sums]);
     expect(kept.get().sums).toBeNull(); // it may be of yesterday
     join(askedHere(), ears());
-    expect(FakeWorker.made).toHaveLength(2);
+    await told();
+    expect(FakeWorker.made.map(({ jobs }) => jobs)).toEqual([2]);
   });
 
   it("is another one for another question", () => {
@@ -144,6 +148,7 @@ describe("a count begun while standing", () => {
     last().says({ what: "failed", why: { code: "no-rig", message: "", hint: "" } });
     await expect(asked).resolves.toMatchObject({ code: "no-rig" });
     join(askedHere(), ears());
-    expect(FakeWorker.made).toHaveLength(2);
+    await told();
+    expect(FakeWorker.made.map(({ jobs }) => jobs)).toEqual([2]);
   });
 });

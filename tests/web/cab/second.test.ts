@@ -1,7 +1,9 @@
-// A second worker beside the one that counts: the same draws with it, without it, and where it fails.
+// A second worker beside the one that counts: it brings the same, and where it fails the first does without.
 import { reckon, type Hears } from "../../../web/src/cab/reckon";
 import { assist, beside } from "../../../web/src/cab/second";
 import { cab } from "../../../web/src/cab/state";
+import type { Said, Sums } from "../../../web/src/cab/sums";
+import { type Errand, errand, fetched } from "../../../web/src/core/errand";
 import { settled } from "../../../web/src/core/settle";
 import { type Drawing, drawn } from "../../../web/src/core/together";
 import type { Keeper } from "../../../web/src/keep/keep";
@@ -9,6 +11,9 @@ import { furrows } from "../core/furrows";
 
 const HOW = { white_m: 0.02, rate: Number.NaN, rate_error: Number.NaN, pegs: [], move: true };
 const DRAWING: Drawing = { day: settled(furrows().stretches, null, HOW), draws: 12, seed: 5 };
+/** Ground that nobody sowed. */
+const EMPTY = { net: [], keep_out: [], sown: [], part: [], bare: [], doubt: [], unreachable: [], outside: [] };
+const DRAWS = errand("draws", DRAWING);
 
 const open: MessagePort[] = [];
 function channel(): { near: MessagePort; far: MessagePort } {
@@ -20,73 +25,77 @@ afterEach(() => open.splice(0).forEach((port) => port.close()));
 
 const breath = (): Promise<unknown> => new Promise((done) => setTimeout(done, 30));
 
-describe("draws made by a second worker", () => {
-  it("are to the last bit those that the first makes, handed over and back", async () => {
+describe("what a second worker is sent for", () => {
+  it("is to the last bit what the first makes, handed over and back", async () => {
     const { near, far } = channel();
-    let ended = false;
     const second = beside(near);
-    assist(far, () => (ended = true));
+    assist(far);
     await breath();
-    second.begin(DRAWING);
-    const made = await second.draws(DRAWING);
-    expect(ended).toBe(true);
-    expect(made).toEqual(drawn(DRAWING));
+    const empty = errand("twice", { strips: [], once: EMPTY, covers: [] });
+    second.send(DRAWS);
+    second.send(empty);
+    expect(await second.bring(empty)).toEqual({ twice: [], again_m2: 0 });
+    expect(await second.bring(DRAWS)).toEqual(drawn(DRAWING));
     // handing it over took nothing away: the first could still make them
-    expect(drawn(DRAWING).east_draws).toHaveLength(12);
+    expect(fetched(DRAWS).east_draws).toHaveLength(12);
     expect(DRAWING.day.best).not.toBeNull();
   });
 
-  it("are not waited for where there is no second one, or it is not there in time", async () => {
+  it("is not waited for where there is no second one, or it is not there in time", async () => {
     const none = beside(undefined);
-    none.begin(DRAWING);
-    expect(await none.draws(DRAWING)).toBeUndefined();
+    none.send(DRAWS);
+    expect(await none.bring(DRAWS)).toBeUndefined();
     const { near } = channel();
     const late = beside(near);
     await breath();
-    late.begin(DRAWING);
-    expect(await late.draws(DRAWING)).toBeUndefined();
+    late.send(DRAWS);
+    expect(await late.bring(DRAWS)).toBeUndefined();
   });
 
-  it("are made by the first where the second fails at them", async () => {
+  it("is made by the first where the second fails at it, and so is all that comes after", async () => {
     const { near, far } = channel();
     const second = beside(near);
-    let ended = false;
-    assist(far, () => (ended = true));
+    assist(far);
     await breath();
-    const broken = { ...DRAWING, day: { ...DRAWING.day, samples: null } } as unknown as Drawing;
-    second.begin(broken);
-    expect(await second.draws(broken)).toBeUndefined();
-    expect(ended).toBe(true);
+    const broken = errand("draws", { ...DRAWING, day: { ...DRAWING.day, samples: null } } as unknown as Drawing);
+    second.send(broken);
+    second.send(DRAWS);
+    expect(await second.bring(broken)).toBeUndefined();
+    expect(await second.bring(DRAWS)).toBeUndefined();
   });
 
-  it("are made by the first where they cannot be handed over, or others were", async () => {
+  it("is made by the first where it cannot be handed over, or something else was", async () => {
     const { near, far } = channel();
     const second = beside(near);
-    assist(far, () => undefined);
+    assist(far);
     await breath();
-    const whole = { ...DRAWING, day: { ...DRAWING.day, never: () => undefined } } as Drawing;
-    second.begin(whole);
-    expect(await second.draws(whole)).toBeUndefined();
-    second.begin(DRAWING);
-    expect(await second.draws({ ...DRAWING })).toBeUndefined();
-    expect(await second.draws(DRAWING)).toBeDefined();
+    const whole = errand("draws", { ...DRAWING, day: { ...DRAWING.day, never: () => undefined } } as Drawing);
+    second.send(whole);
+    expect(await second.bring(whole)).toBeUndefined();
+    second.send(DRAWS);
+    expect(await second.bring({ ...DRAWS })).toBeUndefined();
+    expect(await second.bring(undefined)).toBeUndefined();
+    expect(await second.bring(DRAWS)).toBeDefined();
   });
 
-  it("are made by the first where the second does not answer", async () => {
+  it("is made by the first where the second does not answer, and that is waited for once", async () => {
     const { near, far } = channel();
     const second = beside(near);
     // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none
     far.postMessage(true);
     await breath();
     vi.useFakeTimers();
-    second.begin(DRAWING);
+    const other: Errand = { ...DRAWS };
+    second.send(DRAWS);
+    second.send(other);
     vi.setSystemTime(Date.now() + 4000);
     let said: unknown = "waiting";
-    void second.draws(DRAWING).then((draws) => (said = draws));
+    void second.bring(DRAWS).then((draws) => (said = draws));
     await vi.advanceTimersByTimeAsync(7900);
     expect(said).toBe("waiting");
     await vi.advanceTimersByTimeAsync(200);
     expect(said).toBeUndefined();
+    expect(await second.bring(other)).toBeUndefined();
     vi.useRealTimers();
   });
 });
@@ -97,13 +106,14 @@ class Idle {
   static refused = Infinity;
   ended = false;
   readonly got: unknown[] = [];
+  onmessage: ((event: { data: Said }) => void) | null = null;
+  onerror: ((event: { message: string }) => void) | null = null;
 
   constructor() {
     if (Idle.made.length >= Idle.refused) throw new Error("no more workers");
     Idle.made.push(this);
   }
 
-  addEventListener(): void {}
   postMessage(what: unknown): void {
     this.got.push(what);
   }
@@ -128,7 +138,14 @@ describe("workers for a count", () => {
     Reflect.deleteProperty(globalThis, "navigator");
   });
 
-  it("are two on a phone with several cores, and both are ended when the count is", async () => {
+  afterEach(async () => {
+    Idle.refused = Infinity;
+    // whoever rests is ended with the count that it begins
+    reckon({}, deaf)();
+    await breath();
+  });
+
+  it("are two on a phone with several cores, and both are ended with a count that is stopped", async () => {
     cores(4);
     const end = reckon({}, deaf);
     await breath();
@@ -140,11 +157,46 @@ describe("workers for a count", () => {
     expect(Idle.made.map(({ ended }) => ended)).toEqual([true, true]);
   });
 
-  it("are one where there is one core, where nobody says how many, and for a count without draws", async () => {
-    for (const [many, quick] of [[1, false], [undefined, false], [8, true]] as const) {
+  it("rest when they have counted, and count again", async () => {
+    cores(4);
+    const heard: unknown[] = [];
+    const end = reckon({}, { ...deaf, done: (sums) => heard.push(sums) });
+    const [first, second] = Idle.made as [Idle, Idle];
+    const data = { what: "done", sums: { took_ms: 1 } as Sums } as const;
+    first.onmessage?.({ data });
+    end();
+    const stop = reckon({}, { ...deaf, done: (sums) => heard.push(sums) });
+    await breath();
+    expect(Idle.made).toHaveLength(2);
+    expect(Idle.made.map(({ ended }) => ended)).toEqual([false, false]);
+    expect([first.got.length, second.got]).toEqual([2, [null, null]]);
+    // two at a time: the later one has workers of its own, and only one pair rests
+    reckon({}, deaf);
+    expect(Idle.made).toHaveLength(4);
+    first.onmessage?.({ data });
+    Idle.made[2]?.onmessage?.({ data });
+    expect(Idle.made.map(({ ended }) => ended)).toEqual([false, false, true, true]);
+    expect(heard).toEqual([data.sums, data.sums]);
+    stop();
+    expect(first.ended).toBe(false);
+  });
+
+  it("are ended where one breaks, and the next count has others", () => {
+    cores(4);
+    const said: unknown[] = [];
+    reckon({}, { ...deaf, failed: (why) => said.push(why) });
+    Idle.made[0]?.onerror?.({ message: "no room" });
+    expect(said).toEqual([{ code: "broken", message: "no room", hint: "" }]);
+    expect(Idle.made.map(({ ended }) => ended)).toEqual([true, true]);
+    reckon({}, deaf)();
+    expect(Idle.made).toHaveLength(4);
+  });
+
+  it("are one where there is one core, and where nobody says how many", async () => {
+    for (const many of [1, undefined]) {
       cores(many);
       Idle.made = [];
-      reckon({ quick }, deaf)();
+      reckon({}, deaf)();
       expect(Idle.made).toHaveLength(1);
       expect(Idle.made[0]?.ended).toBe(true);
     }

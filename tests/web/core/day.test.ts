@@ -1,9 +1,8 @@
 // The whole engine on a day whose ground is known by hand; and days that cannot be computed.
 import { Clip } from "../../../web/src/core/clip";
 import { find, finding } from "../../../web/src/core/day";
+import { type Brought, type Errand, errand, fetched } from "../../../web/src/core/errand";
 import { UnsownError } from "../../../web/src/core/errors";
-import type { Draws } from "../../../web/src/core/settle";
-import { type Drawing, drawn } from "../../../web/src/core/together";
 import { type Log, type Paddock, SETTINGS } from "../../../web/src/core/words";
 import { LENGTH_M, log, MISSED_M, PADDOCK, PLANE, RIG, WIDTH_M } from "./smallday";
 
@@ -57,27 +56,30 @@ describe("a small day", () => {
     expect(find(log(), PADDOCK, [RIG], SETTINGS, clip).tally).toEqual(once);
   });
 
-  it("says the same with draws that were made elsewhere, from plain data", () => {
+  it("says the same with what was fetched elsewhere, from plain data", () => {
+    const once = find(log(), PADDOCK, [RIG], SETTINGS, clip).tally;
     const days = finding(log(), PADDOCK, [RIG], SETTINGS, clip);
+    const sent = new Map<Errand | undefined, Brought>();
+    const wanted: string[] = [];
     let step = days.next();
-    let handed: Draws | undefined;
-    let asked = 0;
     while (step.done !== true) {
-      const { stage, drawing } = step.value;
-      if (stage === "sweeping") handed = drawn(structuredClone(drawing) as Drawing);
-      if (stage === "draws") asked += 1;
-      step = days.next(stage === "draws" ? handed : undefined);
+      const { send, want } = step.value;
+      if (send !== undefined) sent.set(send, structuredClone(fetched(structuredClone(send))));
+      if (want !== undefined) wanted.push(want.for);
+      step = days.next(sent.get(want));
     }
-    expect(asked).toBe(1);
-    expect(step.value.tally).toEqual(find(log(), PADDOCK, [RIG], SETTINGS, clip).tally);
+    expect(wanted).toEqual(["draws", "twice"]);
+    expect(step.value.tally).toEqual(once);
     // and they are taken: others say something else
     const other = finding(log(), PADDOCK, [RIG], SETTINGS, clip);
     step = other.next();
     while (step.done !== true) {
-      const { stage, drawing } = step.value;
-      step = other.next(stage === "draws" ? drawn({ ...(drawing as Drawing), draws: 3 }) : undefined);
+      const { want } = step.value;
+      if (want?.for === "draws") step = other.next(fetched(errand("draws", { ...(want as Errand<"draws">).takes, draws: 3 })));
+      else step = other.next(want && { twice: [], again_m2: 70 });
     }
-    expect(step.value.tally.bare_low_ha).not.toBe(find(log(), PADDOCK, [RIG], SETTINGS, clip).tally.bare_low_ha);
+    expect(step.value.tally.bare_low_ha).not.toBe(once.bare_low_ha);
+    expect([step.value.tally.again_ha, step.value.tally.twice_ha]).toEqual([0.007, 0]);
   });
 
   it("tells each stage, going on and never back, and can be dropped between any two", () => {

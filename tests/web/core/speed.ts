@@ -1,29 +1,29 @@
 // How fast the phone's engine is under Node, in a process of its own as a worker begins:
 //
 //     node speed.mjs day.json > one line of JSON
-//     node speed.mjs day.json two > the same count with a second worker beside it
+//     node speed.mjs day.json two > a whole count with a second worker beside it
+//     node speed.mjs day.json again > the same where they have counted before that day
 import { readFileSync } from "node:fs";
 import { fileURLToPath } from "node:url";
-import { MessageChannel, Worker, isMainThread, parentPort, workerData } from "node:worker_threads";
-import { assist, beside } from "../../../web/src/cab/second";
+import { MessageChannel, Worker, isMainThread, parentPort } from "node:worker_threads";
+import { after, sownAgain } from "../../../web/src/cab/after";
+import { type Second, assist, beside } from "../../../web/src/cab/second";
 import { Clip } from "../../../web/src/core/clip";
-import { quantile } from "../../../web/src/core/columns";
+import { quantile, rowsOf } from "../../../web/src/core/columns";
 import { find, finding } from "../../../web/src/core/day";
+import { type Brought, type Errand, fetched } from "../../../web/src/core/errand";
 import { glance } from "../../../web/src/core/glance";
 import { LiveGrid, quadsAlong } from "../../../web/src/core/grid";
+import { EXAMPLE } from "../../../web/src/core/price";
 import { ringsOf } from "../../../web/src/core/rings";
-import { SETTINGS, type Tally } from "../../../web/src/core/words";
+import { type Log, SETTINGS, type Tally } from "../../../web/src/core/words";
 import { type Given, logOf, paddockOf } from "./given";
 
 /**
  * Seconds that this thread had the processor: neither a busy machine nor Node's own helpers, which compile
- * and collect beside it, show. Linux tells it in hundredths.
+ * and collect beside it, show.
  */
-function threadSeconds(): number {
-  const told = readFileSync("/proc/thread-self/stat", "utf8");
-  const columns = told.slice(told.lastIndexOf(")") + 2).split(" ");
-  return (Number(columns[11]) + Number(columns[12])) / 100;
-}
+const threadSeconds = (): number => Number(readFileSync("/proc/thread-self/schedstat", "utf8").split(" ")[0]) / 1e9;
 
 function took<T>(work: () => T): { made: T; thread_s: number; all_s: number } {
   const [used, started] = [process.cpuUsage(), threadSeconds()];
@@ -58,42 +58,110 @@ function painted(tally: Tally, live: LiveGrid): { half_us: number; most_us: numb
   return { half_us: quantile(steps, 0.5), most_us: quantile(steps, 0.99), steps: steps.length };
 }
 
-/** The count as a phone with several cores makes it: seconds by the clock, and of each worker's thread. */
-async function two(path: string): Promise<void> {
-  const given = JSON.parse(readFileSync(path, "utf8")) as Given;
-  const [log, paddock] = [logOf(given), paddockOf(given)];
-  const reference_s = took(reference).thread_s;
-  const { port1, port2 } = new MessageChannel();
-  const [started, used] = [performance.now(), threadSeconds()];
-  const worker = new Worker(fileURLToPath(import.meta.url), { workerData: port2, transferList: [port2] });
-  const second_s = new Promise<number>((done) => worker.on("message", done));
-  const second = beside(port1 as unknown as MessagePort);
-  const steps = finding(log, paddock, given.rigs, SETTINGS, new Clip());
-  let waited_s = Number.NaN;
-  let helped = false;
-  let between_s = 0;
+/** What the seconds of each errand are, by the second worker's thread, in the order they were sent. */
+const went: number[] = [];
+
+/** The day's log until a part of its time has passed. */
+function until(log: Log, part: number): Log {
+  const { fixes } = log;
+  const at = (fixes.t_ms[0] ?? 0) + part * ((fixes.t_ms[fixes.t_ms.length - 1] ?? 0) - (fixes.t_ms[0] ?? 0));
+  const rows = Int32Array.from(fixes.t_ms.keys()).filter((i) => (fixes.t_ms[i] ?? 0) <= at);
+  return { ...log, fixes: rowsOf(fixes, rows), marks: log.marks.filter(({ t_ms }) => t_ms <= at) };
+}
+
+/** When the first worker sent for something, or wanted it, by its own thread's time, s. */
+interface Moment {
+  readonly at_s: number;
+  readonly send?: Errand;
+  readonly want?: Errand;
+}
+
+/**
+ * All of a count as the worker makes it beside a second one, by thread time: on idle cores the second begins when
+ * it is sent and has brought what was before, and the first waits where that takes longer than its own work.
+ */
+async function count(log: Log, given: Given, second: Second): Promise<{ both_s: number; thread_s: number; second_s: number; tally: Tally }> {
+  const paddock = paddockOf(given);
+  const clip = new Clip();
+  const begun = threadSeconds();
+  const moments: Moment[] = [];
+  went.length = 0;
+  const breath = (): Promise<unknown> => new Promise((done) => setTimeout(done));
+  const sent = (send: Errand | undefined): void => {
+    if (send === undefined) return;
+    second.send(send);
+    moments.push({ at_s: threadSeconds() - begun, send });
+  };
+  const brought = async <T extends Errand>(want: T | undefined): Promise<Brought | undefined> => {
+    if (want === undefined) return undefined;
+    moments.push({ at_s: threadSeconds() - begun, want });
+    const found = await second.bring(want);
+    if (found === undefined) throw new Error(`the second worker brought no ${want.for}`);
+    return found;
+  };
+  const steps = finding(log, paddock, given.rigs, SETTINGS, clip);
   let step = steps.next();
   while (step.done !== true) {
-    const { stage, drawing } = step.value;
-    if (stage !== "how sure") await new Promise((done) => setTimeout(done));
-    let draws;
-    if (drawing !== undefined && stage === "draws") {
-      const since = performance.now();
-      draws = await second.draws(drawing);
-      [waited_s, helped] = [(performance.now() - since) / 1e3, draws !== undefined];
-      between_s += threadSeconds();
-    } else if (drawing !== undefined) {
-      second.begin(drawing);
-      between_s -= threadSeconds();
-    }
-    step = steps.next(draws);
+    const { stage, send, want } = step.value;
+    if (stage !== "how sure") await breath();
+    sent(send);
+    step = steps.next(await brought(want));
   }
-  const [clock_s, thread_s] = [(performance.now() - started) / 1e3, threadSeconds() - used];
-  const { bare_ha, bare_low_ha, bare_high_ha } = step.value.tally;
+  const { tally } = step.value;
+  const sown = sownAgain(tally, given.rigs, clip);
+  sent(sown);
+  const t0_ms = log.fixes.t_ms[0] ?? 0;
+  after(step.value, { log, every: log.marks, t0_ms, rigs: given.rigs, name: "", share: -1 }, { ...JOB, day_ms: t0_ms }, clip);
+  fetched(sown, await brought(sown));
+  const thread_s = threadSeconds() - begun;
+  await breath();
+  const [asked, ready] = [moments.filter(({ send }) => send !== undefined), new Map<Errand | undefined, number>()];
+  let [waited_s, free_s] = [0, 0];
+  for (const { at_s, send, want } of moments) {
+    if (send !== undefined) ready.set(send, (free_s = Math.max(at_s + waited_s, free_s) + (went[asked.findIndex((one) => one.send === send)] ?? 0)));
+    else waited_s = Math.max((ready.get(want) ?? 0) - at_s, waited_s);
+  }
+  return { both_s: thread_s + waited_s, thread_s, second_s: went.reduce((sum, s) => sum + s, 0), tally };
+}
+
+/** What a page asks a worker for, as far as it matters here. */
+const JOB = { unstored: [], dev: "", paddocks: [], paddock: null, lap: false, rigs: [], settings: SETTINGS, painted: null, weigh: true, prices: EXAMPLE, trip_s: 1200, rates: {} };
+
+/** A count by two workers; `again`: where they have counted the day before at its half, as a phone does when it stands. */
+async function two(path: string, again: boolean): Promise<void> {
+  const given = JSON.parse(readFileSync(path, "utf8")) as Given;
+  const log = logOf(given);
+  const reference_s = took(reference).thread_s;
+  const worker = new Worker(fileURLToPath(import.meta.url));
+  worker.on("message", (seconds: number) => went.push(seconds));
+  const { port1, port2 } = new MessageChannel();
+  const second = beside(port1 as unknown as MessagePort);
+  // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
+  worker.postMessage(port2, [port2]);
+  await new Promise((done) => setTimeout(done, 300));
+  if (again) await count(until(log, 0.5), given, second);
+  const started = performance.now();
+  const { tally, ...row } = await count(log, given, second);
+  const clock_s = (performance.now() - started) / 1e3;
+  const { bare_ha, bare_low_ha, bare_high_ha } = tally;
   const bare = { bare_ha, bare_low_ha, bare_high_ha };
-  const row = { reference_s, clock_s, thread_s, second_s: helped ? await second_s : 0, waited_s, between_s, helped, bare };
-  process.stdout.write(`${JSON.stringify({ ...row, peak_mb: peakMb() })}\n`);
+  process.stdout.write(`${JSON.stringify({ reference_s, clock_s, ...row, bare, peak_mb: peakMb() })}\n`);
   process.exit(0);
+}
+
+/** The second worker: goes for the first, and tells what its thread had for each errand. */
+function help(): void {
+  parentPort?.once("message", (port: MessagePort) => {
+    assist(port);
+    const go = port.onmessage;
+    // oxlint-disable-next-line unicorn/prefer-add-event-listener -- it takes the other's place
+    port.onmessage = (event) => {
+      const since = threadSeconds();
+      go?.call(port, event);
+      // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
+      parentPort?.postMessage(threadSeconds() - since);
+    };
+  });
 }
 
 /** The most memory this program held, MB: what the system's own count says began with whoever started it. */
@@ -102,8 +170,8 @@ function peakMb(): number {
 }
 
 function main([path, how]: string[]): void {
-  if (how === "two") {
-    void two(path ?? "");
+  if (how === "two" || how === "again") {
+    void two(path ?? "", how === "again");
     return;
   }
   const given = JSON.parse(readFileSync(path ?? "", "utf8")) as Given;
@@ -143,5 +211,4 @@ function main([path, how]: string[]): void {
 }
 
 if (isMainThread) main(process.argv.slice(2));
-// oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none
-else assist(workerData as MessagePort, () => parentPort?.postMessage(threadSeconds()));
+else help();

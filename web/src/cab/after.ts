@@ -7,6 +7,7 @@ import { type Lost, lostOf, theoreticalHaH } from "../core/capacity";
 import { lasts } from "../core/balance";
 import type { Clip } from "../core/clip";
 import { hypot, order, taken } from "../core/columns";
+import { type Errand, errand } from "../core/errand";
 import type { Found as Day } from "../core/day";
 import type { Pose } from "../core/dubins";
 import { type Aboard, type Beside, type Handover, handover, notReached } from "../core/handover";
@@ -15,7 +16,6 @@ import { placeOf } from "../core/place";
 import { areaOf } from "../core/rings";
 import { spent } from "../core/spent";
 import type { Gate, Log, Mark, Patch, Rig, Tally } from "../core/words";
-import { waste } from "../core/waste";
 import { type Group, side, type Worth } from "../core/worth";
 import { finishOf, type Finish } from "./finish";
 import { areasOf } from "./areas";
@@ -23,7 +23,7 @@ import { inOrder } from "./nearest";
 import { HAZARDS, KEEP_OUT } from "./outs/marked";
 import { newest } from "./pick";
 import { binsOf } from "./stock";
-import type { Areas, Bin, Found, Going, Job, Sums } from "./sums";
+import type { Areas, Bin, Found, Going, Job } from "./sums";
 
 /** A course is taken over so much way, m. */
 const COURSE_M = 5;
@@ -40,8 +40,15 @@ export interface After {
   readonly bins: readonly Bin[];
   readonly areas: Areas;
   readonly lost: Lost | null;
-  readonly again: Sums["again"];
+  /** Over all hours, hectares an hour. */
+  readonly ha_h: number;
   readonly finish: Finish | null;
+}
+
+/** What tells how much was sown again and why; it is not asked for before one leaves, so another may fetch it. */
+export function sownAgain({ ways, runs, settle, sown_ha, part_ha, outside_ha, bare_ha, bare_low_ha, bare_high_ha, doubt_ha, net_ha, swept_ha, down_km, ground: { net, keep_out, bare } }: Tally, rigs: readonly Rig[], clip: Clip): Errand<"waste"> {
+  const day = { ways, runs, settle, sown_ha, part_ha, outside_ha, bare_ha, bare_low_ha, bare_high_ha, doubt_ha, net_ha, swept_ha, down_km, ground: { net, keep_out, bare } };
+  return errand("waste", { day, rigs, whole: wholeOf(net, keep_out, clip) });
 }
 
 /**
@@ -88,10 +95,10 @@ export function after({ tally: all, plane }: Day, { log, every, t0_ms, rigs, nam
   const told = besideOf(every, marks, name, bins, going, patches, rig, job.day_ms);
   const areas = areasOf(log, tally, bins, job.rates, t0_ms);
   const lost = lostIn({ ...tally, sown_ha: all.rigs[share]?.sown_ha ?? all.sown_ha }, log, { rows, x_m, y_m }, { t0_ms, day_ms: job.day_ms, width_m });
-  const again = lost === null ? null : { ...waste(all, rigs, wholeOf(net, keep_out, clip)), ha_h: lost.efficiency * theoreticalHaH(width_m, speedOf(tally) * 3.6) };
+  const ha_h = lost === null ? 0 : lost.efficiency * theoreticalHaH(width_m, speedOf(tally) * 3.6);
   const rest_m2 = notReached(tally.patches, areaOf(net)).reduce((sum, { area_m2 }) => sum + area_m2, 0);
   const finish = finishOf(rest_m2 / 1e4, all.sown_ha, seededOf(all.ways));
-  return { patches, going, bins, areas, lost, again, finish, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
+  return { patches, going, bins, areas, lost, ha_h, finish, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
 }
 
 /** Where the hours of every day in the paddock went. */

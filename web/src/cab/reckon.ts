@@ -35,42 +35,49 @@ export function lend(painted: () => Painted | null): void {
 /** The page's own script: where there is no page, it is the worker (web/cab/start.js). */
 const script = (): string => document.querySelector<HTMLScriptElement>("script[src]")?.src ?? "";
 
-/** A second worker that makes draws, on a phone with more than one core; null where there is none to be had. */
-function helper(port: MessagePort): Worker | null {
+/** A second worker for the first's errands, on a phone with more than one core; null where there is none to be had. */
+function helper(): Worker | null {
   try {
-    if (!(navigator.hardwareConcurrency > 1)) return null;
-    const made = new Worker(script());
-    // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
-    made.postMessage(null, [port]);
-    return made;
+    return navigator.hardwareConcurrency > 1 ? new Worker(script()) : null;
   } catch {
     return null;
   }
 }
 
+/** Workers that have counted and rest: what was compiled for them makes the next count a quarter shorter. */
+let rested: readonly [first: Worker, second: Worker | null] | null = null;
+
 /** Begins; `hears` is told until it is done, has failed, or what this returns is called. */
 export function reckon(asked: Asked, hears: Hears): () => void {
-  const worker = new Worker(script());
+  const pair = rested ?? [new Worker(script()), helper()];
+  rested = null;
+  const [worker, second] = pair;
   const { port1, port2 } = new MessageChannel();
-  const second = asked.quick === true ? null : helper(port2);
+  // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
+  second?.postMessage(null, [port2]);
+  let over = false;
   const end = (): void => {
-    worker.terminate();
-    second?.terminate();
+    if (!over) pair.forEach((one) => one?.terminate());
+    over = true;
   };
-  worker.addEventListener("message", ({ data }: MessageEvent<Said>) => {
+  // oxlint-disable-next-line unicorn/prefer-add-event-listener -- the next count's takes its place
+  worker.onmessage = ({ data }: MessageEvent<Said>): void => {
+    if (over) return;
     if (data.what === "stage") hears.stage(data.stage, data.part);
     else if (data.what === "first") hears.first(data.first);
     else if (data.what === "open") hears.open?.(data.open);
     else {
-      end();
+      if (rested !== null) end();
+      else [over, rested] = [true, pair];
       if (data.what === "done") hears.done(data.sums);
       else hears.failed(data.why);
     }
-  });
-  worker.addEventListener("error", (event) => {
+  };
+  // oxlint-disable-next-line unicorn/prefer-add-event-listener -- as above
+  worker.onerror = (event): void => {
     end();
     hears.failed({ code: "broken", message: event.message, hint: "" });
-  });
+  };
   // what waits for its neighbours is written first: the worker reads the disk
   void keeper()
     .flush()

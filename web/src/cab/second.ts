@@ -1,34 +1,37 @@
-// A second worker beside the one that counts: it makes the draws while the first sweeps the best picture.
+// A second worker beside the one that counts: it goes on errands while the first goes on (core/errand).
 //
-// Draws come from a seed, so they are the same wherever they are made. Where there is no second one, it did not
-// come in time, fails, or takes too long, the first makes them itself.
-import { type Drawing, drawn } from "../core/together";
-import type { Draws } from "../core/settle";
+// What it brings is the same wherever it is made. Where there is no second one, it did not come in time, fails,
+// or takes too long, the first makes it itself.
+import { type Brought, type Errand, fetched } from "../core/errand";
 
 /** The first waits for the second for so many times as long as it worked meanwhile itself, and this long at least, ms. */
 const PATIENCE = 2;
 const LEAST_MS = 1000;
 
-/** Whoever makes draws for the one that counts. */
+/** Whoever is sent for one that counts. */
 export interface Second {
-  /** Hands over what draws are made of, where the second is there. */
-  begin(drawing: Drawing): void;
-  /** Draws of what was handed over; undefined where none come. */
-  draws(drawing: Drawing): Promise<Draws | undefined>;
+  /** Sends, where the second is there. */
+  send(errand: Errand | undefined): void;
+  /** What was sent for; undefined where it does not come. */
+  bring(errand: Errand | undefined): Promise<Brought | undefined>;
 }
 
-/** The second's side: says that it is there, makes draws for whoever is at the other end of the port, and is done. */
-export function assist(port: MessagePort, done: () => void): void {
+/** Number of an errand with it, or with what it brought; null: it failed. True: somebody is there. */
+type Told = readonly [at: number, what: Errand | Brought | null] | true;
+
+/** The second's side: says that it is there, and goes for whoever is at the other end of the port. */
+export function assist(port: MessagePort): void {
   // oxlint-disable-next-line unicorn/prefer-add-event-listener -- so the port begins by itself
-  port.onmessage = ({ data }: MessageEvent<Drawing>): void => {
+  port.onmessage = ({ data: [at, errand] }: MessageEvent<readonly [number, Errand]>): void => {
     try {
-      const made = drawn(data);
-      tell(port, made, [...made.east_draws, ...made.north_draws].map(({ buffer }) => buffer as ArrayBuffer));
+      const brought = fetched(errand);
+      // draws are some megabytes: handed over, not copied
+      const given = "east_draws" in brought ? [...brought.east_draws, ...brought.north_draws] : [];
+      tell(port, [at, brought], given.map(({ buffer }) => buffer as ArrayBuffer));
     } catch {
-      // the first makes them itself, and says what is wrong if it is more than too little room here
-      tell(port, null);
+      // the first makes it itself, and says what is wrong if it is more than too little room here
+      tell(port, [at, null]);
     }
-    done();
   };
   tell(port, true);
 }
@@ -36,34 +39,37 @@ export function assist(port: MessagePort, done: () => void): void {
 /** The first's side of the port. */
 export function beside(port: MessagePort | undefined): Second {
   let here = false;
-  let handed: Drawing | null = null;
-  let since_ms = 0;
-  let come: (draws?: Draws) => void = () => undefined;
-  const made = new Promise<Draws | undefined>((done) => (come = done));
+  const sent: { readonly errand: Errand; readonly since_ms: number; readonly made: Promise<Brought | undefined>; readonly come: (brought?: Brought) => void }[] = [];
   if (port !== undefined) {
     // oxlint-disable-next-line unicorn/prefer-add-event-listener -- so the port begins by itself
-    port.onmessage = ({ data }: MessageEvent<Draws | true | null>): void => {
+    port.onmessage = ({ data }: MessageEvent<readonly [number, Brought | null] | true>): void => {
       if (data === true) here = true;
-      else come(data ?? undefined);
+      else sent[data[0]]?.come(data[1] ?? undefined);
     };
   }
   return {
-    begin(drawing) {
-      if (port === undefined || !here || handed !== null) return;
+    send(errand) {
+      if (port === undefined || errand === undefined || !here) return;
       try {
-        tell(port, drawing);
+        tell(port, [sent.length, errand]);
       } catch {
         return; // no room for a copy
       }
-      [handed, since_ms] = [drawing, Date.now()];
+      let come: (brought?: Brought) => void = () => undefined;
+      const made = new Promise<Brought | undefined>((done) => (come = done));
+      sent.push({ errand, since_ms: Date.now(), made, come });
     },
-    draws(drawing) {
-      if (handed !== drawing) return Promise.resolve(undefined);
-      const long_ms = Math.max(PATIENCE * (Date.now() - since_ms), LEAST_MS);
-      return Promise.race([made, new Promise<undefined>((done) => setTimeout(done, long_ms))]);
+    bring(errand) {
+      const mine = sent.find((one) => one.errand === errand);
+      if (mine === undefined || !here) return Promise.resolve(undefined);
+      const long_ms = Math.max(PATIENCE * (Date.now() - mine.since_ms), LEAST_MS);
+      return Promise.race([mine.made, new Promise<undefined>((done) => setTimeout(done, long_ms))]).then((brought) => {
+        here = brought !== undefined; // who stays away once is not sent for again
+        return brought;
+      });
     },
   };
 }
 
 // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none
-const tell = (port: MessagePort, what: Drawing | Draws | true | null, given: ArrayBuffer[] = []): void => port.postMessage(what, given);
+const tell = (port: MessagePort, what: Told, given: ArrayBuffer[] = []): void => port.postMessage(what, given);

@@ -2,15 +2,15 @@
 // it is. A page that changes its mind ends the worker.
 import { Clip } from "../core/clip";
 import { finding, type Found } from "../core/day";
+import { fetched } from "../core/errand";
 import { UnsownError } from "../core/errors";
 import { planeOf } from "../core/land";
 import { thinnedRing } from "../core/rings";
-import type { Draws } from "../core/settle";
 import { logOf } from "../core/work";
 import type { Area, Log, Paddock, Question, Rig } from "../core/words";
 import { logSince } from "../keep/read";
 import { Shelf } from "../keep/shelf";
-import { after, until, type After } from "./after";
+import { after, sownAgain, until, type After } from "./after";
 import { anew, atOnce } from "./first";
 import { ABOUT } from "./gate/decided";
 import { outsMarked } from "./outs/marked";
@@ -29,7 +29,7 @@ const say = (said: Said): void => self.postMessage(said);
 /** Begins to listen for jobs. */
 export function work(): void {
   self.addEventListener("message", ({ data, ports: [port] }: MessageEvent<Job | null>) => {
-    if (data === null) return assist(port as MessagePort, () => self.close());
+    if (data === null) return assist(port as MessagePort);
     compute(data, beside(port)).then(
       (sums) => say({ what: "done", sums }),
       (error: unknown) => say({ what: "failed", why: failureOf(error) }),
@@ -91,16 +91,14 @@ async function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sum
   const ours = ({ phones }: Question): boolean => phones === undefined || phones.indexOf(job.dev) >= 0;
   let step = steps.next();
   while (step.done !== true) {
-    const { stage, part, questions, drawing } = step.value;
+    const { stage, part, questions, send, want } = step.value;
     say({ what: "stage", stage, part });
     if (several && stage === "taps" && rigs.every((rig) => (rig.phones ?? []).length === 0)) glance();
     if (questions !== undefined) say({ what: "open", open: { questions: questions.filter(ours), paddock: paddock?.id ?? null } });
     // a breath, to hear whether the second is there
     if (stage !== "how sure") await new Promise((done) => setTimeout(done));
-    let draws: Draws | undefined;
-    if (drawing !== undefined && stage === "draws") draws = await second.draws(drawing);
-    else if (drawing !== undefined) second.begin(drawing);
-    step = steps.next(draws);
+    second.send(send);
+    step = steps.next(await second.bring(want));
   }
   say({ what: "stage", stage: "the way back", part: 1 });
   const name = paddock?.name ?? "";
@@ -108,13 +106,17 @@ async function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sum
   const tally = { ...all, questions: all.questions.filter(ours) };
   const share = all.rigs.findIndex(({ phones }) => phones.indexOf(job.dev) >= 0);
   const own = share < 0 ? log : logOf(log, all.rigs[share]?.phones ?? [], log.fixes.phones);
-  return { ...sumsOf({ ...step.value, tally }, own, paddock, share), ...after({ ...step.value, tally }, { log: own, every: log.marks, t0_ms: log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity), rigs, name, share, gates: land.gates }, job, clip), guessed, phones: Array.from(new Set(log.fixes.phone), (k) => log.fixes.phones[k] ?? ""), took_ms: Date.now() - begun };
+  const sown = sownAgain(all, rigs, clip);
+  second.send(sown);
+  const { ha_h, ...rest } = after({ ...step.value, tally }, { log: own, every: log.marks, t0_ms: log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity), rigs, name, share, gates: land.gates }, job, clip);
+  const again = rest.lost && { ...fetched(sown, await second.bring(sown)), ha_h };
+  return { ...sumsOf({ ...step.value, tally }, own, paddock, share), ...rest, again, guessed, phones: Array.from(new Set(log.fixes.phone), (k) => log.fixes.phones[k] ?? ""), took_ms: Date.now() - begun };
 }
 
 /** As a page draws it: a day's tens of thousands of corners would hold an old phone up. */
 const drawn = (area: Area): Area => area.map((polygon) => polygon.map((ring) => thinnedRing(ring, DRAWN_M)));
 
-function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], share: number): Omit<Sums, keyof After | "phones" | "took_ms" | "outs" | "said"> {
+function sumsOf({ tally, plane }: Found, log: Log, paddock: Sums["paddock"], share: number): Omit<Sums, keyof After | "again" | "phones" | "took_ms" | "outs" | "said"> {
   const { ways: _ways, ground, patches: _patches, questions, runs, ...rest } = tally;
   const at = newest(log.fixes);
   const here = plane.point(log.fixes.lon_deg[at] ?? 0, log.fixes.lat_deg[at] ?? 0);

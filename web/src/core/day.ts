@@ -13,7 +13,8 @@ import { within } from "./apart";
 import type { Seam } from "./between";
 import { Chance } from "./chance";
 import type { Clip } from "./clip";
-import { type Strip, ground, visitedAgain } from "./cover";
+import { type Strip, ground } from "./cover";
+import { type Brought, type Errand, errand, fetched } from "./errand";
 import { UnsownError } from "./errors";
 import { spacing } from "./fit";
 import { hanging } from "./hangs";
@@ -25,11 +26,10 @@ import { type Picture, gapOf } from "./picture";
 import type { Plane } from "./plane";
 import { areaOf, ringsOf } from "./rings";
 import { SAMPLE_M } from "./samples";
-import type { Draws } from "./settle";
 import { shares } from "./shares";
 import { stretchesOf, stripsOf } from "./strips";
 import { type Sure, bandOf, bestOf, countDraws, nearer } from "./sure";
-import { type Drawing, drawn, together } from "./together";
+import { together } from "./together";
 import type {
   Ground,
   Log,
@@ -51,8 +51,10 @@ export interface Stage {
   readonly part: number;
   /** What is asked of the driver, as soon as it is known. */
   readonly questions?: readonly Question[];
-  /** What draws are made of: while sweeping anybody may make them; before they are counted they are asked for. */
-  readonly drawing?: Drawing | undefined;
+  /** What somebody else may be sent for meanwhile. */
+  readonly send?: Errand | undefined;
+  /** What is wanted now of what somebody was sent for: it may be handed in, else it is made here. */
+  readonly want?: Errand | undefined;
 }
 
 /** The tally, and the plane its shapes lie on. */
@@ -62,8 +64,8 @@ export interface Found {
 }
 
 /**
- * Computes one day, stage by stage; between two stages the caller may report, breathe, or drop it. At the stage
- * "draws" it may hand in those made elsewhere.
+ * Computes one day, stage by stage; between two stages the caller may report, breathe, or drop it. What is
+ * wanted at a stage it may hand in, made elsewhere.
  *
  * `paddock.area` null takes the boundary from the first lap.
  *
@@ -77,7 +79,7 @@ export function* finding(
   rigs: readonly Rig[],
   settings: Settings,
   clip: Clip,
-): Generator<Stage, Found, Draws | undefined> {
+): Generator<Stage, Found, Brought | undefined> {
   const { fixes: raw } = given;
   if (raw.t_ms.length < 2) {
     throw new UnsownError(
@@ -110,13 +112,13 @@ export function* finding(
   const { runs, bridged } = work;
   yield { stage: "settling", part: 0.3, questions: work.questions };
   const stretches = stretchesOf(legs, runs, rigs, bridged);
-  const { picture, seams, drawing } = together(stretches, log, legs, land.surveyed, settings, plane, t0_ms);
-  yield { stage: "sweeping", part: 0.5, drawing };
+  const { picture, seams, drawing: of } = together(stretches, log, legs, land.surveyed, settings, plane, t0_ms);
+  const drawing = of && errand("draws", of);
+  yield { stage: "sweeping", part: 0.5, send: drawing };
   const strips = stripsOf(picture, legs, runs, rigs, bridged);
-  const { once, runs: covers } = ground(clip, strips, land.boundary, land.keepOut, land.unreachable);
-  const { twice, again_m2 } = visitedAgain(clip, strips, once, covers);
-  const states: Ground = { ...once, twice };
-  yield { stage: "patches", part: 0.6 };
+  const { once: states, runs: covers } = ground(clip, strips, land.boundary, land.keepOut, land.unreachable);
+  const again = errand("twice", { strips, once: states, covers });
+  yield { stage: "patches", part: 0.6, send: again };
   const width_m = stretches.length === 0 ? 1 : Math.max(...stretches.map((x) => x.width_m));
   const shapes = parted(clip, patches(clip, states.bare), width_m);
   const gap = gapOf(picture);
@@ -128,7 +130,7 @@ export function* finding(
     vague: nearer(clip, states.doubt, picture),
     most: shapes.map((shape) => stripChance(shape, gapIn(shape, gap, seams, width_m), width_m)),
   };
-  const draws = drawing === undefined ? picture : ((yield { stage: "draws", part: 0.6, drawing }) ?? drawn(drawing));
+  const draws = drawing === undefined ? picture : fetched(drawing, yield { stage: "draws", part: 0.6, want: drawing });
   const counting = countDraws({ ...wanted, picture: { ...picture, ...draws } }, new Chance(settings.seed));
   let count = counting.next();
   while (count.done !== true) {
@@ -140,8 +142,9 @@ export function* finding(
   const found = hanging(patchesOf(shapes, sure, around, strips, runs, plane), states.doubt, strips, runs, work.questions, t0_ms, legs);
   const ways = waysOf(picture, legs, runs);
   const sides = seams.map((seam) => seam.told);
+  const { twice, again_m2 } = fetched(again, yield { stage: "how sure", part: 1, want: again });
   const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks, misfit: spacing(stretches) };
-  return { tally: tallyOf(states, work, sums), plane };
+  return { tally: tallyOf({ ...states, twice }, work, sums), plane };
 }
 
 /** Computes one day in one go; `tell` hears every stage. */

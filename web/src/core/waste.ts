@@ -6,7 +6,12 @@
 import { type Cause, CAUSES, causes } from "./causes";
 import { hypot } from "./columns";
 import { areaOf } from "./rings";
-import type { Area, Rig, Tally } from "./words";
+import type { Area, Ground, Rig, Tally } from "./words";
+
+/** What is asked of a tally here. */
+export type Sowing = Pick<Tally, "ways" | "runs" | "settle" | "sown_ha" | "part_ha" | "outside_ha" | "bare_ha" | "bare_low_ha" | "bare_high_ha" | "doubt_ha" | "net_ha" | "swept_ha" | "down_km"> & {
+  readonly ground: Pick<Ground, "net" | "keep_out" | "bare">;
+};
 
 /** What was sown again, hectares: 5 to 95 % band, by cause, and half the band of each; `wished_ha` the driver's own choice, of what lies between runs. */
 export interface Waste {
@@ -40,7 +45,7 @@ const LEAST_HA = 0.005;
 const ranks = ({ tool }: Rig): number => tool.front_rank_m - tool.rear_rank_m;
 
 /** What a day or a whole sowing of a paddock sowed again. `whole`: its net ground with the keep-outs that lie in it. */
-export function waste(tally: Tally, rigs: readonly Rig[], whole: Area): Waste {
+export function waste(tally: Sowing, rigs: readonly Rig[], whole: Area): Waste {
   const { ways, runs, sown_ha, part_ha, outside_ha, bare_ha, bare_low_ha, bare_high_ha, doubt_ha, net_ha, swept_ha } = tally;
   const rigOf = new Map(runs.map(({ number, rig }) => [number, rigs[rig]]));
   const half_m = Math.max(0, ...Array.from(rigOf.values(), ranks)) / 2;
@@ -84,7 +89,7 @@ export function waste(tally: Tally, rigs: readonly Rig[], whole: Area): Waste {
 }
 
 /** Way at a restart within which seeding again was to be expected, m. */
-function settleOf({ runs, down_km }: Tally, rigs: readonly Rig[]): number {
+function settleOf({ runs, down_km }: Sowing, rigs: readonly Rig[]): number {
   const down_s = runs.reduce((sum, { down_s: from, up_s }) => sum + Math.max(up_s - from, 0), 0);
   const speed = down_s > 0 ? (down_km * 1000) / down_s : 2;
   return Math.max(...rigs.map((rig) => 2 * ranks(rig) + speed * rig.times.fill_s));

@@ -1,0 +1,38 @@
+// What of a day's sums another worker can be sent for: plain data goes along, plain data comes back, the same
+// whoever goes.
+import { Clip } from "./clip";
+import { type Laid, type Once, type Strip, visitedAgain } from "./cover";
+import { type Drawing, drawn } from "./together";
+import { type Sowing, type Waste, waste } from "./waste";
+import type { Draws } from "./settle";
+import type { Area, Rig } from "./words";
+
+interface Errands {
+  draws: [takes: Drawing, brings: Draws];
+  twice: [takes: { readonly strips: readonly Strip[]; readonly once: Once; readonly covers: Laid }, brings: ReturnType<typeof visitedAgain>];
+  waste: [takes: { readonly day: Sowing; readonly rigs: readonly Rig[]; readonly whole: Area }, brings: Waste];
+}
+type For = keyof Errands;
+
+export interface Errand<K extends For = For> {
+  readonly for: K;
+  readonly takes: Errands[K][0];
+}
+export type Brought<K extends For = For> = Errands[K][1];
+
+export const errand = <K extends For>(name: K, what: Errands[K][0]): Errand<K> => ({ for: name, takes: what });
+
+/** What somebody brought, else what one fetches oneself. */
+export function fetched<K extends For>(asked: Errand<K>, brought?: Brought): Brought<K>;
+export function fetched(asked: Errand, brought?: Brought): Brought {
+  if (brought !== undefined) return brought;
+  if (isFor("draws", asked)) return drawn(asked.takes);
+  if (isFor("twice", asked)) {
+    const { strips, once, covers } = asked.takes;
+    return visitedAgain(new Clip(), strips, once, covers);
+  }
+  const { day, rigs, whole } = (asked as Errand<"waste">).takes;
+  return waste(day, rigs, whole);
+}
+
+const isFor = <K extends For>(name: K, asked: Errand): asked is Errand<K> => asked.for === name;
