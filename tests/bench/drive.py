@@ -317,7 +317,7 @@ def lines(found: dict[str, Any], hours: list[tuple[float, float]]) -> str:
             row("held by the page in the evening", f"{found['held_mb']:.1f} MB",
                 f"objects and buffers; {found['empty_mb']:.1f} MB with an empty log"),
             row("gate check: the process grows by", f"{found['worker_mb']:.0f} MB",
-                "its peak; given back when the count is done"),
+                "its peak; given back some seconds after the count"),
             row(f"held while {LONG_H} h are logged", f"{hours[-1][1]:.1f} MB", f"after {kept} MB"),
             row("a minute of logging, working page", f"{minute['work']:.1f} s of processors",
                 "all processes of the browser, not slowed down, drawn by software"),

@@ -44,7 +44,7 @@ function helper(): Worker | null {
   }
 }
 
-/** Workers that have counted and rest: what was compiled for them makes the next count a quarter shorter. */
+/** Workers that have counted and rest: a count soon after, as after an answer, takes a fifth less with what was compiled for them. */
 let rested: readonly [first: Worker, second: Worker | null] | null = null;
 
 /** Begins; `hears` is told until it is done, has failed, or what this returns is called. */
