@@ -1,14 +1,15 @@
 """The drift at every sample as one least-squares problem, and draws from its posterior.
 
 Unknown: the drift B at every sample of every run (east and north), a constant bias of each
-phone, the mean overlap, the mean clearance to the fence and the mean gaps at starts and
-finishes. What is minimised is the sum of squares of
+phone, the mean overlap, the mean clearance to the fence, the mean gaps at starts and finishes,
+and where a headland met aslant is lifted at. What is minimised is the sum of squares of
 
 1. the drift prior, a Gauss-Markov step between samples that follow each other;
 2. the seams: gap = −overlap + steering, steering a Gauss-Markov process along each chain of
    neighbours, so that its rows are whitened and not counted as independent;
 3. the fence: gap = clearance + steering, where the boundary is not from this day's lap;
-4. the ends of runs against the headland: gap = mean + spread;
+4. the ends of runs against the headland: gap = mean − slant · what the bar's outer end is behind
+   its middle there + spread;
 5. pegs: positions logged beside one known mark differ by the drift.
 
 Re-weighting (Student's t) takes the pull out of lost furrows, wanders and real misses. The
@@ -34,6 +35,8 @@ from unsown.core.words import Bools, Floats, Ints
 _BIAS_M, _OVERLAP_M, _CLEARANCE_M, _END_MEAN_M = 1.5, (0.3, 0.6), (0.1, 0.12), 3.0
 #: Steering along the fence and spread of single ends, m.
 _FENCE_M, _END_M = 0.3, 3.0
+#: Where a headland met aslant is lifted at: 0 the middle of the bar, 1 its last outer end.
+_SLANT = (0.5, 0.5)
 _NU = 4.0
 #: A pause longer than this begins a new day with a constant bias of its own, s.
 _NEW_DAY_S = 3 * 3600.0
@@ -92,7 +95,8 @@ class System:
         self.overlap = self.bias + 2 * self.legs
         self.clearance = self.overlap + 1
         self.ends = self.clearance + 1
-        self.pegs = self.ends + 2
+        self.slant = self.ends + 2
+        self.pegs = self.slant + 1
         count = 0 if pegs is None else int(pegs.peg.max()) + 1
         self.bump = self.pegs + 2 * count
         self.size = self.bump + len(self.bumps)
@@ -138,11 +142,18 @@ def assemble(
     if len(gaps):
         cols, coef = system.drift_columns(gaps)
         cols = np.c_[cols, np.where(starts, system.ends, system.ends + 1)]
-        coef = np.c_[coef, -np.ones(len(gaps))] / _END_M
+        cols = np.c_[cols, np.full(len(gaps), system.slant)]
+        coef = np.c_[coef, -np.ones(len(gaps)), _slanting(gaps)] / _END_M
         parts.append(_rows(system.size, cols, coef, -gaps.gap_m / _END_M, robust=True))
     if pegs is not None and len(pegs.sample):
         parts += _peg_rows(system, pegs)
     return [*parts, _prior(system, drift), _means(system)]
+
+
+def _slanting(gaps: Gaps) -> Floats:
+    """How far past its middle a bar's last outer end reaches a headland that it meets aslant, m."""
+    stretched = gaps.east[:, 0] ** 2 + gaps.north[:, 0] ** 2
+    return np.asarray(gaps.width_m / 2 * np.sqrt(np.maximum(stretched - 1.0, 0.0)))
 
 
 def _rows(size: int, cols: Ints, coef: Floats, rhs: Floats, *, robust: bool) -> Rows:
@@ -170,7 +181,8 @@ def _prior(system: System, drift: Drift) -> Rows:
 def _means(system: System) -> Rows:
     cols = list(range(system.bias, system.pegs))
     spread = [_BIAS_M] * (2 * system.legs) + [_OVERLAP_M[1], _CLEARANCE_M[1]] + [_END_MEAN_M] * 2
-    middle = [0.0] * (2 * system.legs) + [_OVERLAP_M[0], _CLEARANCE_M[0], 0.0, 0.0]
+    spread += [_SLANT[1]]
+    middle = [0.0] * (2 * system.legs) + [_OVERLAP_M[0], _CLEARANCE_M[0], 0.0, 0.0, _SLANT[0]]
     spread += [1e4] * (system.bump - system.pegs) + [b.spread_m for b in system.bumps]
     middle += [0.0] * (system.bump - system.pegs) + [b.mean_m for b in system.bumps]
     cols += list(range(system.pegs, system.size))

@@ -2,14 +2,15 @@
 //
 // Unknown: the drift B at every sample of every run (along and across its own way: a seam tells only
 // what is across its later run, so its row says nothing of half of those unknowns), a constant bias
-// of each phone, the mean overlap, the mean clearance to the fence and the mean gaps at starts and
-// finishes. Rows:
+// of each phone, the mean overlap, the mean clearance to the fence, the mean gaps at starts and
+// finishes, and where a headland met aslant is lifted at. Rows:
 //
 // 1. the drift prior, a Gauss-Markov step between samples that follow each other;
 // 2. the seams: gap = −overlap + steering, steering a Gauss-Markov process along each chain of
 //    neighbours, so that its rows are whitened and not counted as independent;
 // 3. the fence: gap = clearance + steering, where the boundary is not from this day's lap;
-// 4. the ends of runs against the headland: gap = mean + spread;
+// 4. the ends of runs against the headland: gap = mean − slant · what the bar's outer end is behind
+//    its middle there + spread;
 // 5. pegs: positions logged beside one known mark differ by the drift.
 import type { Drift } from "./drift";
 import { STEER_S } from "./drift";
@@ -25,6 +26,8 @@ import type { Flags, Floats, Ints } from "./words";
 const [BIAS_M, OVERLAP_M, CLEARANCE_M, END_MEAN_M] = [1.5, [0.3, 0.6], [0.1, 0.12], 3] as const;
 /** Steering along the fence and spread of single ends, m. */
 const [FENCE_M, END_M] = [0.3, 3];
+/** Where a headland met aslant is lifted at: 0 the middle of the bar, 1 its last outer end. */
+const SLANT = [0.5, 0.5] as const;
 /** Spread of a peg's own place, m: it may lie anywhere. */
 const ANYWHERE_M = 1e4;
 /** Coefficients that sum to less than this sum to nothing. */
@@ -88,6 +91,7 @@ export class System {
   readonly overlap: number;
   readonly clearance: number;
   readonly ends: number;
+  readonly slant: number;
   readonly pegs: number;
   readonly bump: number;
   readonly size: number;
@@ -108,7 +112,8 @@ export class System {
     this.overlap = this.bias + 2 * sessions;
     this.clearance = this.overlap + 1;
     this.ends = this.clearance + 1;
-    this.pegs = this.ends + 2;
+    this.slant = this.ends + 2;
+    this.pegs = this.slant + 1;
     this.bump = this.pegs + 2 * pegs.reduce((most, { peg }) => Math.max(most, peg + 1), 0);
     this.size = this.bump + bumps.length;
   }
@@ -143,12 +148,18 @@ export function assemble(system: System, drift: Drift, told: Told, steer_m: numb
   ends.gaps.gap_m.forEach((gap, i) => {
     to.drift(ends.gaps, i, 1 / END_M);
     to.add(ends.starts[i] === 1 ? system.ends : system.ends + 1, -1 / END_M);
+    to.add(system.slant, slanting(ends.gaps, i) / END_M);
     to.row(-gap / END_M, true);
   });
   for (const peg of told.pegs) to.peg(peg);
   to.steps(drift);
   to.means();
   return to.rows();
+}
+
+/** How far past its middle a bar's last outer end reaches a headland that it meets aslant, m. */
+function slanting({ east, north, width_m }: Gaps, i: number): number {
+  return (width_m[i] / 2) * Math.sqrt(Math.max(east[3 * i] ** 2 + north[3 * i] ** 2 - 1, 0));
 }
 
 class Assembly extends Writer {
@@ -242,7 +253,7 @@ class Assembly extends Writer {
 
   /** Priors of everything that is not drift. */
   means(): void {
-    const { bias, overlap, clearance, ends, pegs, bump, bumps } = this.system;
+    const { bias, overlap, clearance, ends, slant, pegs, bump, bumps } = this.system;
     const prior = (column: number, middle: number, spread: number): void => {
       this.add(column, 1 / spread);
       this.row(middle / spread);
@@ -250,7 +261,8 @@ class Assembly extends Writer {
     for (let c = bias; c < overlap; c++) prior(c, 0, BIAS_M);
     prior(overlap, ...OVERLAP_M);
     prior(clearance, ...CLEARANCE_M);
-    for (let c = ends; c < pegs; c++) prior(c, 0, END_MEAN_M);
+    for (let c = ends; c < slant; c++) prior(c, 0, END_MEAN_M);
+    prior(slant, ...SLANT);
     for (let c = pegs; c < bump; c++) prior(c, 0, ANYWHERE_M);
     bumps.forEach(({ mean_m, spread_m }, k) => prior(bump + k, mean_m, spread_m));
   }
