@@ -23,6 +23,23 @@ def test_the_board_says_what_to_do_first_and_leads_there(look: Look, house: Serv
     expect(page.get_by_role("heading", level=1)).to_have_text("Paddocks")
 
 
+def test_positions_that_lie_in_no_paddock_are_told_also_where_something_else_comes_first(
+    look: Look, house: Served
+) -> None:
+    page = look(house, "/desk")
+    expect(page.get_by_role("region", name="To do first")).to_contain_text("Small has 1 question")
+    expect(page.locator("#unplaced")).to_have_count(0)
+    found = thistle.board(house) | {"unplaced": {"fixes": 60, "days": ["2025-05-03"]}}
+    page.route("**/api/board*", lambda route: route.fulfill(json=found))
+    page.reload()
+    told = page.locator("#unplaced")
+    expect(told).to_contain_text("60 positions of 3 May lie in no paddock.")
+    expect(told).to_contain_text("it was another place's file")
+    expect(told.get_by_role("link")).to_have_attribute("href", "/desk/new-paddock")
+    expect(page.get_by_role("region", name="To do first")).to_contain_text("Small has 1 question")
+    assert violations(page) == []
+
+
 def test_the_first_start_shows_the_cautions_and_then_one_step_after_the_other(
     look: Look, empty: Served
 ) -> None:

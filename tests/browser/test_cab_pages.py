@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from math import pi
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -217,6 +218,18 @@ def test_a_fill_shift_and_stop_are_one_press_after_the_other(phone: Onboard) -> 
     press(page, "Breakdown")
     said(page, "Logged: Breakdown.")
     assert [e["reason"] for e in entries(page, "stop")] == ["breakdown"]
+
+
+def test_a_file_that_is_none_of_ours_is_named_with_what_to_do(
+    phone: Onboard, tmp_path: Path
+) -> None:
+    page = phone.fresh()
+    press(page, "Carry home")
+    other = tmp_path / "monday.gpx"
+    other.write_text("<gpx></gpx>", encoding="utf-8")
+    page.set_input_files("#file", other)
+    said(page, "monday.gpx: expected a farm pack or the log of another phone, but it is neither. ")
+    said(page, "Tracks and boundaries are carried in at the desk.")
 
 
 # these hold the page's clock, which cannot be given back: they come last

@@ -28,8 +28,10 @@ def write(day: SimDay, folder: Path, *, track: str = "gpx") -> list[Path]:
     """
     folder.mkdir(parents=True, exist_ok=True)
     whole_log = track == "jsonl"
+    # numbered, so that a phone takes it in as another phone's
+    logged = log.write(day.log, number_lines=True) if whole_log else gpx.write(day.log)
     files = {
-        f"track.{track}": log.write(day.log) if whole_log else gpx.write(day.log),
+        f"track.{track}": logged,
         "paddock.geojson": paddock_text(day.paddock, day.plane),
         "rig.toml": write_rig(day.rig),
         "truth.json": json.dumps(summary(day), indent=1) + "\n",

@@ -89,7 +89,7 @@ def _json(data: bytes, where: str) -> Any:
         cut = error.pos >= len(text.rstrip()) - 1
         raise PaddockError(
             "json-bad",
-            f"The file is not whole JSON: {error.msg} at line {error.lineno}.",
+            f"The file is not whole JSON: {error.msg.removesuffix(' at')}, line {error.lineno}.",
             where=where,
             hint="It seems cut off: copy or export it again." if cut else "Export it again.",
         ) from error

@@ -80,7 +80,10 @@ def sized(data: bytes, where: str, most_bytes: int, refuse: type[UnsownError]) -
             hint="Cut it into parts, one day or one paddock a file.",
         )
     if not data.strip(b" \t\r\n\x00\xef\xbb\xbf\xff\xfe"):
-        raise refuse("file-empty", "The file is empty.", where=where)
+        raise refuse(
+            "file-empty", "The file is empty.", where=where,
+            hint="It may not have been written to the end: save or copy it again.",
+        )  # fmt: skip
 
 
 def sign(data: bytes) -> str:

@@ -13,7 +13,7 @@ function crowd(side: number): Spot[] {
     return { number: k + 1, patch: { outline: [Float64Array.from(ring)] } as unknown as Found };
   });
 }
-const placed = (side: number): Placed[] => plates(crowd(side), (x, y) => [x, y], WIDE, HIGH);
+const placed = (side: number, here: readonly [number, number] | null = null): Placed[] => plates(crowd(side), (x, y) => [x, y], WIDE, HIGH, here);
 
 test("a few numbers all show", () => {
   expect(placed(3).filter(({ tight }) => tight)).toEqual([]);
@@ -33,4 +33,11 @@ test("on a crowded map no number that shows lies on another, and each stands nea
 
 test("the numbers that come first, those of the way, find their place first", () => {
   expect(placed(6).slice(0, 6).map(({ tight }) => tight)).toEqual([false, false, false, false, false, false]);
+});
+
+test("no number lies where one stands", () => {
+  const [first] = placed(2);
+  if (first === undefined) throw new Error("a number was expected");
+  const there = [first.x, first.y] as const;
+  expect(placed(2, there).map((one) => off(one, ...there) > PLATE)).toEqual([true, true, true, true]);
 });

@@ -48,7 +48,7 @@ export async function takeIn(file: Blob & { name?: string }, log: Keeper, now_ms
   if (lines.length === 0) {
     throw new UnsownError("file-unknown", "expected a farm pack or the log of another phone, but it is neither", {
       where,
-      hint: "Tracks and boundaries are carried in at home, at the desk.",
+      hint: "If it was cut off, save it again. Tracks and boundaries are carried in at the desk.",
     });
   }
   return { what: "log", ...(await log.bring(lines)), skipped };

@@ -34,9 +34,12 @@ function askLines({ asks = [] }: Found, { questions }: Sums, leads: boolean): Ch
 
 /** The card; `act` hears what was decided. `was` is what was decided before. */
 export function card({ number, patch }: Spot, sums: Sums, was: Decision | null, act: (decision: Decision) => void): HTMLElement {
-  const ask = groupOf(patch, sums)?.label === "ask first";
+  // what is black is what the card advises
+  const label = groupOf(patch, sums)?.label;
+  const ask = label === "ask first";
+  const first = ask ? null : label === "leave" ? "leave" : "go";
   const choice = (decision: Decision): HTMLElement => {
-    const made = h("button", { type: "button", class: decision === "go" && !ask ? "button first" : "button", "data-decision": decision, "aria-pressed": was === decision ? "true" : "false" }, t.gate.answers[decision]);
+    const made = h("button", { type: "button", class: decision === first ? "button first" : "button", "data-decision": decision, "aria-pressed": was === decision ? "true" : "false" }, t.gate.answers[decision]);
     made.addEventListener("click", () => act(decision));
     return made;
   };

@@ -6,7 +6,7 @@ import type { Area, Polygon, Ring } from "../../core/words";
 import { s } from "../dom";
 import type { Sums } from "../sums";
 import { t } from "../words";
-import { PLATE, plates, type Placed, type Spot, type ToPage } from "./plates";
+import { PLATE, plates, type Placed, type Point, type Spot, type ToPage } from "./plates";
 
 /** Size of the drawing, px at its smallest, and the room round the paddock. */
 const WIDE = 330;
@@ -39,6 +39,7 @@ export function drawing(sums: Sums, spots: readonly Spot[]): SVGSVGElement {
   const whole = [...net, ...keep_out];
   const frame = frameOf(whole);
   const { at, high } = frame;
+  const here = hereOf(sums, at, high);
   return sheet(frame, t.gate.map(spots.length), [
     ...ground(at, net, { sown, twice, doubt, keep_out, bare: [] }),
     ...spots.map(({ patch }) => shape([patch.outline], patch.call === "can't tell" ? "g-bare g-unsure" : "g-bare", at)),
@@ -48,8 +49,8 @@ export function drawing(sums: Sums, spots: readonly Spot[]): SVGSVGElement {
       at,
     ),
     ...way(sums, at),
-    ...plates(spots, at, WIDE, high).map(plate),
-    me(sums, at, high),
+    ...plates(spots, at, WIDE, high, here).map(plate),
+    here && me(here),
   ]);
 }
 
@@ -123,11 +124,15 @@ function plate({ spot: { number, patch }, tight, x, y, to }: Placed): SVGElement
   );
 }
 
-function me({ here, lat0_deg, lon0_deg }: Sums, at: ToPage, high: number): SVGElement | null {
+/** Where one stands on the drawing, at its rim where that is outside. */
+function hereOf({ here, lat0_deg, lon0_deg }: Sums, at: ToPage, high: number): Point | null {
   const plane = new Plane(lat0_deg, lon0_deg);
   if (!Number.isFinite(plane.lat0_deg + here[0] + here[1])) return null;
   const [x, y] = at(here[0], here[1]);
-  const [cx, cy] = [Math.min(Math.max(x, 10), WIDE - 10), Math.min(Math.max(y, 10), high - 10)];
+  return [Math.min(Math.max(x, 10), WIDE - 10), Math.min(Math.max(y, 10), high - 10)];
+}
+
+function me([cx, cy]: Point): SVGElement {
   return s("path", { class: "g-me", d: `M${cx} ${cy - 9}L${cx + 8} ${cy + 8}L${cx} ${cy + 3}L${cx - 8} ${cy + 8}Z` });
 }
 

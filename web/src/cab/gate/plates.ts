@@ -14,7 +14,7 @@ export interface Spot {
   readonly patch: Found;
 }
 
-type Point = readonly [number, number];
+export type Point = readonly [number, number];
 export type ToPage = (x: number, y: number) => Point;
 
 /** A number's plate, and the patch it is joined to by a line; `tight` where no place was free for it. */
@@ -27,10 +27,11 @@ export interface Placed {
 }
 
 /**
- * Where each number stands: beside its patch, towards the rim of the drawing, over no other number. On a
- * crowded map the later ones find no place near by: they show while their card is open, instead of hiding others.
+ * Where each number stands: beside its patch, towards the rim of the drawing, over no other number and not over where
+ * one stands (`here`). On a crowded map the later ones find no place near by: they show while their card is
+ * open, instead of hiding others.
  */
-export function plates(spots: readonly Spot[], at: ToPage, wide: number, high: number): Placed[] {
+export function plates(spots: readonly Spot[], at: ToPage, wide: number, high: number, here: Point | null): Placed[] {
   const out: Placed[] = [];
   const held = (value: number, most: number): number => Math.min(Math.max(value, PLATE + 2), most - PLATE - 2);
   for (const spot of spots) {
@@ -46,7 +47,7 @@ export function plates(spots: readonly Spot[], at: ToPage, wide: number, high: n
       y = held(to[1] + far * Math.sin(angle), high);
       const clear = Math.abs(x - to[0]) > PLATE + 4 || Math.abs(y - to[1]) > PLATE + 4;
       // nor may its line cross another number
-      tight = !clear || out.some((other) => apart(other, x, y) <= 2 * PLATE + 2 || apart(other, (x + to[0]) / 2, (y + to[1]) / 2) <= PLATE);
+      tight = !clear || (here !== null && Math.max(Math.abs(here[0] - x), Math.abs(here[1] - y)) < PLATE + 9) || out.some((other) => apart(other, x, y) <= 2 * PLATE + 2 || apart(other, (x + to[0]) / 2, (y + to[1]) / 2) <= PLATE);
     }
     out.push({ spot, tight, x, y, to });
   }

@@ -1,5 +1,6 @@
 // Taking a pairing code: typed, or from the address that the desk's square code opened.
 import { CallError } from "../../carry/call";
+import { UnsownError } from "../../core/errors";
 import { codeIn, codeOf } from "../../carry/pair";
 import { pairWith } from "../carrying";
 import { h, put } from "../dom";
@@ -50,6 +51,7 @@ export function pairForm(done: () => void): HTMLElement {
 /** An error in words fit to show. */
 export function reason(error: unknown): string {
   if (error instanceof CallError && error.status === 0) return t.carry.waiting(error.message);
+  if (error instanceof UnsownError) return `${t.carry.failed} ${error.toString()}`;
   const said = error instanceof Error ? error.message : String(error);
   const hint = error instanceof CallError ? error.hint : "";
   return [t.carry.failed, said, hint].filter((part) => part !== "").join(" ");

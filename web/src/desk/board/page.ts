@@ -85,9 +85,15 @@ function whole({ board, things, rigs }: Seen, parts: ReadonlyMap<string, number>
       first.href && h("a", { class: "button first", href: first.href }, first.act),
     ),
     list(board, things, parts),
+    first.href !== to.newPaddock && unplaced(board),
     h("p", { class: "row" }, h("a", { class: "button plain", href: to.newPaddock }, t.board.add)),
     phones(board),
   ];
+}
+
+/** What lies nowhere is not to wait until all else is done: it may be another place's file. */
+function unplaced({ unplaced: { fixes, days } }: Board): Child {
+  return fixes > 0 && h("p", { id: "unplaced" }, t.first.unplaced(say.count(fixes), days.map(say.dayShort).join(", ")), " ", t.first.elsewhere, " ", h("a", { href: to.newPaddock }, t.first.draw));
 }
 
 function list(board: Board, things: PaddockLine[], parts: ReadonlyMap<string, number>): Child {

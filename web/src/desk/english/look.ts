@@ -105,6 +105,7 @@ export function look(P: Land) {
       asking: (name: string, count: number) => `${name} has ${many(count, "question")}. Until ${count === 1 ? "it is" : "they are"} answered, that ground is doubt.`,
       answer: "Answer",
       unplaced: (fixes: string, days: string) => `${fixes} positions${days ? ` of ${days}` : ""} lie in no ${P}.`,
+      elsewhere: `They are kept, but not counted. If the ${P} is yours, draw it; else it was another place's file.`,
       draw: `Add that ${P}`,
       loose: (name: string, count: number, bare: string, band: string) => `${name}: ${many(count, "loose end")}, ${bare} bare (${band}).`,
       open: (name: string) => `Open ${name}`,
