@@ -50,7 +50,6 @@ def test_a_second_phone_goes_on_offline_and_the_joined_day_is_that_of_one_phone(
         phone.context.set_offline(True)
     morning, evening = halves(day())
     first.write(morning)
-    first.page.evaluate("() => window.unsown.cab.set({lever: 'down'})")
     first.to("standing", "over")
     expect(first.page.locator("#script")).to_contain_text("Small paddock. Sown 0.", timeout=40_000)
     expect(first.page.locator("#lines")).to_contain_text("openers stopped")

@@ -1,15 +1,17 @@
 // Handing over: what is to be said, the driver who changes while the phone stays, and the file for a phone that
 // goes on instead of this one.
 import { handingFile } from "../../carry/handing";
+import type { Lever } from "../../keep/entry";
 import { button, h, put, type Child } from "../dom";
 import { kept } from "../gate/last";
 import { canShare, save, share } from "../hand";
+import { leftBy } from "../relive";
 import { changeRole, kept as keptBy, role } from "../role";
 import { go, type Page, pageOf } from "../route";
 import { countHere } from "../stand/count";
 import { Note } from "../stand/log";
 import { toStanding } from "../stand/page";
-import { cab, keeper } from "../state";
+import { keeper } from "../state";
 import type { Sums } from "../sums";
 import { endDrive } from "../work/engine";
 import { t } from "../words";
@@ -77,15 +79,18 @@ function phone(): Child[] {
 async function made(): ReturnType<typeof handingFile> {
   const log = keeper();
   const { sums } = kept.get();
-  const shifts = (await log.marks()).filter(({ kind, says }) => kind === "shift" && says["shift"] === "start").sort((a, b) => a.t_ms - b.t_ms);
-  const before = keptBy(log.dev).filter((dev) => dev !== log.dev);
+  const marks = await log.marks();
+  const shifts = marks.filter(({ kind, says }) => kind === "shift" && says["shift"] === "start").sort((a, b) => a.t_ms - b.t_ms);
+  const devs = keptBy(log.dev);
+  // as the log has it: a page that was just opened has not seen the lever move
+  const lever: Lever = leftBy(marks, devs).down ? "down" : "up";
   const about = {
     at_ms: Date.now(),
-    lever: cab.get().lever,
+    lever,
     driver: String(shifts[shifts.length - 1]?.says["driver"] ?? ""),
     script: sums === null ? "" : spokenOf(sums),
     pin: role.get().pin,
-    before,
+    before: devs.filter((dev) => dev !== log.dev),
   };
   return handingFile(log, about, await log.recall("pack"));
 }
