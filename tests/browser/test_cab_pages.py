@@ -220,6 +220,20 @@ def test_a_fill_shift_and_stop_are_one_press_after_the_other(phone: Onboard) -> 
     assert [e["reason"] for e in entries(page, "stop")] == ["breakdown"]
 
 
+def test_what_is_stepped_up_and_down_stands_between_its_two_buttons_on_a_narrow_phone(
+    phone: Onboard,
+) -> None:
+    page = phone.fresh((360, 640))
+    press(page, "Standing Fill, stop, peg, loose ends")
+    press(page, "Boundary by lap")
+    names = (f"From the tool's outer end to the fence {sign}" for sign in "−+")
+    less, more = (page.get_by_role("button", name=n, exact=True).bounding_box() for n in names)
+    assert less is not None
+    assert more is not None
+    assert (less["y"], less["width"], more["width"]) == (more["y"], 114, 114)
+    assert more["x"] - less["x"] > 200
+
+
 def test_a_file_that_is_none_of_ours_is_named_with_what_to_do(
     phone: Onboard, tmp_path: Path
 ) -> None:

@@ -3,7 +3,8 @@ import type { Draft } from "../../keep/entry";
 import { button, h, put, type Child } from "../dom";
 import { type Page, pageOf } from "../route";
 import { backButton } from "../shell";
-import { cab } from "../state";
+import { inUse } from "../set/mount";
+import { cab, keeper } from "../state";
 import { Note } from "../stand/log";
 import { options } from "../stand/options";
 import { t } from "../words";
@@ -64,9 +65,8 @@ export function trialPage(): Page {
     return [...rows, button(t.stand.trial.use, () => void save()), button(t.stand.trial.clear, forget)];
   };
   const save = async (): Promise<void> => {
-    const rigs = cab.get().pack?.rigs ?? [];
-    const card = rigs.slice().sort((a, b) => b.made_ms - a.made_ms)[0];
-    await note.write(entryOf(card === undefined ? null : card, measured(trials), Date.now()), t.stand.trial.done(card === undefined ? "–" : card.name));
+    const card = inUse(await keeper().marks(), cab.get().pack?.rigs ?? []);
+    await note.write(entryOf(card, measured(trials), Date.now()), t.stand.trial.done(card === null ? "–" : card.name));
   };
   show();
   const titles = { points: t.stand.trial.trials.points.title, seed: t.stand.trial.trials.seed.title, lift: t.stand.trial.trials.lift.title };
