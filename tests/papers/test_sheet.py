@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
 import numpy as np
 import pytest
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 import tallies
 from papers import given
 from unsown.core.errors import PaddockError
+from unsown.formats.frame import Frame
 from unsown.papers import STYLE, sheet, slip
 from unsown.papers.scene import scene_of
+from unsown.papers.signs import peg_spots
 
 MADE_MS = given.T_MS + 86_400_000
 
@@ -194,3 +197,19 @@ def test_what_another_rig_sowed_is_hatched_the_other_way_and_the_legend_says_who
     assert "sown by Small" in html
     theirs = Polygon(points(html, "map-ground-theirs"))
     assert 0 < theirs.area < Polygon(points(html, "map-fence")).area / 2
+
+
+def test_the_name_of_a_peg_at_a_gate_stands_outside_the_paddock_and_beyond_the_posts() -> None:
+    made = given.by_hand()
+    ground = made["work"]["ground"]
+    bare = scene_of("x", made["paddock"]["geojson"], ground, at_ms=given.T_MS)
+    frame = Frame.fit(bare.whole, 14, 14, 700, 400)
+    west, south, east, north = bare.whole.bounds
+    for x in (west, east):
+        fence = bare.whole.boundary
+        point = fence.interpolate(fence.project(Point(x, (south + north) / 2)))
+        scene = replace(bare, gates=(point,), pegs=(("morning peg", point),))
+        ((_, spot),) = peg_spots(scene, frame, 760)
+        at, inside = frame.place(point, exact=True), frame.place(bare.whole, exact=True)
+        assert spot.words.distance(at) > 18
+        assert spot.words.intersection(inside).area < spot.words.area / 2

@@ -19,6 +19,8 @@ LETTERS = 16
 """Size of letters on a drawing, units: 11 pt, so that a map that gives way stays readable."""
 _ARROW_M = 150.0
 _NAME = 14  # letters of a peg's name
+#: A peg so near to a gate stands at it, units; what ground hidden by a name counts beside a sign.
+_AT_GATE, _GROUND = 12.0, 0.1
 
 
 @dataclass(frozen=True)
@@ -31,26 +33,31 @@ class Spot:
 
 
 def peg_spots(scene: Scene, frame: Frame, wide: float) -> list[tuple[str, Spot]]:
-    """Each peg with its name on the side where it hides least."""
+    """Each peg with its name on the side where it hides least, of signs first, then of ground."""
     out: list[tuple[str, Spot]] = []
     last = scene.last
     arrow = frame.place(_end_of(last)).buffer(8) if last else Point()
+    inside = frame.place(scene.whole, exact=True)
+    posts = [frame.place(p, exact=True) for p in scene.gates]
     for name, point in scene.pegs:
         at = frame.place(point, exact=True)
         long = 0.68 * LETTERS * len(name[:_NAME])
+        # a peg at a gate stands between its posts, and its name beyond them
+        off = 22 if any(at.distance(post) < _AT_GATE for post in posts) else 9
         sides = [
-            box(at.x + 9, at.y - 9, at.x + 9 + long, at.y + 7),
-            box(at.x - 9 - long, at.y - 9, at.x - 9, at.y + 7),
+            box(at.x + off, at.y - 9, at.x + off + long, at.y + 7),
+            box(at.x - off - long, at.y - 9, at.x - off, at.y + 7),
             box(at.x - long / 2, at.y + 10, at.x + long / 2, at.y + 26),
             box(at.x - long / 2, at.y - 26, at.x + long / 2, at.y - 10),
         ]
         page = box(0, 0, wide, frame.top + frame.tall + frame.top)
         signs = [frame.place(p, exact=True).buffer(10) for n, p in scene.pegs if n != name]
-        signs += [frame.place(p, exact=True).buffer(18) for p in scene.gates]
+        signs += [post.buffer(18) for post in posts]
         others = shapely.union_all([arrow, *signs, *(spot.words for _, spot in out)])
 
         def hides(words: Polygon, page: Polygon = page, others: BaseGeometry = others) -> float:
-            return float(words.intersection(others).area + 9 * words.difference(page).area)
+            hidden = words.intersection(others).area + 9 * words.difference(page).area
+            return float(hidden + _GROUND * words.intersection(inside).area)
 
         out.append((name, Spot(at.x, at.y, min(sides, key=hides))))
     return out
