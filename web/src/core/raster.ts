@@ -98,7 +98,7 @@ export function setBits(bits: Ints, from: number, to: number): void {
   if (a === b) bits[a] |= first & last;
   else {
     bits[a] |= first;
-    bits.fill(-1, a + 1, b);
+    for (let word = a + 1; word < b; word++) bits[word] = -1;
     bits[b] |= last;
   }
 }
@@ -165,6 +165,7 @@ export function paintQuads(grid: Grid, u: Floats, v: Floats, bits: Ints): void {
     close[row] = to;
   };
   const rows = (q: number, first: number, end: number): void => {
+    if (first >= end) return;
     crossed(u, v, q, first, end, left, right);
     for (let row = first; row < end; row++) cover(row, above(left[row - first]), above(right[row - first]));
   };

@@ -169,8 +169,8 @@ function left(open: Ints, sown: Ints): number {
 
 /** A patch's cells: words of bits, and which bits of them. */
 interface Masks {
-  readonly word: readonly number[];
-  readonly mask: readonly number[];
+  readonly word: Ints;
+  readonly mask: Ints;
   readonly size: number;
 }
 
@@ -185,7 +185,7 @@ function masksOf(at: Ints): Masks {
       mask.push((-1 << (from & 31)) & (-1 >>> (-to & 31)));
     }
   }
-  return { word, mask, size };
+  return { word: Int32Array.from(word), mask: Int32Array.from(mask), size };
 }
 
 /** The direction most way was driven in, modulo a half turn, radians. */
@@ -203,10 +203,14 @@ function mainHeading(stretches: readonly Stretch[]): number {
   return stretches.length === 0 ? 0 : ((most + 0.5) / 180) * Math.PI;
 }
 
-/** Corners in cells, four a quad, with the sample each moves with and its part of the way to the next. */
+/**
+ * Corners in cells, four a quad; the pose at each quad's rear (the next one is at its front); and with which
+ * sample a pose moves, and its part of the way to the next.
+ */
 interface Quads {
   readonly u: Floats;
   readonly v: Floats;
+  readonly pose: Ints;
   readonly owner: Ints;
   readonly part: Floats;
 }
@@ -218,44 +222,60 @@ interface Quads {
 function quadsOf(picture: Picture, grid: Grid): Quads {
   const s = picture.samples;
   const { start, index } = byKey(s.stretch, picture.stretches.length);
-  const [u, v, owner, part]: number[][] = [[], [], [], []];
+  const [u, v, pose, owner, part]: number[][] = [[], [], [], [], []];
   picture.stretches.forEach((stretch, number) => {
     const mine = index.subarray(start[number], start[number + 1]);
     const times = taken(s.t_s, mine);
     const places = Float64Array.from(mine, (_, i) => i);
     const { poses, width_m, front_m, rear_m } = stretch;
     const kept = posesAt(poses, thinnedPoses(stretch));
-    const corners = [...barEnds(kept, rear_m, width_m), ...barEnds(kept, front_m, width_m).reverse()];
-    for (let k = 0; k + 1 < kept.t_s.length; k++) {
-      corners.forEach((end, corner) => {
-        const i = corner < 2 ? k : k + 1;
-        const at = interpAt(kept.t_s[i], times, places);
-        const low = Math.min(Math.floor(at), Math.max(mine.length - 2, 0));
-        u.push(columnOf(grid, end[2 * i], end[2 * i + 1]));
-        v.push(rowOf(grid, end[2 * i], end[2 * i + 1]));
-        owner.push(mine[low]);
-        part.push(Math.min(Math.max(at - low, 0), 1));
-      });
+    const rear = barEnds(kept, rear_m, width_m);
+    const front = barEnds(kept, front_m, width_m);
+    const put = (ends: Floats, k: number): void => {
+      u.push(columnOf(grid, ends[2 * k], ends[2 * k + 1]));
+      v.push(rowOf(grid, ends[2 * k], ends[2 * k + 1]));
+    };
+    for (let k = 0; k < kept.t_s.length; k++) {
+      if (k > 0) {
+        pose.push(owner.length - 1);
+        put(rear[0], k - 1);
+        put(rear[1], k - 1);
+        put(front[1], k);
+        put(front[0], k);
+      }
+      const at = interpAt(kept.t_s[k], times, places);
+      const low = Math.min(Math.floor(at), Math.max(mine.length - 2, 0));
+      owner.push(mine[low]);
+      part.push(Math.min(Math.max(at - low, 0), 1));
     }
   });
   return {
     u: Float64Array.from(u),
     v: Float64Array.from(v),
+    pose: Int32Array.from(pose),
     owner: Int32Array.from(owner),
     part: Float64Array.from(part),
   };
 }
 
 /** The quads' corners moved by one draw's displacement at their samples, into `u` and `v`. */
-function displace(quads: Quads, grid: Grid, east: Floats, north: Floats, u: Floats, v: Floats): void {
-  const [c, s] = [grid.cos / grid.cell_m, grid.sin / grid.cell_m];
+function displace({ owner, part, pose, ...at }: Quads, grid: Grid, east: Floats, north: Floats, u: Floats, v: Floats): void {
+  const c = grid.cos / grid.cell_m;
+  const s = grid.sin / grid.cell_m;
+  const du = new Float64Array(owner.length);
+  const dv = new Float64Array(owner.length);
+  for (let i = 0; i < owner.length; i++) {
+    const k = owner[i];
+    const next = part[i] > 0 ? k + 1 : k;
+    const dx = (1 - part[i]) * east[k] + part[i] * east[next];
+    const dy = (1 - part[i]) * north[k] + part[i] * north[next];
+    du[i] = c * dx + s * dy;
+    dv[i] = c * dy - s * dx;
+  }
   for (let i = 0; i < u.length; i++) {
-    const [k, part] = [quads.owner[i], quads.part[i]];
-    const next = part > 0 ? k + 1 : k;
-    const dx = (1 - part) * east[k] + part * east[next];
-    const dy = (1 - part) * north[k] + part * north[next];
-    u[i] = quads.u[i] + c * dx + s * dy;
-    v[i] = quads.v[i] + c * dy - s * dx;
+    const k = pose[i >> 2] + ((i >> 1) & 1);
+    u[i] = at.u[i] + du[k];
+    v[i] = at.v[i] + dv[k];
   }
 }
 
@@ -265,12 +285,13 @@ function thinnedPoses(stretch: Stretch): number[] {
   const n = p.t_s.length;
   const keep = [0];
   let turn = 0;
-  let score = 0;
+  let next = 1;
   for (let i = 1; i < n; i++) {
     turn += Math.abs(p.heading_rad[i] - p.heading_rad[i - 1]);
-    const before = Math.floor(score);
-    score = Math.max(score, (p.path_m[i] - p.path_m[0]) / STEP_M + turn / STEP_RAD);
-    if (Math.floor(score) > before || i === n - 1) keep.push(i);
+    const score = (p.path_m[i] - p.path_m[0]) / STEP_M + turn / STEP_RAD;
+    if (score < next && i < n - 1) continue;
+    keep.push(i);
+    next = Math.max(next, Math.floor(score) + 1);
   }
   return keep;
 }
