@@ -1,5 +1,5 @@
 import { Chance } from "../../../web/src/core/chance";
-import { dissect, meeting } from "../../../web/src/core/dissect";
+import { dissect, meeting, mended } from "../../../web/src/core/dissect";
 import { UnsownError } from "../../../web/src/core/errors";
 import { Factor } from "../../../web/src/core/factor";
 import { type Plan, planned } from "../../../web/src/core/fronts";
@@ -171,5 +171,36 @@ describe("a dissection", () => {
     const zero = new Float64Array(made.x.length);
     const parts = dissect(meets, zero, zero);
     expect(parts.reduce((sum, part) => sum + part.own.length, 0)).toBe(64);
+  });
+
+  it("is mended for points that meet others: it still solves, and parts what does not meet", () => {
+    let [mend, none] = [0, 0];
+    for (let seed = 1; seed <= 12; seed++) {
+      const chance = new Chance(seed);
+      const made = grid(chance, 61, 40);
+      const count = made.x.length;
+      const parts = dissect(meeting(made.matrix, made.point, count), made.x, made.y);
+      // some points change places: all that each meets is elsewhere
+      const point = made.point.slice();
+      for (let k = seed % 4 === 0 ? 40 : seed % 4; k > 0; k--) {
+        const [p, q] = [chance.uniform(), chance.uniform()].map((part) => Math.floor(part * count)) as [number, number];
+        made.point.forEach((at, u) => at === p && (point[u] = q));
+        made.point.forEach((at, u) => at === q && (point[u] = p));
+      }
+      const again = mended(parts, meeting(made.matrix, point, count));
+      if (again === null) {
+        none += 1;
+        continue;
+      }
+      mend += 1;
+      expect(again.map(({ kids }) => kids)).toEqual(parts.map(({ kids }) => kids));
+      expect(again.flatMap(({ own }) => Array.from(own)).toSorted((a, b) => a - b)).toEqual(Array.from(made.x, (_, p) => p));
+      const weight = weights(chance, made.matrix.rows);
+      const want = chance.normals(made.matrix.columns);
+      const fit = times(made.matrix, want).map((v, r) => v * (weight[r] ?? Number.NaN));
+      const x = new Factor(planned(made.matrix, point, again), made.matrix, weight).solve(transposedTimes(made.matrix, fit));
+      expect(apart(x, want)).toBeLessThan(1e-9);
+    }
+    expect([mend, none]).toEqual([9, 3]);
   });
 });

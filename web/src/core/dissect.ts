@@ -25,6 +25,8 @@ export interface Part {
 const SMALL = 32;
 /** A cut leaves at least this part of a set on either side; the dearer the farther from its middle. */
 const [LEAST, ASIDE] = [0.3, 0.5];
+/** Of the points no more than this part may join separators of a dissection that was made for others. */
+const MOVED = 0.01;
 
 /**
  * Parts in the order of elimination: every part after those it separates, the last one the root.
@@ -54,6 +56,34 @@ function divide(parts: Part[], byX: Ints, byY: Ints, rank: Ints, side: Int8Array
     if (xs[k].length > 0) kids.push(divide(parts, xs[k], ys[k], rank, side, meets));
   }
   return parts.push({ own, kids }) - 1;
+}
+
+/**
+ * The dissection of points for others whom they meet: where two meet that a separator parts, one of them joins
+ * it. What a point meets above or below it, it meets there still when it has moved up. Null where so many have to
+ * move that cutting anew is worth it.
+ */
+export function mended(parts: readonly Part[], { start, other }: Meets): Part[] | null {
+  let moved = 0;
+  const over = new Int32Array(parts.length).fill(-1);
+  const first = over.map((_, f) => f);
+  const stands = new Int32Array(start.length - 1);
+  parts.forEach(({ own, kids }, f) => {
+    for (const kid of kids) [over[kid], first[f]] = [f, Math.min(first[f], first[kid])];
+    for (let k = 0; k < own.length; k++) stands[own[k]] = f;
+  });
+  for (let p = 0; p < stands.length; p++) {
+    for (let k = start[p]; k < start[p + 1]; k++) {
+      const low = Math.min(stands[p], stands[other[k]]);
+      let high = Math.max(stands[p], stands[other[k]]);
+      if (first[high] <= low) continue;
+      while (first[high] > low) high = over[high];
+      stands[p] = high;
+      if (++moved > MOVED * stands.length) return null;
+    }
+  }
+  const { start: from, index } = byKey(stands, parts.length);
+  return parts.map(({ kids }, f) => ({ own: index.slice(from[f], from[f + 1]), kids }));
 }
 
 /**

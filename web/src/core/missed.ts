@@ -69,7 +69,10 @@ export class Weighing {
   left(bumps: readonly Bump[]): Floats {
     const { matrix } = this.rows;
     const own = new Float64Array(bumps.length);
-    const rhs = bumps.map(({ from, shape }, b) => {
+    // those beside each other are told together
+    const by = order(bumps.map(({ from }) => from));
+    const rhs = Array.from(by, (b) => {
+      const { from, shape } = bumps[b];
       const [at, value]: [number[], number[]] = [[], []];
       for (let i = from; i <= from + shape.length && i < this.seam.gap_m.length; i++) {
         const here = i < from + shape.length ? shape[i - from] : 0;
@@ -85,7 +88,8 @@ export class Weighing {
       return { at, value };
     });
     const explained = this.solved.factor.squares(rhs);
-    return own.map((value, b) => Math.max(value - explained[b], 1e-6));
+    by.forEach((b, i) => (own[b] = Math.max(own[b] - explained[i], 1e-6)));
+    return own;
   }
 }
 

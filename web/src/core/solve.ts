@@ -4,7 +4,7 @@
 // normal matrix is the inverse of the posterior covariance, and its factor makes the draws. The log
 // is never changed; the picture is moved by −B.
 import type { Chance } from "./chance";
-import { dissect, meeting } from "./dissect";
+import { type Meets, type Part, dissect, meeting, mended } from "./dissect";
 import { Factor } from "./factor";
 import { planned } from "./fronts";
 import type { Plan } from "./fronts";
@@ -21,13 +21,13 @@ const LEVEL = 0.35;
 /** Factors systems of one day's telling: what is told once of who meets whom serves all of them. */
 export class Solver {
   plan: Plan | null;
-  private places: readonly [Floats, Floats] | null;
+  private readonly before: Plan | null;
   private spent: Factor | null;
 
-  /** `plan` of another solver of the same telling; the memory of one `before`, which is done. */
+  /** `plan` of another solver of the same telling; dissection and memory of one `before`, which is done. */
   constructor(plan: Plan | null = null, before: Solver | null = null) {
     this.plan = plan;
-    this.places = before && before.places;
+    this.before = before && before.plan;
     this.spent = before && before.spent;
   }
 
@@ -41,12 +41,16 @@ export class Solver {
       const count = 2 * system.n;
       // an unknown of the drift is a point of its own: the two of a sample seldom meet the same others
       const point = new Int32Array(system.size).map((_, u) => (u < count ? u : -1));
-      this.places ??= alongRuns(system);
-      plan = planned(matrix, point, plan?.parts ?? dissect(meeting(matrix, point, count), ...this.places));
+      plan = planned(matrix, point, plan?.parts ?? this.dissected(system, meeting(matrix, point, count)));
       this.plan = plan;
     }
     this.spent = new Factor(plan, matrix, weight, this.spent);
     return this.spent;
+  }
+
+  /** Pairs told anew in a better picture are most of them the same. */
+  private dissected(system: System, meets: Meets): Part[] {
+    return (this.before && mended(this.before.parts, meets)) ?? dissect(meets, ...alongRuns(system));
   }
 }
 
