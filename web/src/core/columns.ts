@@ -226,8 +226,13 @@ export function rowsOf(fixes: Fixes, rows: Column): Fixes {
 
 /** Indices that put the values in increasing order, equal ones as they came. */
 export function order(a: Column): Ints {
-  const out = Int32Array.from({ length: a.length }, (_, i) => i);
-  return out.sort((i, j) => a[i] - a[j] || i - j);
+  const out = new Int32Array(a.length);
+  let sorted = true;
+  for (let i = 0; i < out.length; i++) {
+    out[i] = i;
+    if (i > 0 && !(a[i - 1] <= a[i])) sorted = false;
+  }
+  return sorted ? out : out.sort((i, j) => a[i] - a[j] || i - j);
 }
 
 /**

@@ -4,7 +4,7 @@
 // second was used; where somebody says what was left before a fill, that is better still. Everything else is
 // reckoned with the rate that is known so far.
 import { BAND_Z, LEVEL_KG, type Left, type Rate, after, left, ranOut } from "./balance";
-import { firstNotBelow, hypot, interpAt, median, order } from "./columns";
+import { firstNotBelow, hypot, interpAt, median, order, taken } from "./columns";
 import type { Floats, Way } from "./words";
 
 /** On less seeded ground than this a fill tells no rate, ha. */
@@ -80,21 +80,22 @@ export const meanOf = ({ used, used_ha }: Ledger): number | null => (used_ha >= 
 
 /** Ground seeded over time, from the stretches with the tool down. */
 export function seededOf(ways: readonly Way[]): Seeded {
-  const t: number[] = [];
-  const step: number[] = [];
+  const many = ways.reduce((all, { t_s }) => all + t_s.length, 0);
+  const [t, step] = [new Float64Array(many), new Float64Array(many)];
+  let at = 0;
   for (const { t_s, x_m, y_m, length_m, width_m } of ways) {
-    if (t_s.length < 2) continue;
+    const first = at;
     let whole = 0;
-    for (let i = 1; i < t_s.length; i++) whole += hypot(x_m[i] - x_m[i - 1], y_m[i] - y_m[i - 1]);
-    const scale = whole > 0 ? (length_m / whole) * (width_m / 1e4) : 0;
-    for (let i = 0; i < t_s.length; i++) {
-      t.push(t_s[i]);
-      step.push(i === 0 ? 0 : scale * hypot(x_m[i] - x_m[i - 1], y_m[i] - y_m[i - 1]));
+    for (let i = 0; i < t_s.length; i++, at++) {
+      t[at] = t_s[i];
+      if (i > 0) whole += step[at] = hypot(x_m[i] - x_m[i - 1], y_m[i] - y_m[i - 1]);
     }
+    const scale = whole > 0 ? (length_m / whole) * (width_m / 1e4) : 0;
+    for (let i = first; i < at; i++) step[i] *= scale;
   }
   let sum = 0;
   const rows = order(t);
-  return { t_s: Float64Array.from(rows, (i) => t[i]), ha: Float64Array.from(rows, (i) => (sum += step[i])) };
+  return { t_s: taken(t, rows), ha: taken(step, rows).map((ha) => (sum += ha)) };
 }
 
 /**

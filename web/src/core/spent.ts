@@ -2,8 +2,8 @@
 // the rig turns or stands; standing at a fill is filling. A phone wanders by metres while it stands, so standing
 // is told over a window, not from fix to fix.
 import type { Hours } from "./capacity";
-import { hypot, interpAt } from "./columns";
-import type { Floats } from "./words";
+import { firstAbove, firstNotBelow, hypot, interp } from "./columns";
+import type { Flags, Floats } from "./words";
 
 /** Standing: moved by less than this over so much time around, m and s. */
 const STILL_M = 4;
@@ -21,8 +21,19 @@ export function spent(t_s: Floats, x_m: Floats, y_m: Floats, runs: readonly Span
   const out = { sowing_h: 0, turning_h: 0, standing_h: 0, filling_h: 0 };
   const edges = [...runs, ...days].reduce<number[]>((all, span) => all.concat(span), []);
   const inside = edges.filter((t) => t > t_s[0] && t < t_s[t_s.length - 1]);
-  const at = Float64Array.from(new Set([...Array.from(t_s), ...inside])).sort();
-  const within = (t: number, spans: readonly Span[]): boolean => spans.some(([begin, end]) => t >= begin && t <= end);
+  const at = new Float64Array(t_s.length + inside.length);
+  at.set(t_s);
+  at.set(inside, t_s.length);
+  at.sort();
+  const middles = at.subarray(1).map((t, k) => (t + at[k]) / 2);
+  const off = (by_s: number, x: Floats): Floats => interp(middles.map((t) => t + by_s), t_s, x);
+  const [x0, x1, y0, y1] = [off(-AROUND_S / 2, x_m), off(AROUND_S / 2, x_m), off(-AROUND_S / 2, y_m), off(AROUND_S / 2, y_m)];
+  const within = (spans: readonly Span[]): Flags => {
+    const flags = new Uint8Array(middles.length);
+    for (const [begin, end] of spans) flags.fill(1, firstNotBelow(middles, begin), firstAbove(middles, end));
+    return flags;
+  };
+  const [counted, sown] = [within(days), within(runs)];
   // the stand that goes on: from when, to when, and its hours; none of it is nought hours
   let [from, to, stands_h] = [0, 0, 0];
   const stood = (): void => {
@@ -30,20 +41,16 @@ export function spent(t_s: Floats, x_m: Floats, y_m: Floats, runs: readonly Span
     out[fills ? "filling_h" : "standing_h"] += stands_h;
     stands_h = 0;
   };
-  for (let k = 1; k < at.length; k++) {
-    const middle = (at[k] + at[k - 1]) / 2;
-    const hours = (at[k] - at[k - 1]) / 3600;
-    const [before, after] = [middle - AROUND_S / 2, middle + AROUND_S / 2];
-    const dx = interpAt(after, t_s, x_m) - interpAt(before, t_s, x_m);
-    const dy = interpAt(after, t_s, y_m) - interpAt(before, t_s, y_m);
-    const counted = within(middle, days);
-    if (counted && hypot(dx, dy) < STILL_M) {
-      if (stands_h === 0) from = middle;
-      to = middle;
+  for (let k = 0; k < middles.length; k++) {
+    const hours = (at[k + 1] - at[k]) / 3600;
+    if (hours === 0) continue;
+    if (counted[k] && hypot(x1[k] - x0[k], y1[k] - y0[k]) < STILL_M) {
+      if (stands_h === 0) from = middles[k];
+      to = middles[k];
       stands_h += hours;
     } else {
       stood();
-      if (counted) out[within(middle, runs) ? "sowing_h" : "turning_h"] += hours;
+      if (counted[k]) out[sown[k] ? "sowing_h" : "turning_h"] += hours;
     }
   }
   stood();
