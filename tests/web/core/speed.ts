@@ -114,8 +114,9 @@ async function count(log: Log, given: Given, second: Second): Promise<{ both_s: 
   after(step.value, { log, every: log.marks, t0_ms, rigs: given.rigs, name: "", share: -1 }, { ...JOB, day_ms: t0_ms }, clip);
   fetched(sown, await brought(sown));
   const thread_s = threadSeconds() - begun;
-  await breath();
-  const [asked, ready] = [moments.filter(({ send }) => send !== undefined), new Map<Errand | undefined, number>()];
+  const asked = moments.filter(({ send }) => send !== undefined);
+  while (went.length < asked.length) await breath();
+  const ready = new Map<Errand | undefined, number>();
   let [waited_s, free_s] = [0, 0];
   for (const { at_s, send, want } of moments) {
     if (send !== undefined) ready.set(send, (free_s = Math.max(at_s + waited_s, free_s) + (went[asked.findIndex((one) => one.send === send)] ?? 0)));

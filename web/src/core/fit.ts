@@ -19,20 +19,27 @@ const INSIDE = 0.05;
 export function spacing(stretches: readonly Sampled[]): Misfit | null {
   const [{ width_m } = { width_m: 0 }] = stretches;
   const { x_m, y_m, heading_rad, t_s } = samples(stretches);
-  const near = new Near(x_m, y_m, REACH * width_m);
+  const reach_m = REACH * width_m;
+  const near = new Near(x_m, y_m, reach_m);
+  const [cos, sin] = [heading_rad.map(Math.cos), heading_rad.map(Math.sin)];
   const apart: number[] = [];
-  x_m.forEach((x, i) => {
-    const [y, h] = [y_m[i], heading_rad[i]];
-    const nearest = [Infinity, Infinity];
-    for (const j of near.within(x, y, REACH * width_m)) {
-      const [dx, dy, turn] = [x_m[j] - x, y_m[j] - y, Math.sin(heading_rad[j] - h)];
-      const side = dy * Math.cos(h) - dx * Math.sin(h);
-      const along = dx * Math.cos(h) + dy * Math.sin(h);
-      const [off, left] = [Math.abs(side), Number(side > 0)];
-      if (Math.abs(turn) < SIDE && Math.abs(along) <= SAMPLE_M && off > SAME * width_m && Math.abs(t_s[j] - t_s[i]) > AGO_S) nearest[left] = Math.min(nearest[left], off);
+  for (let i = 0; i < x_m.length; i++) {
+    const [c, n] = [cos[i], sin[i]];
+    const hits = near.within(x_m[i], y_m[i], reach_m);
+    let [left, right] = [Infinity, Infinity];
+    for (let k = 0; k < hits.length; k++) {
+      const j = hits[k];
+      const dx = x_m[j] - x_m[i];
+      const dy = y_m[j] - y_m[i];
+      if (Math.abs(c * dx + n * dy) > SAMPLE_M || Math.abs(t_s[j] - t_s[i]) <= AGO_S) continue;
+      const side = c * dy - n * dx;
+      if (Math.abs(side) <= SAME * width_m || Math.abs(c * sin[j] - n * cos[j]) >= SIDE) continue;
+      if (side > 0) left = Math.min(left, side);
+      else right = Math.min(right, -side);
     }
-    apart.push(...nearest.filter(Number.isFinite));
-  });
+    if (right < Infinity) apart.push(right);
+    if (left < Infinity) apart.push(left);
+  }
   const apart_m = median(apart);
   const ratio = apart_m / width_m;
   const alike = apart.filter((m) => Math.abs(m / apart_m - 1) < WITHIN).length;
