@@ -4,13 +4,14 @@
 // stretches are held (a parked phone wanders by metres; that is no travel), and gaps are sorted into
 // joined, bridged and blind. Where fixes come many times a second a few are taken together first.
 import { backed } from "./backed";
-import { hypot, taken, takenFlags, takenInts, unwrap, where } from "./columns";
+import { STATE } from "./blocks";
+import { hypot, noughts, rowsOf, taken, where } from "./columns";
 import { type Seen, gather } from "./gather";
 import { QUIET_M, driftRate, quickNoise } from "./noise";
-import { type Motion, smooth } from "./smooth";
+import { type Measured, type Motion, smooth } from "./smooth";
 import { belied, deadReckoned, fits } from "./speed";
-import { held, standing } from "./stand";
-import { BLIND, BRIDGE, JOIN, JOIN_S, STAND, bridge, bursts, gaps } from "./steps";
+import { hold, standing } from "./stand";
+import { BRIDGE, JOIN_S, bridge, bursts, gaps } from "./steps";
 import type { Flags, Floats, Ints } from "./words";
 
 /** A fix whose 95 % radius is larger than this is left out, m. */
@@ -60,90 +61,69 @@ export function clean(raw: Raw): Track {
   const moving = moved(keep, dropped);
   if (moving.t_s.length < 2) return nothing(dropped);
   const seen = gather(moving);
-  const { t_s: t, x_m: x, y_m: y, speed_m_s: v } = seen;
+  const { t_s: t, x_m: x, y_m: y } = seen;
   const step = gaps(seen, quick);
   // a few metres back and forth drown in the positions' noise, not in what the phone reports
   const way = quick > REPORT_M ? deadReckoned(seen) : ([x, y] as const);
-  const backing = backed(t, ...way, step, quick > QUIET_M ? v : null);
-  const joined = new Uint8Array(step.length).map((_, k) => (step[k] === JOIN || step[k] === BRIDGE ? 1 : 0));
-  const sigma_m = quickNoise(t, x, y, joined);
-  const motion = smooth({
-    t_s: t,
-    x_m: x,
-    y_m: y,
-    start: firstGuess(seen, backing, step),
-    joined,
-    sigma_m,
-    speed_m_s: v.map((s, i) =>
-      seen.stands[i] && Number.isNaN(s) ? 0 : backing[i] ? -s : s,
-    ),
-    course_rad: seen.course_rad.map((c, i) => (backing[i] || !(v[i] > 0.8) ? Number.NaN : c)),
-  });
-  const [rate, rate_error] = sigma_m <= RATE_M ? driftRate(t, x, y, motion.speed_m_s, joined) : [Number.NaN, Number.NaN];
+  const backing = backed(t, ...way, step, quick > QUIET_M ? seen.speed_m_s : null);
+  const told = toldOf(seen, backing, step);
+  const sigma_m = quickNoise(t, x, y, told.joined);
+  const motion = smooth({ ...told, sigma_m });
+  const [rate, rate_error] = sigma_m <= RATE_M ? driftRate(t, x, y, motion.speed_m_s, told.joined) : [Number.NaN, Number.NaN];
   bridge(t, motion, step);
   return { t_s: t, motion, backing, step, row: seen.row, sigma_m, dropped, rate, rate_error };
 }
 
 /** The fixes that can be true, in order of time, the speeds that can, and their quick noise, m; the rest is counted. */
 function believed(raw: Raw, dropped: Record<string, number>): [Seen, number] {
-  let keep = new Int32Array(raw.t_s.length).map((_, i) => i);
-  const drop = (reason: string, bad: (i: number, k: number) => boolean): void => {
-    let left = 0;
-    for (let k = 0; k < keep.length; k++) if (!bad(keep[k], k)) keep[left++] = keep[k];
-    if (left < keep.length) dropped[reason] = (dropped[reason] ?? 0) + keep.length - left;
-    keep = keep.subarray(0, left);
+  const rows = new Int32Array(raw.t_s.length);
+  let [left, ahead] = [0, -Infinity];
+  const count = (reason: string, many: number): void => {
+    if (many > 0) dropped[reason] = (dropped[reason] ?? 0) + many;
   };
-  drop("no position", (i) => !Number.isFinite(raw.x_m[i]) || !Number.isFinite(raw.y_m[i]));
-  drop(`accuracy worse than ${ACC_LIMIT_M} m`, (i) => raw.acc_m[i] > ACC_LIMIT_M);
-  let ahead = -Infinity;
-  drop("time not increasing", (i) => {
-    const late = raw.t_s[i] <= ahead;
-    ahead = Math.max(ahead, raw.t_s[i]);
-    return late;
-  });
-  let told = raw.speed_m_s.map((v) => (v >= 0 && Number.isFinite(v) ? v : Number.NaN));
-  const columns = (): [Floats, Floats, Floats, Floats] => [
-    taken(raw.t_s, keep),
-    taken(raw.x_m, keep),
-    taken(raw.y_m, keep),
-    taken(told, keep),
-  ];
-  const all = columns();
-  const quick = quickNoise(all[0], all[1], all[2], new Uint8Array(all[0].length).map((_, k) => (all[0][k + 1] - all[0][k] <= JOIN_S ? 1 : 0)));
-  if (!fits(...all, quick)) {
-    dropped["reported speed not used: it does not fit the way"] = keep.length;
-    told = told.map(() => Number.NaN);
+  for (let i = 0; i < rows.length; i++) {
+    const t = raw.t_s[i];
+    if (!Number.isFinite(raw.x_m[i] + raw.y_m[i])) count("no position", 1);
+    else if (raw.acc_m[i] > ACC_LIMIT_M) count(`accuracy worse than ${ACC_LIMIT_M} m`, 1);
+    else if (t <= ahead) count("time not increasing", 1);
+    else {
+      ahead = t;
+      rows[left++] = i;
+    }
   }
-  const untrue = belied(...columns(), quick);
-  if (untrue.length > 0) {
-    dropped["reported standing not used: it drove on"] = untrue.length;
-    for (const k of untrue) told[keep[k]] = Number.NaN;
+  const row = rows.subarray(0, left);
+  const speed_m_s = taken(raw.speed_m_s, row).map((v) => (v >= 0 && v < Infinity ? v : Number.NaN));
+  const [t_s, x_m, y_m, course_rad] = [raw.t_s, raw.x_m, raw.y_m, raw.course_rad].map((column) => taken(column, row));
+  const quick = quickNoise(t_s, x_m, y_m, t_s.map((t, k) => Number(t_s[k + 1] - t <= JOIN_S)));
+  if (!fits(t_s, x_m, y_m, speed_m_s, quick)) {
+    count("reported speed not used: it does not fit the way", left);
+    speed_m_s.fill(Number.NaN);
   }
-  const burst = bursts(...columns(), quick);
-  drop("jumped away and back", (_i, k) => burst[k] === 1);
-  const [t_s, x_m, y_m, speed_m_s] = columns();
-  const stands = keep.length < 2 ? new Uint8Array(keep.length) : standing(t_s, x_m, y_m, speed_m_s, quick);
-  const seen = { row: keep, t_s, x_m, y_m, speed_m_s, course_rad: taken(raw.course_rad, keep), stands };
+  const untrue = belied(t_s, x_m, y_m, speed_m_s, quick);
+  count("reported standing not used: it drove on", untrue.length);
+  for (const k of untrue) speed_m_s[k] = Number.NaN;
+  const all = { row, t_s, x_m, y_m, speed_m_s, course_rad, stands: new Uint8Array(left) };
+  const seen = without(all, bursts(t_s, x_m, y_m, speed_m_s, quick));
+  const stay = seen.t_s.length;
+  count("jumped away and back", left - stay);
+  if (stay > 1) seen.stands.set(standing(seen.t_s, seen.x_m, seen.y_m, seen.speed_m_s, quick));
   return [seen, quick];
+}
+
+/** The fixes but for those that go. */
+function without(seen: Seen, goes: Flags): Seen {
+  return rowsOf(seen, where(goes.map((gone) => 1 - gone)));
 }
 
 /** The fixes without the inner ones of standing stretches, whose ends are held. */
 function moved(seen: Seen, dropped: Record<string, number>): Seen {
-  const n = seen.t_s.length;
   const { stands } = seen;
-  const [x, y] = held(seen.x_m, seen.y_m, stands);
-  // the inner ones of a standing stretch go
-  const kept = where(stands.map((on, i) => (i > 0 && i < n - 1 && stands[i - 1] && on && stands[i + 1] ? 0 : 1)));
-  if (kept.length < n) dropped["standing still"] = n - kept.length;
-  return {
-    row: takenInts(seen.row, kept),
-    t_s: taken(seen.t_s, kept),
-    x_m: taken(x, kept),
-    y_m: taken(y, kept),
-    speed_m_s: taken(seen.speed_m_s, kept),
-    course_rad: taken(seen.course_rad, kept),
-    stands: takenFlags(stands, kept),
-  };
+  hold(seen.x_m, seen.y_m, stands);
+  const inner = new Uint8Array(stands.length);
+  for (let i = 1; i + 1 < stands.length; i++) inner[i] = stands[i - 1] & stands[i] & stands[i + 1];
+  const left = without(seen, inner);
+  if (left.row.length < inner.length) dropped["standing still"] = inner.length - left.row.length;
+  return left;
 }
 
 function nothing(dropped: Readonly<Record<string, number>>): Track {
@@ -163,48 +143,42 @@ function nothing(dropped: Readonly<Record<string, number>>): Track {
   };
 }
 
-/** Speed and heading from differences over a few seconds, headings filled through stops. */
-function firstGuess(seen: Seen, backing: Flags, step: Ints): Motion {
-  const { t_s: t, x_m: x, y_m: y, speed_m_s: v } = seen;
+/** What is told of each fix, with speed and heading from differences over a few seconds, headings filled through stops. */
+function toldOf(seen: Seen, backing: Flags, step: Ints): Omit<Measured, "sigma_m"> {
+  const { t_s: t, x_m: x, y_m: y, speed_m_s: v, stands } = seen;
   const n = t.length;
-  const chain = new Int32Array(n);
-  for (let i = 1; i < n; i++) {
-    chain[i] = chain[i - 1] + (step[i - 1] === STAND || step[i - 1] === BLIND ? 1 : 0);
-  }
-  const speed = new Float64Array(n);
-  const heading = new Float64Array(n);
-  let first = -1;
-  let source = -1;
-  for (let i = 0; i < n; i++) {
-    let lo = i;
-    let hi = i;
-    for (let reach = 1; reach < 3; reach++) {
-      const a = Math.max(i - reach, 0);
-      const b = Math.min(i + reach, n - 1);
-      if (chain[a] === chain[i] && t[i] - t[a] <= 3 && backing[a] === backing[i]) lo = a;
-      if (chain[b] === chain[i] && t[b] - t[i] <= 3 && backing[b] === backing[i]) hi = b;
+  const [speed_m_s, course_rad] = noughts(2, n);
+  const joined = new Uint8Array(n - 1);
+  const start = new Float64Array(STATE * n);
+  /** The fix that a difference reaches to: over two steps, within three seconds, and not over a turn about; or the next. */
+  const reached = (i: number, by: number, next: boolean): number => {
+    let found = i;
+    for (let k = i + by; k !== (next ? i + 2 * by : i + 3 * by) && step[Math.min(k, k - by)] <= BRIDGE; k += by) {
+      if (next || (Math.abs(t[k] - t[i]) <= 3 && backing[k] === backing[i])) found = k;
     }
-    if (lo === hi) {
-      const [a, b] = [Math.max(i - 1, 0), Math.min(i + 1, n - 1)];
-      if (chain[a] === chain[i]) lo = a;
-      if (chain[b] === chain[i]) hi = b;
-    }
+    return found;
+  };
+  let nose = Number.NaN;
+  for (let i = 0, at = 0; i < n; i++, at += STATE) {
+    let [lo, hi] = [reached(i, -1, false), reached(i, 1, false)];
+    if (lo === hi) [lo, hi] = [reached(i, -1, true), reached(i, 1, true)];
     const sign = backing[i] ? -1 : 1;
     const [dx, dy] = [x[hi] - x[lo], y[hi] - y[lo]];
     const length = hypot(dx, dy);
-    speed[i] = (Number.isFinite(v[i]) ? v[i] : length / Math.max(t[hi] - t[lo], 1e-3)) * sign;
-    heading[i] = Math.atan2(dy * sign, dx * sign);
+    let heading = Math.atan2(dy * sign, dx * sign);
     if (length > 0.4) {
-      source = i;
-      if (first < 0) first = i;
-    } else if (source >= 0) heading[i] = heading[source];
+      if (Number.isNaN(nose)) for (let k = 3; k < at; k += STATE) start[k] = heading;
+      nose = heading;
+    } else if (!Number.isNaN(nose)) heading = nose;
+    const turn = i === 0 ? 0 : heading - start[at - 2];
+    if (Math.abs(turn) > Math.PI) heading -= 2 * Math.PI * Math.round(turn / (2 * Math.PI));
+    start[at] = x[i];
+    start[at + 1] = y[i];
+    start[at + 2] = (Number.isFinite(v[i]) ? v[i] : length / Math.max(t[hi] - t[lo], 1e-3)) * sign;
+    start[at + 3] = heading;
+    speed_m_s[i] = stands[i] && Number.isNaN(v[i]) ? 0 : v[i] * sign;
+    course_rad[i] = backing[i] || !(v[i] > 0.8) ? Number.NaN : seen.course_rad[i];
+    if (i + 1 < n) joined[i] = step[i] <= BRIDGE ? 1 : 0;
   }
-  if (first > 0) heading.fill(heading[first], 0, first);
-  return {
-    x_m: x.slice(),
-    y_m: y.slice(),
-    speed_m_s: speed,
-    heading_rad: unwrap(heading),
-    turn_rad_s: new Float64Array(n),
-  };
+  return { t_s: t, x_m: x, y_m: y, speed_m_s, course_rad, joined, start };
 }

@@ -1,5 +1,5 @@
 // What a column of numbers is asked again and again, with the answers numpy gives.
-import type { Fixes, Flags, Floats, Ints } from "./words";
+import type { Flags, Floats, Ints } from "./words";
 
 type Column = ArrayLike<number>;
 
@@ -16,6 +16,11 @@ export function diff(a: Column): Floats {
  */
 export function hypot(x: number, y: number): number {
   return Math.sqrt(x * x + y * y);
+}
+
+/** So many columns of n noughts. */
+export function noughts(count: number, n: number): Floats[] {
+  return Array.from({ length: count }, () => new Float64Array(n));
 }
 
 /** Running sum that begins with nought: one longer than the column. */
@@ -187,41 +192,17 @@ export function where(flags: ArrayLike<number>): Ints {
 }
 
 /** The values at some indices. */
-export function taken(a: Floats, rows: Column): Floats {
-  const out = new Float64Array(rows.length);
+export function taken<T extends Floats | Ints | Flags>(a: T, rows: Column): T {
+  const out = new (a.constructor as new (length: number) => T)(rows.length);
   for (let i = 0; i < out.length; i++) out[i] = a[rows[i]];
   return out;
 }
 
-/** The flags at some indices. */
-export function takenFlags(a: Flags, rows: Column): Flags {
-  const out = new Uint8Array(rows.length);
-  for (let i = 0; i < out.length; i++) out[i] = a[rows[i]];
-  return out;
-}
-
-/** The whole numbers at some indices. */
-export function takenInts(a: Ints, rows: Column): Ints {
-  const out = new Int32Array(rows.length);
-  for (let i = 0; i < out.length; i++) out[i] = a[rows[i]];
-  return out;
-}
-
-/** Some of the fixes, in the order given. */
-export function rowsOf(fixes: Fixes, rows: Column): Fixes {
-  const { t_ms, lat_deg, lon_deg, acc_m, speed_m_s, course_deg, phone, segment, phones } = fixes;
-  const some = (column: Floats): Floats => taken(column, rows);
-  return {
-    t_ms: some(t_ms),
-    lat_deg: some(lat_deg),
-    lon_deg: some(lon_deg),
-    acc_m: some(acc_m),
-    speed_m_s: some(speed_m_s),
-    course_deg: some(course_deg),
-    phone: takenInts(phone, rows),
-    segment: takenInts(segment, rows),
-    phones,
-  };
+/** Some rows of all columns, in the order given; what is no column stays as it is. */
+export function rowsOf<T extends object>(columns: T, rows: Column): T {
+  const out: Record<string, unknown> = {};
+  for (const [name, column] of Object.entries(columns)) out[name] = ArrayBuffer.isView(column) ? taken(column as Floats, rows) : column;
+  return out as T;
 }
 
 /** Indices that put the values in increasing order, equal ones as they came. */

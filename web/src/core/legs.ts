@@ -1,6 +1,6 @@
 // Each phone cleaned and towed by itself; where two of a rig overlap the better one is believed.
 import { type Raw, type Track, clean } from "./clean";
-import { hypot, taken, where } from "./columns";
+import { hypot, rowsOf, where } from "./columns";
 import { UnsownError } from "./errors";
 import { outfits } from "./outfits";
 import type { Plane } from "./plane";
@@ -57,7 +57,7 @@ export function legsOf(
   fixes.phones.forEach((phone, i) => {
     const mine = where(fixes.phone.map((p) => (p === i ? 1 : 0)));
     if (mine.length === 0) return;
-    const { track, walked } = inTheCab(rows(all, mine));
+    const { track, walked } = inTheCab(mine.length === fixes.phone.length ? all : rowsOf(all, mine));
     count(LEFT, walked);
     for (const [reason, many] of Object.entries(track.dropped)) count(reason, many);
     if (track.t_s.length === 0) return;
@@ -80,17 +80,6 @@ export function legsOf(
   return { legs, dropped };
 }
 
-function rows(raw: Raw, which: ArrayLike<number>): Raw {
-  return {
-    t_s: taken(raw.t_s, which),
-    x_m: taken(raw.x_m, which),
-    y_m: taken(raw.y_m, which),
-    acc_m: taken(raw.acc_m, which),
-    speed_m_s: taken(raw.speed_m_s, which),
-    course_rad: taken(raw.course_rad, which),
-  };
-}
-
 /**
  * The cleaned track without what the phone did outside the cab, and how many fixes that was. They have
  * to go before the tool is towed: a walk round it would drag it along.
@@ -100,7 +89,7 @@ function inTheCab(raw: Raw): { track: Track; walked: number } {
   const away = track.t_s.length > 0 ? walks(track) : [];
   if (away.length === 0) return { track, walked: 0 };
   const inside = where(raw.t_s.map((t) => (away.some(([a, b]) => t > a && t < b) ? 0 : 1)));
-  return { track: clean(rows(raw, inside)), walked: raw.t_s.length - inside.length };
+  return { track: clean(rowsOf(raw, inside)), walked: raw.t_s.length - inside.length };
 }
 
 /**

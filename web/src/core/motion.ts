@@ -35,8 +35,9 @@ export function turnedBy(m: Floats, c: number, s: number): void {
 export function stepTerms(st: Floats, a: number, h: number, turning: boolean, c: number, s: number, m: Floats): void {
   const v = st[a + 2];
   const om = st[a + 4];
-  const lean = (om * h) / 2;
-  const reach = (lean === 0 ? 1 : Math.sin(lean) / lean) * h;
+  // never nought: a branch that the first round does not take has the code made anew
+  const lean = (om * h) / 2 + 1e-300;
+  const reach = (Math.sin(lean) / lean) * h;
   const dx = st[a] - st[a + 5];
   const dy = st[a + 1] - st[a + 6];
   const e1 = c * dx + s * dy + v * reach;

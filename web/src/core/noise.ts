@@ -19,7 +19,7 @@ const STRAIGHT = Math.tan(Math.PI / 18);
  * (seven decimals of a degree) nor above 3 m; above 0.6 m only where fixes come often: of seldom ones it
  * is turns that are left.
  */
-export function quickNoise(t: Floats, x: Floats, y: Floats, joined: Flags): number {
+export function quickNoise(t: Floats, x: Floats, y: Floats, joined: ArrayLike<number>): number {
   const squares: number[] = [];
   for (let i = 0; i + 3 < t.length; i++) {
     if (!(joined[i] && joined[i + 1] && joined[i + 2])) continue;

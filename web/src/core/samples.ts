@@ -2,7 +2,7 @@
 //
 // What a day says of the drift of its own picture is written as gaps: a signed distance in metres
 // (positive: bare ground between) with the samples of the path whose drift it depends on.
-import { byKey, interp, linspace, order, taken, takenInts, where } from "./columns";
+import { byKey, interp, linspace, order, taken, where } from "./columns";
 import type { Poses } from "./sweep";
 import type { Floats, Ints } from "./words";
 
@@ -89,9 +89,9 @@ export function samples(stretches: readonly Sampled[]): Samples {
     x_m: taken(x, rows),
     y_m: taken(y, rows),
     heading_rad: taken(h, rows),
-    run: takenInts(run, rows),
-    stretch: takenInts(stretch, rows),
-    leg: takenInts(leg, rows),
+    run: taken(run, rows),
+    stretch: taken(stretch, rows),
+    leg: taken(leg, rows),
     width_m: taken(width, rows),
   };
 }
@@ -130,10 +130,10 @@ export function select(rows: Gaps, which: ArrayLike<number>): Gaps {
   for (let k = 0; k < threes.length; k++) threes[k] = 3 * which[(k / 3) | 0] + (k % 3);
   return {
     gap_m: taken(rows.gap_m, which),
-    who: takenInts(rows.who, threes),
+    who: taken(rows.who, threes),
     east: taken(rows.east, threes),
     north: taken(rows.north, threes),
-    chain: takenInts(rows.chain, which),
+    chain: taken(rows.chain, which),
     width_m: taken(rows.width_m, which),
   };
 }

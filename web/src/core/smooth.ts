@@ -10,7 +10,7 @@
 //
 // Positions enter with a heavy-tailed weight, so that single bad fixes lose their pull.
 import { COLUMN, KEPT, NEXT, STATE, eliminate, given } from "./blocks";
-import { modulo } from "./columns";
+import { modulo, noughts } from "./columns";
 import { stepTerms, turnedBy } from "./motion";
 import type { Flags, Floats } from "./words";
 
@@ -40,7 +40,7 @@ export interface Motion {
  * What is known of the path. `joined`, one shorter than the rest, tells whether the motion model links
  * fix k to fix k + 1; `sigma_m` is the quick part of the position noise per axis; `speed_m_s` is signed
  * like the state and `course_rad` is the nose's, NaN where not given or not to be used. `start` is a
- * first guess with its headings unwrapped.
+ * first guess of the states, five numbers a fix, with its headings unwrapped; it is used up.
  */
 export interface Measured {
   readonly t_s: Floats;
@@ -50,68 +50,75 @@ export interface Measured {
   readonly course_rad: Floats;
   readonly joined: Flags;
   readonly sigma_m: number;
-  readonly start: Motion;
+  readonly start: Floats;
 }
 
 /** The most probable path through the fixes; headings unwrapped. */
 export function smooth(told: Measured): Motion {
   const n = told.t_s.length;
-  const { start } = told;
-  const dt = new Float64Array(n - 1);
-  for (let k = 0; k + 1 < n; k++) dt[k] = told.joined[k] ? told.t_s[k + 1] - told.t_s[k] : 1;
-  const s = new Float64Array(STATE * n);
-  const columns = [start.x_m, start.y_m, start.speed_m_s, start.heading_rad, start.turn_rad_s];
-  columns.forEach((column, j) => {
-    for (let i = 0; i < n; i++) s[STATE * i + j] = column[i];
-  });
+  const s = told.start;
   const kept = new Float64Array(KEPT * n);
   const frame = new Float64Array(2 * n);
   const last = new Float64Array(n);
-  let turning: Flags = new Uint8Array(n - 1).fill(1);
+  const m = new Float64Array(COLUMN * COLUMN);
+  const x = new Float64Array(COLUMN);
+  x[STATE] = -1;
+  const turns = new Uint8Array(n).fill(1);
   for (let round = 0; round < ROUNDS; round++) {
-    there(s, told, dt, turning, round > 0, kept, frame);
-    const largest = back(s, kept, frame, last);
+    there(s, told, turns, round > 0 ? 1 / (9 * told.sigma_m ** 2) : 0, kept, frame, m.fill(0));
+    const largest = back(s, told.t_s, kept, frame, last, turns, x);
     if (round >= 2 && largest < STILL) break;
-    turning = turnings(s, told.t_s);
   }
-  const [x_m, y_m, speed_m_s, heading_rad, turn_rad_s] = columns.map((column, j) =>
-    column.map((_, i) => s[STATE * i + j]),
-  ) as [Floats, Floats, Floats, Floats, Floats];
+  const [x_m, y_m, speed_m_s, heading_rad, turn_rad_s] = noughts(STATE, n);
+  for (let i = 0, at = 0; i < n; i++) {
+    x_m[i] = s[at++];
+    y_m[i] = s[at++];
+    speed_m_s[i] = s[at++];
+    heading_rad[i] = s[at++];
+    turn_rad_s[i] = s[at++];
+  }
   return { x_m, y_m, speed_m_s, heading_rad, turn_rad_s };
 }
 
 /**
- * Eliminates fix after fix from the states `s`, five numbers each; with `doubt` far fixes weigh less. `frame`
- * becomes cosine and sine of the frame that each is looked at in.
+ * Eliminates fix after fix from the states `s`, five numbers each; `far` is how much less they weigh by the square of
+ * their distance. `frame` becomes cosine and sine of the frame that each is looked at in; `m` is noughts, for scratch. `turns` are the fixes soon before a turn; those
+ * soon after one are found on the way.
  */
-function there(s: Floats, told: Measured, dt: Floats, turning: Flags, doubt: boolean, kept: Floats, frame: Floats): void {
-  const m = new Float64Array(COLUMN * COLUMN);
+function there(s: Floats, told: Measured, turns: Flags, far: number, kept: Floats, frame: Floats, m: Floats): void {
   let c = 1;
   let sn = 0;
-  for (let i = 0; 2 * i < frame.length; i++) {
-    if (told.joined[i]) {
-      const mid = s[STATE * i + 3] + (s[STATE * i + 4] * dt[i]) / 2;
+  let since = -Infinity;
+  for (let i = 0; i < turns.length; i++) {
+    const now = told.t_s[i];
+    if (Math.abs(s[STATE * i + 4]) > TURNING) since = now;
+    if (i + 1 < turns.length && told.joined[i]) {
+      const h = told.t_s[i + 1] - now;
+      const mid = s[STATE * i + 3] + (s[STATE * i + 4] * h) / 2;
       const cosine = Math.cos(mid);
       const sine = Math.sin(mid);
       turnedBy(m, cosine * c + sine * sn, sine * c - cosine * sn);
       c = cosine;
       sn = sine;
-      stepTerms(s, STATE * i, dt[i], turning[i] === 1, c, sn, m);
+      const soon = turns[i] | turns[i + 1];
+      stepTerms(s, STATE * i, h, soon === 1 || now - since <= REACH_S, c, sn, m);
     }
     frame[2 * i] = c;
     frame[2 * i + 1] = sn;
-    measured(s, told, i, doubt, c, sn, m);
+    measured(s, told, i, far, c, sn, m);
     eliminate(m, kept, KEPT * i);
   }
 }
 
-/** Takes the step from the last fix back, calmed in heading; how much it changed at most. */
-function back(s: Floats, kept: Floats, frame: Floats, last: Floats): number {
-  const x = new Float64Array(COLUMN);
-  x[STATE] = -1;
+/**
+ * Takes the step from the last fix back, calmed in heading; how much it changed at most. `turns` become the fixes in a
+ * turn or soon before one; `x` is room for the unknowns of two fixes with a −1 between them.
+ */
+function back(s: Floats, t_s: Floats, kept: Floats, frame: Floats, last: Floats, turns: Flags, x: Floats): number {
   let largest = 0;
   let east = 0;
   let north = 0;
+  let until = Infinity;
   for (let i = last.length - 1; i >= 0; i--) {
     const c = frame[2 * i];
     const sn = frame[2 * i + 1];
@@ -131,19 +138,25 @@ function back(s: Floats, kept: Floats, frame: Floats, last: Floats): number {
     s[at + 2] += x[4] * calm;
     s[at + 3] += last[i];
     s[at + 4] += x[2] * calm;
+    const now = t_s[i];
+    if (Math.abs(s[at + 4]) > TURNING) until = now;
+    turns[i] = until - now <= REACH_S ? 1 : 0;
     const most = Math.max(Math.abs(east), Math.abs(north), Math.abs(x[4]), Math.abs(turn), Math.abs(x[2]));
     largest = Math.max(largest, most * calm);
   }
   return largest;
 }
 
-/** Adds what was measured at a fix to its normal equations, in the frame of a cosine and sine. */
-function measured(s: Floats, told: Measured, i: number, doubt: boolean, c: number, sn: number, m: Floats): void {
+/**
+ * Adds what was measured at a fix to its normal equations, in the frame of a cosine and sine; `far` is how much less
+ * it weighs by the square of its distance.
+ */
+function measured(s: Floats, told: Measured, i: number, far: number, c: number, sn: number, m: Floats): void {
   const variance = told.sigma_m * told.sigma_m;
   const at = STATE * i;
   const rx = s[at] - told.x_m[i];
   const ry = s[at + 1] - told.y_m[i];
-  const w = (doubt ? 1 / (1 + (rx * rx + ry * ry) / (9 * variance)) : 1) / variance;
+  const w = 1 / (1 + (rx * rx + ry * ry) * far) / variance;
   m[36] += w;
   m[0] += w;
   m[38] -= w * (c * rx + sn * ry);
@@ -166,24 +179,4 @@ function measured(s: Floats, told: Measured, i: number, doubt: boolean, c: numbe
   }
   m[24] += 1e-4;
   m[27] -= 1e-4 * s[at + 4];
-}
-
-/** Steps within reach of a turn. */
-function turnings(s: Floats, t_s: Floats): Flags {
-  const n = t_s.length;
-  const near = new Uint8Array(n);
-  const hot = (i: number): boolean => Math.abs(s[STATE * i + 4]) > TURNING;
-  let since = -Infinity;
-  for (let i = 0; i < n; i++) {
-    if (hot(i)) since = t_s[i];
-    if (t_s[i] - since <= REACH_S) near[i] = 1;
-  }
-  let until = Infinity;
-  for (let i = n - 1; i >= 0; i--) {
-    if (hot(i)) until = t_s[i];
-    if (until - t_s[i] <= REACH_S) near[i] = 1;
-  }
-  const out = new Uint8Array(n - 1);
-  for (let k = 0; k + 1 < n; k++) out[k] = near[k] | near[k + 1];
-  return out;
 }

@@ -37,12 +37,11 @@ export function standing(t: Floats, x: Floats, y: Floats, speed_m_s: Floats, sig
   return mask;
 }
 
-/** Ends of standing stretches put at the mean of their first and of their last few fixes. */
-export function held(x_m: Floats, y_m: Floats, stands: Flags): [Floats, Floats] {
-  const out: [Floats, Floats] = [x_m.slice(), y_m.slice()];
+/** Puts the ends of standing stretches at the mean of their first and of their last few fixes. */
+export function hold(x_m: Floats, y_m: Floats, stands: Flags): void {
   for (const [first, end] of marked(stands)) {
     const few = Math.min(3, end - first);
-    for (const a of out) {
+    for (const a of [x_m, y_m]) {
       let head = 0;
       let tail = 0;
       for (let i = 0; i < few; i++) {
@@ -53,7 +52,6 @@ export function held(x_m: Floats, y_m: Floats, stands: Flags): [Floats, Floats] 
       a[end - 1] = tail / few;
     }
   }
-  return out;
 }
 
 function slowly(t: Floats, x: Floats, y: Floats, v: Floats): Flags {
