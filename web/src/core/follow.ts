@@ -45,10 +45,10 @@ class Towed {
     const dy = y - this.fy;
     this.fx = x;
     this.fy = y;
-    this.link.follow(Math.atan2(dy, dx) + (back ? Math.PI : 0), hypot(dx, dy), this.length_m, back, reset);
+    this.link.follow(dx, dy, this.length_m, back, reset);
     this.heading = this.link.heading();
-    this.x = x - this.length_m * Math.cos(this.heading);
-    this.y = y - this.length_m * Math.sin(this.heading);
+    this.x = x - this.length_m * this.link.cosine();
+    this.y = y - this.length_m * this.link.sine();
   }
 
   /** The picture moved under it: nothing was dragged. */

@@ -1,6 +1,6 @@
 // Where the openers were: from the cleaned track and the rig card to poses of the tool.
 import type { Track } from "./clean";
-import { hypot } from "./columns";
+import { hypot, noughts } from "./columns";
 import { BLIND, STAND } from "./steps";
 import { bar } from "./tow";
 import type { Flags, Floats, Ints, Rig } from "./words";
@@ -52,141 +52,122 @@ export interface Trail {
  * the first step that is driven: what a standing phone shows before it is noise, whose direction is any.
  */
 export function trail(track: Track, rig: Rig): Trail {
-  const { motion: m, step } = track;
-  const last = track.t_s.length - 1;
-  const [jumpX, jumpY] = [m.x_m, m.y_m].map((a) => {
-    const out = new Float64Array(last + 1);
-    for (let k = 0; k < last; k++) out[k + 1] = out[k] + (step[k] === STAND ? a[k + 1] - a[k] : 0);
-    return out;
-  }) as [Floats, Floats];
-  const calm: [Floats, Floats] = [
-    m.x_m.map((v, i) => v - jumpX[i]),
-    m.y_m.map((v, i) => v - jumpY[i]),
-  ];
-  const { fix, part, x, y, course } = dense(track, ...calm);
-  const n = fix.length;
-  const between = (a: Floats): Floats =>
-    part.map((u, i) => a[fix[i]] + u * (a[Math.min(fix[i] + 1, last)] - a[fix[i]]));
-  const steps = (flag: (fix: number) => boolean): Flags =>
-    new Uint8Array(n - 1).map((_, k) => (flag(fix[k]) ? 1 : 0));
-  const backing = steps((f) => track.backing[f] === 1 && track.backing[f + 1] === 1);
-  const blind = steps((f) => step[f] === BLIND);
-  const tool = bar(rig, x, y, course, { backing, fresh: steps(untold(track)) });
-  const ratio = bySpeed(track, fix, x, y);
+  const points = dense(track);
+  const { t_s, speed_m_s, jump_x, jump_y, backing, blind, standing, fresh, ratio, fix } = points;
+  const tool = bar(rig, points.x_m, points.y_m, points.course_rad, { backing, fresh });
+  const { x_m, y_m, heading_rad, tractor_rad } = tool;
   const settle_m = rig.kind === "mounted" ? 0.1 : Math.max(rig.tool.pin_to_axle_m, 0.1);
-  const path = new Float64Array(n);
-  const swing = new Float64Array(n).fill(START_SIGMA_RAD);
+  const n = fix.length;
+  const path_m = new Float64Array(n);
+  const swing_sigma_rad = new Float64Array(n).fill(START_SIGMA_RAD);
   let since = 0;
+  let gone = 0;
   for (let k = 0; k + 1 < n; k++) {
     const lost = blind[k] || backing[k];
-    path[k + 1] = path[k] + (lost ? 0 : hypot(tool.x_m[k + 1] - tool.x_m[k], tool.y_m[k + 1] - tool.y_m[k]) * ratio[fix[k]]);
-    const bent = Math.cos(tool.tractor_rad[k + 1] - tool.heading_rad[k + 1]) < FOLDED;
-    if (lost || bent) since = path[k + 1];
-    swing[k + 1] = START_SIGMA_RAD * Math.exp(-(path[k + 1] - since) / settle_m);
+    if (!lost) gone += hypot(x_m[k + 1] - x_m[k], y_m[k + 1] - y_m[k]) * ratio[fix[k]];
+    const swing = tractor_rad[k + 1] - heading_rad[k + 1];
+    if (lost || (Math.abs(swing) > 1 && Math.cos(swing) < FOLDED)) since = gone;
+    path_m[k + 1] = gone;
+    swing_sigma_rad[k + 1] = START_SIGMA_RAD * Math.exp((since - gone) / settle_m);
+    x_m[k] += jump_x[fix[k]];
+    y_m[k] += jump_y[fix[k]];
   }
-  return {
-    t_s: between(track.t_s),
-    x_m: tool.x_m.map((v, i) => v + jumpX[fix[i]]),
-    y_m: tool.y_m.map((v, i) => v + jumpY[fix[i]]),
-    heading_rad: tool.heading_rad,
-    swing_sigma_rad: swing,
-    path_m: path,
-    speed_m_s: between(m.speed_m_s),
-    backing,
-    blind,
-    standing: steps((f) => step[f] === STAND),
-    fix,
-  };
+  x_m[n - 1] += jump_x[fix[n - 1]];
+  y_m[n - 1] += jump_y[fix[n - 1]];
+  return { t_s, x_m, y_m, heading_rad, swing_sigma_rad, path_m, speed_m_s, backing, blind, standing, fix };
 }
 
 /**
- * Whether a step tells no direction: until one is driven after the start or a blind step. What moved less
- * than a little before it stood was noise too.
+ * The phone's path in points finer in turns, as a trail has them; steps are `fresh` that tell no direction. `ratio`
+ * is that of the way by speed to the way by positions, `jump_x, jump_y` how far it was moved while it stood, fix by fix.
  */
-function untold({ motion: m, step }: Track): (fix: number) => boolean {
-  let [told, gone] = [false, 0];
-  const out = step.map((kind, k) => {
-    if (kind === BLIND) [told, gone] = [false, 0];
-    else if (kind !== STAND) {
-      gone += hypot(m.x_m[k + 1] - m.x_m[k], m.y_m[k + 1] - m.y_m[k]);
-      told ||= Math.max(Math.abs(m.speed_m_s[k]), Math.abs(m.speed_m_s[k + 1])) >= CREEPING_M_S;
-    } else told &&= gone >= TOLD_M;
-    return told ? 0 : 1;
-  });
-  return (fix) => out[fix] === 1;
-}
-
 interface Dense {
+  readonly t_s: Floats;
+  readonly x_m: Floats;
+  readonly y_m: Floats;
+  readonly course_rad: Floats;
+  readonly speed_m_s: Floats;
+  readonly backing: Flags;
+  readonly blind: Flags;
+  readonly standing: Flags;
+  readonly fresh: Flags;
   readonly fix: Ints;
-  readonly part: Floats;
-  readonly x: Floats;
-  readonly y: Floats;
-  readonly course: Floats;
+  readonly ratio: Floats;
+  readonly jump_x: Floats;
+  readonly jump_y: Floats;
 }
 
-/** Cubic Hermite points along the track, finer in turns: fix, part of step, place and course. */
-function dense(track: Track, x: Floats, y: Floats): Dense {
-  const { motion: m, step } = track;
-  const last = track.t_s.length - 1;
-  const walked = (k: number): boolean => step[k] !== STAND && step[k] !== BLIND;
-  const pieces = new Int32Array(last).fill(1);
+/** Cubic Hermite points along the track with the jumps of standing stretches taken out. */
+function dense({ t_s: t, motion: m, step, backing: backs }: Track): Dense {
+  const { x_m: x, y_m: y, speed_m_s: v, heading_rad: heading } = m;
+  const last = step.length;
+  const pieces = new Uint8Array(last).fill(1);
   let count = 1;
   for (let k = 0; k < last; k++) {
-    if (walked(k)) {
-      const bend = Math.abs(m.heading_rad[k + 1] - m.heading_rad[k]);
-      const length = hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
-      const wanted = Math.ceil(Math.sqrt((length * bend) / (8 * SAGITTA_M)));
+    if (step[k] !== STAND && step[k] !== BLIND) {
+      const bend = Math.abs(heading[k + 1] - heading[k]);
+      const wanted = Math.ceil(Math.sqrt((hypot(x[k + 1] - x[k], y[k + 1] - y[k]) * bend) / (8 * SAGITTA_M)));
       pieces[k] = Math.min(Math.max(wanted, 1), PIECES);
     }
     count += pieces[k];
   }
-  const out: Dense = {
-    fix: new Int32Array(count),
-    part: new Float64Array(count),
-    x: new Float64Array(count),
-    y: new Float64Array(count),
-    course: new Float64Array(count),
-  };
+  const [t_s, x_m, y_m, course_rad, speed_m_s] = noughts(5, count);
+  const [backing, blind, standing, fresh] = [0, 0, 0, 0].map(() => new Uint8Array(count - 1));
+  const [ratio, jump_x, jump_y] = noughts(3, last + 1);
+  const fix = new Int32Array(count);
   let at = 0;
+  let [c, s] = [Math.cos(heading[0]), Math.sin(heading[0])];
+  // whether a direction was told since the start or a blind step, and how far it went since
+  let [told, gone] = [false, 0];
   for (let k = 0; k < last; k++) {
-    const h = track.t_s[k + 1] - track.t_s[k];
-    const ax = m.speed_m_s[k] * h * Math.cos(m.heading_rad[k]);
-    const ay = m.speed_m_s[k] * h * Math.sin(m.heading_rad[k]);
-    const bx = m.speed_m_s[k + 1] * h * Math.cos(m.heading_rad[k + 1]);
-    const by = m.speed_m_s[k + 1] * h * Math.sin(m.heading_rad[k + 1]);
+    const h = t[k + 1] - t[k];
+    const fromX = x[k] - jump_x[k];
+    const fromY = y[k] - jump_y[k];
+    const stood = step[k] === STAND;
+    const lost = step[k] === BLIND;
+    const toX = stood ? fromX : x[k + 1] - jump_x[k];
+    const toY = stood ? fromY : y[k + 1] - jump_y[k];
+    jump_x[k + 1] = x[k + 1] - toX;
+    jump_y[k + 1] = y[k + 1] - toY;
+    if (lost) [told, gone] = [false, 0];
+    else if (stood) told = told && gone >= TOLD_M; // what moved less before it stood was noise too
+    else {
+      gone += hypot(toX - fromX, toY - fromY);
+      told = told || Math.max(Math.abs(v[k]), Math.abs(v[k + 1])) >= CREEPING_M_S;
+    }
+    const ax = v[k] * h * c;
+    const ay = v[k] * h * s;
+    c = Math.cos(heading[k + 1]);
+    s = Math.sin(heading[k + 1]);
+    const bx = v[k + 1] * h * c;
+    const by = v[k + 1] * h * s;
+    let way = 0;
     for (let j = 0; j < pieces[k]; j++, at++) {
       const u = j / pieces[k];
-      out.fix[at] = k;
-      out.part[at] = u;
-      out.course[at] = m.heading_rad[k] + u * (m.heading_rad[k + 1] - m.heading_rad[k]);
-      if (!walked(k)) {
-        out.x[at] = x[k];
-        out.y[at] = y[k];
-        continue;
-      }
       const h01 = u * u * (3 - 2 * u);
-      const h00 = 1 - h01;
       const h10 = u * (1 - u) * (1 - u);
       const h11 = u * u * (u - 1);
-      out.x[at] = h00 * x[k] + h10 * ax + h01 * x[k + 1] + h11 * bx;
-      out.y[at] = h00 * y[k] + h10 * ay + h01 * y[k + 1] + h11 * by;
+      x_m[at] = fromX + h10 * ax + h01 * (toX - fromX) + h11 * bx;
+      y_m[at] = fromY + h10 * ay + h01 * (toY - fromY) + h11 * by;
+      if (j > 0) way += hypot(x_m[at] - x_m[at - 1], y_m[at] - y_m[at - 1]);
+      t_s[at] = t[k] + u * h;
+      course_rad[at] = heading[k] + u * (heading[k + 1] - heading[k]);
+      speed_m_s[at] = v[k] + u * (v[k + 1] - v[k]);
+      fix[at] = k;
+      backing[at] = backs[k] & backs[k + 1];
+      blind[at] = lost ? 1 : 0;
+      standing[at] = stood ? 1 : 0;
+      fresh[at] = told ? 0 : 1;
     }
+    way += hypot(toX - x_m[at - 1], toY - y_m[at - 1]);
+    const bySpeed = (Math.abs(v[k] + v[k + 1]) / 2) * h;
+    ratio[k] = way > 0.2 ? Math.min(Math.max(bySpeed / way, 0.5), 1.5) : 1;
   }
-  out.fix[at] = last;
-  [out.x[at], out.y[at], out.course[at]] = [x[last], y[last], m.heading_rad[last]];
-  return out;
-}
-
-/** Ratio of the way by speed to the way by positions, fix by fix. */
-function bySpeed(track: Track, fix: Ints, x: Floats, y: Floats): Floats {
-  const speed = track.motion.speed_m_s;
-  const total = new Float64Array(track.t_s.length);
-  for (let k = 0; k + 1 < fix.length; k++) {
-    total[fix[k]] += hypot(x[k + 1] - x[k], y[k + 1] - y[k]);
-  }
-  return total.map((length, f) => {
-    if (!(length > 0.2) || f + 1 >= total.length) return 1;
-    const way = (Math.abs(speed[f] + speed[f + 1]) / 2) * (track.t_s[f + 1] - track.t_s[f]);
-    return Math.min(Math.max(way / length, 0.5), 1.5);
-  });
+  fix[at] = last;
+  t_s[at] = t[last];
+  x_m[at] = x[last] - jump_x[last];
+  y_m[at] = y[last] - jump_y[last];
+  course_rad[at] = heading[last];
+  speed_m_s[at] = v[last];
+  return { t_s, x_m, y_m, course_rad, speed_m_s, backing, blind, standing, fresh, fix, ratio, jump_x, jump_y };
 }
