@@ -4,6 +4,7 @@
 // the tool was down. At a later look each cell knows which passes crossed it and when, so a pass can ask
 // for the ground sown before it and after it without seeing its own strip. The places to look at do not
 // change when the chances do: they are found once.
+import { noughts } from "./columns";
 import type { Ticks } from "./ticks";
 import type { Flags, Floats, Ints } from "./words";
 
@@ -21,17 +22,22 @@ const EDGE = Math.LN2;
 /** Longest way of one second, m. */
 const FASTEST_M = 8;
 
+/** A chance that moved by less since its strip was laid leaves it as it is: running sums of a day are no better. */
+const STILL = 1e-8;
+
 /**
- * Strips on cells, and the looks that see what other passes laid. Pieces lie in order of cell and way: `tick`
- * is which second each is from, `share` that second's part of a cell. The looks of a second are those from
- * its `first` to that of the next; `look` is 2 · look + side of each, and `ends` holds four pieces of it, four
- * numbers a look: where its cell begins, where the pass's own strip begins and ends there, where the cell ends.
- * `total` is room for the running sum of all pieces' weights, the same for every round.
+ * Strips on cells, and the looks that see what other passes laid. The pieces on cell k, in order of way, stand
+ * from `begin[k]` to `begin[k + 1]`: `tick` is which second each is from. A second's own cells stand together in
+ * `cells`, `each` of them, and `share` is what one of its pieces covers of a cell. The looks of a second are those
+ * from its `first` to that of the next; `look` is 2 · look + side of each, and `ends` holds its cell and where the
+ * pass's own strip begins and ends there, three numbers a look. `weight` is what was laid last with each second.
  */
 export interface Laid {
+  readonly begin: Ints;
   readonly tick: Ints;
+  readonly cells: Ints;
+  readonly each: number;
   readonly share: Floats;
-  readonly total: Floats;
   readonly first: Ints;
   readonly look: Flags;
   readonly ends: Ints;
@@ -46,11 +52,12 @@ export function laid(ticks: Ticks, width_m: number): Laid {
   const [x0, y0] = [least(x_m), least(y_m)];
   const columns = Math.floor((most(x_m) - x0) / CELL_M) + 2;
   const numbers = new Int32Array(columns * (Math.floor((most(y_m) - y0) / CELL_M) + 2));
-  const place = (x: number, y: number): number =>
-    Math.floor((y - y0) / CELL_M) * columns + Math.floor((x - x0) / CELL_M);
+  // places are never below nought here: cutting is rounding down
+  const cellAt = (x: number, y: number): number => (((y - y0) / CELL_M) | 0) * columns + (((x - x0) / CELL_M) | 0);
   const across = Math.ceil(width_m / CELL_M);
   const share = new Float64Array(n);
-  const where = new Int32Array(2 * across * n);
+  const each = 2 * across;
+  const cells = new Int32Array(each * n);
   // cells by number in the order in which pieces come to lie on them: what is driven one after the other lies
   // together then, whichever way it goes
   let count = 0;
@@ -65,38 +72,37 @@ export function laid(ticks: Ticks, width_m: number): Laid {
       const my = y_m[i] + (half / 4) * advance * s;
       for (let k = 0; k < across; k++) {
         const aside = ((k + 0.5) / across) * width_m - width_m / 2;
-        const cell = place(mx - aside * s, my + aside * c);
+        const cell = cellAt(mx - aside * s, my + aside * c);
         if (numbers[cell] === 0) numbers[cell] = ++count;
-        where[at++] = numbers[cell];
+        cells[at++] = numbers[cell];
       }
     }
   }
   const begin = new Int32Array(count + 3);
-  for (let p = 0; p < where.length; p++) begin[where[p] + 2] += 1;
+  for (let p = 0; p < cells.length; p++) begin[cells[p] + 2] += 1;
   for (let k = 1; k < begin.length; k++) begin[k] += begin[k - 1];
   // pieces come in order of way, so within a cell they stay so
-  const tick = new Int32Array(where.length);
+  const tick = new Int32Array(cells.length);
   for (let i = 0, at = 0; i < n; i++) {
     // where a cell's next piece comes is in the end where the next cell begins
-    for (let k = 0; k < 2 * across; k++) tick[begin[where[at++] + 1]++] = i;
+    for (let k = 0; k < each; k++) tick[begin[cells[at++] + 1]++] = i;
   }
-  return { tick, share, total: new Float64Array(tick.length + 1), ...looksOf(ticks, width_m, begin, tick, (x, y) => numbers[place(x, y)]) };
+  return { begin, tick, cells, each, share, ...looksOf(ticks, width_m, begin, tick, (x, y) => numbers[cellAt(x, y)]) };
 }
 
 /** The looks to whose cells another pass came; most see none. */
 function looksOf(
-  ticks: Ticks,
+  { x_m, y_m, heading_rad, way_m }: Ticks,
   width_m: number,
   begin: Ints,
   tick: Ints,
   cellAt: (x: number, y: number) => number,
 ): Pick<Laid, "first" | "look" | "ends"> {
-  const n = ticks.t_s.length;
-  const { x_m, y_m, heading_rad, way_m } = ticks;
+  const n = x_m.length;
   const own = Math.max(OWN_M, OWN_WIDTHS * width_m);
   const first = new Int32Array(n + 1);
   const look = new Uint8Array(2 * LOOKS * n);
-  const ends = new Int32Array(4 * look.length);
+  const ends = new Int32Array(3 * look.length);
   let at = 0;
   for (let i = 0, low = 0, high = 0; i < n; i++) {
     // seconds whose way is the pass's own
@@ -107,17 +113,14 @@ function looksOf(
     for (let k = 0; k < 2 * LOOKS; k++) {
       const out = (0.05 + 0.1 * (k >> 1)) * width_m * (k & 1 ? -1 : 1);
       const cell = cellAt(x_m[i] - out * s, y_m[i] + out * c);
-      const stop = begin[cell + 1];
       let from = begin[cell];
-      if (from === stop) continue;
-      ends[4 * at] = from;
+      const stop = begin[cell + 1];
+      if (from === stop || (tick[from] >= low && tick[stop - 1] < high)) continue;
       while (from < stop && tick[from] < low) from += 1;
-      let to = from;
-      while (to < stop && tick[to] < high) to += 1;
-      if (from === ends[4 * at] && to === stop) continue;
-      ends[4 * at + 1] = from;
-      ends[4 * at + 2] = to;
-      ends[4 * at + 3] = stop;
+      ends[3 * at] = cell;
+      ends[3 * at + 1] = from;
+      while (from < stop && tick[from] < high) from += 1;
+      ends[3 * at + 2] = from;
       look[at++] = k;
     }
     first[i + 1] = at;
@@ -128,39 +131,57 @@ function looksOf(
 /**
  * Ground others sowed, at each tick. `under_before`, `under_after`, `under`: share of the bar over it.
  * `edge_before`, `edge`: which look first finds sown ground outward from the middle, LOOKS for none, at
- * 2 · tick + side. `flank`: the share sown beside the bar, on the side with more.
+ * 2 · tick + side. `flank`: the share sown beside the bar, on the side with more. `chance` is what it was made of,
+ * `weight` what that laid.
  */
 export interface Beside {
+  readonly chance: Floats;
+  readonly weight: Floats;
   readonly under_before: Floats;
   readonly under_after: Floats;
   readonly under: Floats;
-  readonly edge_before: Ints;
-  readonly edge: Ints;
+  readonly edge_before: Flags;
+  readonly edge: Flags;
   readonly flank: Floats;
 }
 
-/** What lies under and beside the bar, given the chance of down at each tick. */
-export function beside({ tick, share, total, first, look, ends }: Laid, chance: Floats): Beside {
-  const n = chance.length;
-  const weight = chance.map((c, i) => -Math.log1p(-0.98 * Math.min(Math.max(c, 0), 1)) * share[i]);
-  let sum = 0;
-  for (let p = 0; p < tick.length; p++) {
-    sum += weight[tick[p]];
-    total[p + 1] = sum;
+/** Before anything is laid. */
+export function nothing(n: number): Beside {
+  const [weight, under_before, under_after, under, flank] = noughts(5, n);
+  const [edge_before, edge] = [LOOKS, LOOKS].map((none) => new Uint8Array(2 * n).fill(none));
+  return { chance: new Float64Array(n), weight, under_before, under_after, under, edge_before, edge, flank };
+}
+
+/**
+ * Brings up to date what lies under and beside the bar, given the chance of down at each tick: seconds are looked
+ * at again where a strip changed on a cell that they see.
+ */
+export function relay({ begin, tick, cells, each, share, first, look, ends }: Laid, chance: Floats, near: Beside): void {
+  const { chance: known, weight, under_before, under_after, under, edge_before, edge, flank } = near;
+  const fresh = new Uint8Array(begin.length);
+  for (let i = 0; i < chance.length; i++) {
+    if (Math.abs(chance[i] - known[i]) < STILL) continue;
+    known[i] = chance[i];
+    weight[i] = -Math.log1p(-0.98 * Math.min(Math.max(chance[i], 0), 1)) * share[i];
+    for (let p = each * i; p < each * (i + 1); p++) fresh[cells[p]] = 1;
   }
-  const under_before = new Float64Array(n);
-  const under_after = new Float64Array(n);
-  const under = new Float64Array(n);
-  const edge_before = new Int32Array(2 * n).fill(LOOKS);
-  const edge = new Int32Array(2 * n).fill(LOOKS);
-  const flank = new Float64Array(n);
   const flanks = new Float64Array(2);
-  for (let i = 0; i < n; i++) {
+  for (let i = 0; i < chance.length; i++) {
+    let at = first[i];
+    while (at < first[i + 1] && fresh[ends[3 * at]] === 0) at += 1;
+    if (at === first[i + 1]) continue;
+    under_before[i] = under_after[i] = under[i] = 0;
+    for (const found of [edge, edge_before]) found.fill(LOOKS, 2 * i, 2 * i + 2);
     flanks.fill(0);
     // inwards: the last edge to be found is the first from the middle
-    for (let at = first[i + 1] - 1; at >= first[i]; at--) {
-      const before = total[ends[4 * at + 1]] - total[ends[4 * at]];
-      const after = total[ends[4 * at + 3]] - total[ends[4 * at + 2]];
+    for (at = first[i + 1] - 1; at >= first[i]; at--) {
+      const cell = ends[3 * at];
+      let before = 0;
+      let after = 0;
+      for (let p = begin[cell]; p < begin[cell + 1]; p++) {
+        if (p < ends[3 * at + 1]) before += weight[tick[p]];
+        else if (p >= ends[3 * at + 2]) after += weight[tick[p]];
+      }
       const out = look[at] >> 1;
       const side = look[at] & 1;
       if (out < UNDER) {
@@ -177,5 +198,4 @@ export function beside({ tick, share, total, first, look, ends }: Laid, chance: 
     }
     flank[i] = Math.max(flanks[0], flanks[1]);
   }
-  return { under_before, under_after, under, edge_before, edge, flank };
 }

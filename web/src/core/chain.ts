@@ -3,42 +3,87 @@
 // L. R. Rabiner, A tutorial on hidden Markov models, Proceedings of the IEEE 77 (1989), 257-286, gives
 // the sums; A. J. Viterbi, IEEE Transactions on Information Theory 13 (1967), 260-269, the path.
 //
-// `step` holds a matrix a second, row by row: `step[(i · STATES + a) · STATES + b]` leads from state a at
-// second i − 1 (the start for i = 0) to b at second i, the evidence of second i multiplied in.
-import type { Floats, Ints } from "./words";
+// Four states: up and down, twice. From one pair into the other it goes only in a second that was tapped, and in all
+// other seconds both pairs take the same four steps.
+import { noughts } from "./columns";
+import type { Flags, Floats, Ints } from "./words";
 
 /** How many states the chain has. */
 export const STATES = 4;
-const SQUARE = STATES * STATES;
 const LEAST = 1e-300;
 
-/** Forward and backward sums of every second, each second's forward ones summing to 1. */
-export interface Sums {
-  readonly ahead: Floats;
-  readonly behind: Floats;
+/**
+ * Logarithms of a day's steps, the evidence of their seconds added: `plain` holds up to up, up to down, down to up and
+ * down to down of each second. Where `is` is set, `tapped` has all sixteen, row by row: from state a to b at
+ * a · STATES + b. `start` are the chances before the first second.
+ */
+export interface Chain {
+  readonly plain: Floats;
+  readonly is: Flags;
+  readonly tapped: ReadonlyMap<number, Floats>;
+  readonly start: readonly number[];
 }
 
-/** The sums of a day's steps. */
-export function sums(step: Floats, start: ArrayLike<number>): Sums {
-  const ahead = new Float64Array(step.length / STATES);
-  const behind = new Float64Array(ahead.length).fill(1);
-  const now = Float64Array.from(start);
-  for (let at = 0; at < ahead.length; at += STATES) {
-    for (let b = 0; b < STATES; b++) {
-      const k = STATES * at + b;
-      ahead[at + b] = now[0] * step[k] + now[1] * step[k + 4] + now[2] * step[k + 8] + now[3] * step[k + 12];
+/**
+ * Chances of the steps; forward and backward sums before every second and after the last, those of a second summing to
+ * 1; and the chance of down.
+ */
+export interface Sums {
+  readonly step: Floats;
+  readonly ahead: Floats;
+  readonly behind: Floats;
+  readonly down: Floats;
+}
+
+/** Room for the sums of n seconds. */
+export function room(n: number): Sums {
+  const [step, ahead, behind] = noughts(3, STATES * (n + 1));
+  return { step, ahead, behind, down: new Float64Array(n) };
+}
+
+/** Sums up a day's steps. */
+export function sumUp({ plain, is, tapped, start }: Chain, { step, ahead, behind, down }: Sums): void {
+  const chances = new Map<number, Floats>();
+  tapped.forEach((logs, i) => chances.set(i, logs.map((v) => Math.exp(Math.max(v, -700)))));
+  ahead.set(start);
+  forward(plain, is, chances, step, ahead);
+  behind.fill(1, STATES * is.length);
+  backward(is, chances, step, ahead, behind, down);
+}
+
+function forward(plain: Floats, is: Flags, chances: ReadonlyMap<number, Floats>, step: Floats, ahead: Floats): void {
+  for (let i = 0, k = 0; i < is.length; i++, k += STATES) {
+    const tap = is[i] ? chances.get(i) : undefined;
+    for (let j = k; j < k + STATES; j++) step[j] = Math.exp(plain[j]);
+    for (let j = 0; j < STATES; j++) {
+      const from = k + (j & 2);
+      const by = k + (j & 1);
+      ahead[k + STATES + j] = tap ? product(ahead, k, tap, j, STATES) : ahead[from] * step[by] + ahead[from + 1] * step[by + 2];
     }
-    scale(ahead, at);
-    for (let b = 0; b < STATES; b++) now[b] = ahead[at + b];
+    scale(ahead, k + STATES);
   }
-  for (let at = ahead.length - STATES; at > 0; at -= STATES) {
-    for (let a = 0; a < STATES; a++) {
-      const k = STATES * (at + a);
-      behind[at - STATES + a] = step[k] * behind[at] + step[k + 1] * behind[at + 1] + step[k + 2] * behind[at + 2] + step[k + 3] * behind[at + 3];
+}
+
+function backward(is: Flags, chances: ReadonlyMap<number, Floats>, step: Floats, ahead: Floats, behind: Floats, down: Floats): void {
+  for (let i = is.length - 1, k = STATES * i; i >= 0; i--, k -= STATES) {
+    const tap = is[i] ? chances.get(i) : undefined;
+    const after = k + STATES;
+    const lowered = ahead[after + 1] * behind[after + 1] + ahead[after + 3] * behind[after + 3];
+    down[i] = lowered / Math.max(lowered + ahead[after] * behind[after] + ahead[after + 2] * behind[after + 2], LEAST);
+    for (let j = 0; j < STATES; j++) {
+      const to = after + (j & 2);
+      const by = k + 2 * (j & 1);
+      behind[k + j] = tap ? product(behind, after, tap, STATES * j, 1) : step[by] * behind[to] + step[by + 1] * behind[to + 1];
     }
-    scale(behind, at - STATES);
+    scale(behind, k);
   }
-  return { ahead, behind };
+}
+
+/** Sum of the products of four numbers in a row and four of a matrix, `by` places apart. */
+function product(a: Floats, at: number, matrix: Floats, from: number, by: number): number {
+  let all = 0;
+  for (let j = 0; j < STATES; j++) all += a[at + j] * matrix[from + by * j];
+  return all;
 }
 
 function scale(values: Floats, at: number): void {
@@ -46,43 +91,37 @@ function scale(values: Floats, at: number): void {
   for (let a = at; a < at + STATES; a++) values[a] *= by;
 }
 
-/** Chance at every second of the states that are odd. */
-export function odd({ ahead, behind }: Sums): Floats {
-  const out = new Float64Array(ahead.length / STATES);
-  for (let i = 0, k = 0; i < out.length; i++, k += STATES) {
-    const is = ahead[k + 1] * behind[k + 1] + ahead[k + 3] * behind[k + 3];
-    out[i] = is / Math.max(is + ahead[k] * behind[k] + ahead[k + 2] * behind[k + 2], LEAST);
+/** Chance of a change into down, or into up, in a second without a tap. */
+export function change({ step, ahead, behind }: Sums, i: number, into: boolean): number {
+  const k = STATES * i;
+  let [all, moved] = [0, 0];
+  for (let pair = k; pair < k + STATES; pair += 2) {
+    for (let j = 0; j < STATES; j++) {
+      const chance = ahead[pair + (j >> 1)] * step[k + j] * behind[pair + STATES + (j & 1)];
+      all += chance;
+      if (j === (into ? 1 : 2)) moved += chance;
+    }
   }
-  return out;
+  return moved / Math.max(all, LEAST);
 }
 
-/** Chance of every change between states into one second, row by row. */
-export function changes(step: Floats, start: ArrayLike<number>, { ahead, behind }: Sums, i: number): Floats {
-  const out = new Float64Array(SQUARE);
-  let sum = 0;
-  for (let k = 0; k < SQUARE; k++) {
-    const before = i === 0 ? start[k >> 2] : ahead[(i - 1) * STATES + (k >> 2)];
-    out[k] = before * step[i * SQUARE + k] * behind[i * STATES + (k & 3)];
-    sum += out[k];
-  }
-  return out.map((v) => v / Math.max(sum, LEAST));
-}
-
-/** The most probable path, one state a second, from logarithms of the steps. */
-export function best(logStep: Floats, logStart: ArrayLike<number>): Ints {
-  const n = logStep.length / SQUARE;
+/** The most probable path, one state a second. */
+export function best({ plain, is, tapped, start }: Chain): Ints {
+  const n = is.length;
   const path = new Int32Array(n);
   if (n === 0) return path;
   const came = new Uint8Array(n * STATES);
-  let now = Float64Array.from(logStart);
-  let next = new Float64Array(STATES);
+  let now = start.map(Math.log);
+  let next = [0, 0, 0, 0];
   for (let i = 0; i < n; i++) {
+    const tap = is[i] ? tapped.get(i) : undefined;
     for (let b = 0; b < STATES; b++) {
       let most = -Infinity;
       for (let a = 0; a < STATES; a++) {
-        const value = now[a] + logStep[i * SQUARE + a * STATES + b];
-        if (value <= most) continue;
-        most = value;
+        // without a tap a pair is not left
+        const by = tap ? tap[STATES * a + b] : (a ^ b) > 1 ? -Infinity : plain[STATES * i + 2 * (a & 1) + (b & 1)];
+        if (now[a] + by <= most) continue;
+        most = now[a] + by;
         came[i * STATES + b] = a;
       }
       next[b] = most;

@@ -6,12 +6,12 @@
 // themselves, so the chain is run several rounds, each with the ground of the last.
 //
 // The clock of the chain is that of the seed: a lowering counts from when every opener seeds.
-import { beside, laid } from "./beside";
-import { best, changes, odd, STATES, type Sums, sums } from "./chain";
+import { laid, nothing, relay } from "./beside";
+import { best, type Chain, change, room, sumUp } from "./chain";
 import { firstNotBelow } from "./columns";
 import { GOES_DOWN, GOES_UP, MOVEMENT, WITH_GROUND } from "./scores";
 import { ground, movement, place, placeBeside, score } from "./signs";
-import { ANSWERED, changeOf, type Evidence, isDown, isSwapped, NEVER, tapsAt } from "./taps";
+import { ANSWERED, changeOf, type Evidence, isDown, isSwapped, tapsAt } from "./taps";
 import type { Ticks } from "./ticks";
 import type { Flags, Floats, Ints, Ring } from "./words";
 
@@ -35,7 +35,6 @@ const SETTLED = 0.02;
 const BACKING = -10;
 /** Chances of the states before the first second. */
 const START = [0.9, 0.1, 1e-4, 1e-5];
-const SQUARE = STATES * STATES;
 
 /** What the chain holds, a row a tick: chance of down; down and swapped on the most probable path. */
 export interface Belief {
@@ -55,20 +54,19 @@ export function believe(
   const day = new Day(ticks, evidence, free);
   const motion = movement(ticks, width_m, fence);
   const alone = score(motion, MOVEMENT);
-  let sum = alone;
   // what does not change with the ground is scored once
   const moves = score(motion, WITH_GROUND);
   const here = place(ticks, motion);
   const places = [GOES_DOWN, GOES_UP].map((tables) => score(here, tables));
   const strips = laid(ticks, width_m);
-  const chance = day.chances(alone);
+  const near = nothing(ticks.t_s.length);
+  const chance = day.chances(alone, alone).slice();
   for (let round = 0; round < ROUNDS; round++) {
-    const near = beside(strips, chance);
+    relay(strips, chance, near);
     const every = ground(ticks, near);
     const there = placeBeside(ticks, near, every);
     day.put = [score(there, GOES_DOWN, places[0]), score(there, GOES_UP, places[1])];
-    sum = day.heard(score(every, WITH_GROUND, moves), alone);
-    const found = day.chances(sum);
+    const found = day.chances(score(every, WITH_GROUND, moves), alone);
     let most = 0;
     let told = !free;
     for (let i = 0; i < found.length; i++) {
@@ -78,7 +76,7 @@ export function believe(
     }
     if (told && most < SETTLED) break;
   }
-  return day.believed(sum);
+  return day.believed();
 }
 
 /** The chain of one day: its steps, its evidence, and where changes are likely. */
@@ -90,11 +88,10 @@ class Day {
   private readonly free: boolean;
   private readonly change: number;
   private readonly taps: ReadonlyMap<number, Floats>;
-  private readonly quiet: Flags;
-  private readonly untapped: Flags;
-  /** Chances of the steps, as the chain wants them, and their sums. */
-  private readonly step: Floats;
-  private sums: Sums;
+  /** What a score counts at each tick. */
+  private readonly weight: Floats;
+  private readonly chain: Chain & { readonly tapped: Map<number, Floats> };
+  private readonly sums;
 
   constructor(ticks: Ticks, evidence: Evidence, free: boolean) {
     const n = ticks.t_s.length;
@@ -103,78 +100,68 @@ class Day {
     this.free = free;
     this.change = changeOf(evidence, free);
     this.taps = tapsAt(ticks, evidence);
-    this.step = new Float64Array(n * SQUARE);
-    this.sums = { ahead: this.step, behind: this.step };
-    this.quiet = new Uint8Array(n);
-    this.untapped = new Uint8Array(n).fill(1);
+    this.chain = { plain: new Float64Array(4 * n), is: new Uint8Array(n), tapped: new Map(), start: START };
+    this.sums = room(n);
     this.put = [new Float64Array(n), new Float64Array(n)];
+    this.weight = ticks.speed_m_s.map((v) => WEIGHT * Math.min(Math.max(v / ticks.usual_m_s, 0.15), 1));
     for (const t of evidence.tap_s) {
       // just before a tap the driver may have been late, so the movement is not heard
       const [lo, hi] = [t - LATE_S, t + 1].map((s) => firstNotBelow(ticks.t_s, s));
-      this.quiet.fill(1, lo, hi);
-      const at = firstNotBelow(ticks.t_s, t);
-      if (at < n) this.untapped[at] = 0;
+      this.weight.fill(0, lo, hi);
     }
-  }
-
-  /** The ground alone counts little against what was tapped; the movement counts in full. */
-  heard(sum: Floats, alone: Floats): Floats {
-    if (this.free) return sum;
-    const { record, open } = this.evidence;
-    return sum.map((value, i) => {
-      const against = record[i] ? value < alone[i] : value > alone[i];
-      return against && !open[i] ? alone[i] + GROUND_AGAINST * (value - alone[i]) : value;
+    this.taps.forEach((_, i) => {
+      this.chain.is[i] = 1;
     });
   }
 
-  /** Chance of down at each tick. */
-  chances(sum: Floats): Floats {
-    this.steps(sum, this.step, (v) => Math.exp(Math.max(v, -700)));
-    this.sums = sums(this.step, START);
-    return odd(this.sums);
+  /** Chance of down at each tick, until it is asked for again; `alone` are the scores of the movement. */
+  chances(scored: Floats, alone: Floats): Floats {
+    this.steps(scored, alone);
+    sumUp(this.chain, this.sums);
+    return this.sums.down;
   }
 
-  /** What is believed in the end; the chances are those last asked for, of the same scores. */
-  believed(sum: Floats): Belief {
-    const logs = new Float64Array(this.step.length);
-    this.steps(sum, logs, (v) => v);
-    const path = best(logs, START.map(Math.log));
+  /** What is believed in the end, of the scores that the chances were last asked for. */
+  believed(): Belief {
+    const path = best(this.chain);
     return {
-      chance: odd(this.sums),
+      chance: this.sums.down,
       down: this.centred(path),
       swapped: new Uint8Array(path.length).map((_, i) => (isSwapped(path[i]) ? 1 : 0)),
     };
   }
 
-  /** `of` the log of every step with the evidence of its second; the largest of a second is nought. */
-  private steps(sum: Floats, out: Floats, of: (log: number) => number): void {
-    const { told } = this.evidence;
-    const { speed_m_s, usual_m_s, backing } = this.ticks;
+  /** The log of every step with the evidence of its second; the largest of a second is nought. */
+  private steps(scored: Floats, alone: Floats): void {
+    const { plain, tapped } = this.chain;
     const [down, up] = this.put;
-    const never = of(NEVER);
-    for (let i = 0, at = 0; i < sum.length; i++, at += SQUARE) {
-      const weight = WEIGHT * Math.min(Math.max(speed_m_s[i] / usual_m_s, 0.15), 1);
-      let gain = this.quiet[i] ? 0 : Math.min(Math.max(sum[i] * weight, -8), 8);
-      if (backing[i]) gain = WEIGHT * BACKING;
-      if (told[i] !== 0) gain = ANSWERED * told[i];
-      const half = gain / 2;
-      if (!this.untapped[i]) {
-        const tap = this.taps.get(i) as Floats;
-        const logs = tap.map((v, k) => v + (isDown(k & 3) ? half : -half));
-        const most = logs.reduce((a, b) => Math.max(a, b), -Infinity);
-        for (let k = 0; k < SQUARE; k++) out[at + k] = of(logs[k] - most);
-        continue;
-      }
+    for (let i = 0, at = 0; i < scored.length; i++, at += 4) {
+      const half = this.half(i, scored[i], alone[i]);
       // taps do not turn about without one: twice the same four steps
       const falls = this.change + half + Math.min(Math.max(down[i], -PLACED), PLACED);
       const rises = this.change - half + Math.min(Math.max(up[i], -PLACED), PLACED);
       const most = Math.max(Math.abs(half), falls, rises);
-      out.fill(never, at, at + SQUARE);
-      out[at] = out[at + 10] = of(-half - most);
-      out[at + 1] = out[at + 11] = of(falls - most);
-      out[at + 4] = out[at + 14] = of(rises - most);
-      out[at + 5] = out[at + 15] = of(half - most);
+      plain[at] = -half - most;
+      plain[at + 1] = falls - most;
+      plain[at + 2] = rises - most;
+      plain[at + 3] = half - most;
     }
+    this.taps.forEach((tap, i) => {
+      const half = this.half(i, scored[i], alone[i]);
+      const logs = tap.map((v, k) => v + (isDown(k & 3) ? half : -half));
+      const most = logs.reduce((a, b) => Math.max(a, b), -Infinity);
+      tapped.set(i, logs.map((v) => v - most));
+    });
+  }
+
+  /** Half the evidence of a second for down. */
+  private half(i: number, scored: number, alone: number): number {
+    const { told, record, open } = this.evidence;
+    // the ground alone counts little against what was tapped; the movement counts in full
+    const more = scored - alone;
+    const heard = this.free || open[i] === 1 || (record[i] ? more : -more) >= 0 ? 1 : GROUND_AGAINST;
+    const gain = Math.min(Math.max((alone + heard * more) * this.weight[i], -8), 8);
+    return (told[i] ? ANSWERED * told[i] : this.ticks.backing[i] ? WEIGHT * BACKING : gain) / 2;
   }
 
   /** The path with each untapped change moved to where most of its chance lies nearby. */
@@ -185,7 +172,7 @@ class Day {
     for (let i = 1; i < down.length; i++) if (down[i] !== down[i - 1]) at.push(i);
     const ends = [0, ...at, down.length];
     at.forEach((k, i) => {
-      if (!this.untapped[k]) return;
+      if (this.chain.is[k]) return;
       const into = down[k];
       const lo = Math.max(ends[i] + 1, k - ROUND);
       const hi = Math.min(ends[i + 2], k + ROUND);
@@ -198,11 +185,7 @@ class Day {
 
   /** Where between two ticks the chance of a change lies densest. */
   private densest(lo: number, hi: number, into: boolean): number {
-    const chance = Float64Array.from({ length: hi - lo }, (_, j) => {
-      if (!this.untapped[lo + j]) return 0;
-      const moves = changes(this.step, START, this.sums, lo + j);
-      return moves.reduce((sum, move, k) => (isDown(k & 3) === into && isDown(k >> 2) !== into ? sum + move : sum), 0);
-    });
+    const chance = Float64Array.from({ length: hi - lo }, (_, j) => (this.chain.is[lo + j] ? 0 : change(this.sums, lo + j, into)));
     const way = this.ticks.way_m.subarray(lo, hi);
     const dense = way.map((w) =>
       way.reduce((sum, v, j) => sum + Math.exp(-0.5 * ((w - v) / WITHIN_M) ** 2) * chance[j], 0),

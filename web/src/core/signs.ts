@@ -7,7 +7,7 @@ import { firstAbove, turned } from "./columns";
 import { holds, nearest } from "./rings";
 import type { Table } from "./scores";
 import { type Ticks, shifted, turnedWithin } from "./ticks";
-import type { Floats, Ints, Ring } from "./words";
+import type { Flags, Floats, Ring } from "./words";
 
 const RAD = Math.PI / 180;
 /** Speed as a share of the day's working speed. */
@@ -39,23 +39,24 @@ const TURNS_1_M = 0.03;
 const CALM_M = 3;
 
 /** Signs by name, a bin a tick. */
-export type Signs = Readonly<Record<string, Ints>>;
+export type Signs = Readonly<Record<string, Flags>>;
 
 /** The bin each value falls into, 0 to edges.length. */
-function bins(values: Floats, bounds: readonly number[]): Ints {
-  const edges = Float64Array.from(bounds);
-  const out = new Int32Array(values.length);
-  for (let i = 0; i < out.length; i++) {
-    let bin = 0;
-    while (bin < edges.length && edges[bin] <= values[i]) bin += 1;
+function bins(values: Floats, edges: readonly number[]): Flags {
+  const out = new Uint8Array(values.length);
+  for (let i = 0, bin = 0; i < out.length; i++) {
+    const value = values[i];
+    // mostly that of the tick before
+    while (bin > 0 && !(edges[bin - 1] <= value)) bin -= 1;
+    while (bin < edges.length && edges[bin] <= value) bin += 1;
     out[i] = bin;
   }
   return out;
 }
 
 /** One number for two bins. */
-function pair(first: Ints, second: Ints, edges: readonly number[]): Ints {
-  const out = new Int32Array(first.length);
+function pair(first: Flags, second: Flags, edges: readonly number[]): Flags {
+  const out = new Uint8Array(first.length);
   for (let i = 0; i < out.length; i++) out[i] = first[i] * (edges.length + 1) + second[i];
   return out;
 }
@@ -67,9 +68,9 @@ function swingOf(ticks: Ticks): Floats {
 
 /** Signs from the movement, and from the fence where one is known (else left out). */
 export function movement(ticks: Ticks, width_m: number, fence: readonly Ring[] | null): Signs {
-  const most = (reach_m: number): Ints =>
+  const most = (reach_m: number): Flags =>
     bins(turnedWithin(ticks.rising_m, ticks.nose_rad, reach_m), TURN);
-  const out: Record<string, Ints> = {
+  const out: Record<string, Flags> = {
     pace: bins(
       ticks.speed_m_s.map((v) => v / ticks.usual_m_s),
       PACE,
@@ -115,8 +116,8 @@ export function ground(ticks: Ticks, near: Beside): Signs {
 }
 
 /** The bins of both sides' edges, the nearer first, as one number. */
-function sides(edge: Ints): Ints {
-  const out = new Int32Array(edge.length / 2);
+function sides(edge: Flags): Flags {
+  const out = new Uint8Array(edge.length / 2);
   const group = Array.from({ length: LOOKS + 1 }, (_, look) => firstAbove(EDGES, look));
   for (let i = 0; i < out.length; i++) {
     const a = group[edge[2 * i]];
@@ -127,7 +128,7 @@ function sides(edge: Ints): Ints {
 }
 
 /** The bins a little behind and a little ahead, as one number. */
-function around(ticks: Ticks, values: Floats, reach_m: number, edges: readonly number[]): Ints {
+function around(ticks: Ticks, values: Floats, reach_m: number, edges: readonly number[]): Flags {
   const behind = bins(shifted(ticks.rising_m, values, -reach_m), edges);
   const ahead = bins(shifted(ticks.rising_m, values, reach_m), edges);
   return pair(behind, ahead, edges);
