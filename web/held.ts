@@ -1,7 +1,7 @@
 // `a ?? b` and `a?.b` as an old phone runs them: what is asked about is held in a variable meanwhile, and the
 // compiler declares one for each place. Where it is read at once, before anything else runs, a single one for the
-// whole script does: smaller, but slower than a function's own, and therefore nothing for the engine's loops, nor for what every
-// position of a day passes through when its log is read and its ground painted again.
+// whole script does: smaller, but slower than a function's own, and therefore nothing for the engine's loops over cells,
+// positions and ways back, nor for what every position of a day passes through when its log is read and its ground painted again.
 import { parse, type ConditionalExpression, type Identifier, type LogicalExpression, type Node, type VariableDeclaration } from "acorn";
 import type { Plugin } from "vite";
 
@@ -91,12 +91,15 @@ function nodesIn(node: Node): Node[] {
   return [node, ...parts.flatMap(nodesIn)];
 }
 
-/** The same as a step of the build, for everything but the engine. */
+/** Whose loops ask so often that each function keeps its own. */
+const OFTEN = "aim|causes|chunk|follow|glance|grid|live|read|relive|worth";
+
+/** The same as a step of the build, for everything but those. */
 export function held(): Plugin {
   return {
     name: "unsown-held",
     apply: "build",
     enforce: "post",
-    transform: { filter: { id: /src\/(?:cab|carry|keep|formats)\/(?!live\.|relive\.|read\.|chunk\.).*\.ts$/ }, handler: (code) => ({ code: withOneHeld(code), map: null }) },
+    transform: { filter: { id: new RegExp(`src/(?:cab|carry|core|formats|keep)/(?!(?:${OFTEN})\\.).*\\.ts$`) }, handler: (code) => ({ code: withOneHeld(code), map: null }) },
   };
 }
