@@ -4,7 +4,7 @@
 import { parse, type MethodDefinition, type Node } from "acorn";
 
 /** Names that the language or the browser calls without their standing anywhere. */
-const CALLED: ReadonlySet<string> = new Set(["constructor", "toString", "valueOf", "toJSON", "then", "next", "return", "throw"]);
+export const CALLED: ReadonlySet<string> = new Set(["constructor", "toString", "valueOf", "toJSON", "then", "next", "return", "throw"]);
 
 /** The script, which runs as it did, without the methods, getters and setters that nothing reached names. */
 export function withoutUnused(code: string): string {

@@ -9,6 +9,7 @@ import { parse } from "acorn";
 import { minify } from "terser";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
 import { declared, held } from "./held.ts";
+import { ownNames } from "./own.ts";
 import { lean, plain } from "./plain.ts";
 import { withoutUnused } from "./unused.ts";
 
@@ -46,8 +47,8 @@ function serviceWorker(): Plugin {
 
 /**
  * Makes a plain script of a module that imports nothing, so that it can be a worker on any phone. What one
- * minifier leaves another makes some kilobytes smaller, and so do short names in place of the clipping
- * library's long ones: those that no other part of the page has.
+ * minifier leaves another makes some kilobytes smaller, and so do short names in place of long ones: those of
+ * the clipping library that no other part of the page has, and what only an object itself asks for.
  */
 function oneScript(): Plugin {
   let regex = /^$/;
@@ -62,8 +63,9 @@ function oneScript(): Plugin {
           const names = id.includes("clipper2-ts") ? theirs : ours;
           for (const [name] of (code ?? "").matchAll(/[A-Za-z_]\w{3,}/g)) names.add(name);
         }
-        regex = new RegExp(`^(?:${[...theirs].filter((name) => !ours.has(name)).join("|")})$`);
         made.code = withoutUnused(`(()=>{"use strict";${made.code}})();`);
+        const names = [...ownNames(made.code), ...[...theirs].filter((name) => !ours.has(name))];
+        regex = new RegExp(`^(?:${names.join("|")})$`);
       }
     },
     async writeBundle(_options, bundle) {
