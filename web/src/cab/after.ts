@@ -21,7 +21,7 @@ import { finishOf, type Finish } from "./finish";
 import { areasOf } from "./areas";
 import { inOrder } from "./nearest";
 import { HAZARDS, KEEP_OUT } from "./outs/marked";
-import { newest } from "./pick";
+import { isPeg, newest } from "./pick";
 import { binsOf } from "./stock";
 import type { Areas, Bin, Found, Going, Job } from "./sums";
 
@@ -217,7 +217,7 @@ function besideOf(every: readonly Mark[], own: readonly Mark[], paddock: string,
   const today = every.filter(({ kind, t_ms }) => kind === "mark" && t_ms >= day_ms);
   const what = (mark: Mark): string => String(mark.says["what"] ?? "");
   const outs = today.filter(({ says }) => says["note"] === KEEP_OUT);
-  const pegs = every.filter(({ kind, says }) => kind === "peg" && typeof says["name"] === "string" && says["name"] !== "");
+  const pegs = every.filter(isPeg);
   const shifts = own.filter(({ kind, says }) => kind === "shift" && says["shift"] === "start" && typeof says["driver"] === "string");
   const last = shifts.reduce<Mark | null>((late, mark) => (late === null || mark.t_ms >= late.t_ms ? mark : late), null);
   const labels = new Map<number, string>();

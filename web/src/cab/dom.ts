@@ -24,6 +24,13 @@ export function button(text: Child | readonly Child[], act: () => void, props: P
   return made;
 }
 
+/** A box to write a line in, of so many characters at most. */
+export const lineBox = (id: string, maxlength: number, props: Props = {}): HTMLInputElement =>
+  h("input", { id, type: "text", autocomplete: "off", maxlength, ...props });
+
+/** Where a page says what came of a press. */
+export const outcome = (id = "said"): HTMLElement => h("p", { role: "status", class: "said", id });
+
 /** Replaces what an element holds. */
 export function put(into: Element, ...children: Children): void {
   while (into.firstChild !== null) into.removeChild(into.firstChild);

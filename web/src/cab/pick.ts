@@ -151,6 +151,9 @@ export function rigsByPhone(named: readonly Mark[], cards: readonly PackRig[]): 
   return flat(Array.from(groups.values(), ({ phones, marks }) => rigsFor(marks, cards).map((rig) => Object.assign({}, rig, { phones }))));
 }
 
+/** Whether an entry is a peg check that has a name. */
+export const isPeg = ({ kind, says: { name } }: Mark): boolean => kind === "peg" && typeof name === "string" && name !== "";
+
 const cardOf = ({ says: { card } }: Mark, cards: readonly PackRig[]): PackRig | undefined => cards.find(({ id, name }) => id === card || name === card);
 
 /** The rig cards in the order of their times: those that were named, else the one that was saved last. */

@@ -1,5 +1,6 @@
 // The live picture made again from the log: when the page begins, and when an entry was taken back.
 import type { Plane } from "../core/plane";
+import { earlier } from "../core/told";
 import type { Log, Mark, Rig } from "../core/words";
 import { Live } from "./live";
 import type { Fence } from "./edge";
@@ -79,7 +80,7 @@ const at = (column: ArrayLike<number>, i: number): number => column[i] ?? Number
 
 function leversAndFlow(marks: readonly Mark[], devs: readonly string[]): Mark[] {
   const mine = marks.filter(({ kind, phone }) => devs.indexOf(phone) >= 0 && (kind === "lever" || kind === "flow"));
-  return mine.sort((a, b) => a.t_ms - b.t_ms || a.seq - b.seq);
+  return mine.sort(earlier);
 }
 
 function tell(live: Live, { kind, says, t_ms }: Mark): void {

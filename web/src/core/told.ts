@@ -62,6 +62,9 @@ export function byTime(a: Mark, b: Mark): number {
   return a.t_ms - b.t_ms || (a.phone < b.phone ? -1 : a.phone > b.phone ? 1 : a.seq - b.seq);
 }
 
+/** One phone's entries by time, those of one moment as they were made. */
+export const earlier = (a: Mark, b: Mark): number => a.t_ms - b.t_ms || a.seq - b.seq;
+
 /**
  * Every usable answer in order of time; of two for the same stretch the later one counts. Entries without
  * a stretch or with another word are not answers to these questions.
@@ -143,7 +146,7 @@ function leverOf(mark: Mark): "down" | "up" | null {
 }
 
 function inOrder(marks: readonly Mark[]): Mark[] {
-  return [...marks].sort((a, b) => a.t_ms - b.t_ms || a.seq - b.seq);
+  return [...marks].sort(earlier);
 }
 
 function text(value: unknown): string {

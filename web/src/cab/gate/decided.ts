@@ -3,6 +3,7 @@
 import type { Mark } from "../../core/words";
 import { Plane } from "../../core/plane";
 import { holds, nearest } from "../../core/rings";
+import { earlier } from "../../core/told";
 import type { DraftOf } from "../../keep/entry";
 import type { Found, Sums } from "../sums";
 
@@ -32,7 +33,7 @@ export function decided(patch: Found, answer: Decision, sums: Sums, prompt: stri
 export function decisions(patches: readonly Found[], marks: readonly Mark[], sums: Pick<Sums, "lat0_deg" | "lon0_deg">): Map<Found, Decision> {
   const plane = new Plane(sums.lat0_deg, sums.lon0_deg);
   const out = new Map<Found, Decision>();
-  for (const mark of marks.slice().sort((a, b) => a.t_ms - b.t_ms || a.seq - b.seq)) {
+  for (const mark of marks.slice().sort(earlier)) {
     const { about, answer, lat_deg, lon_deg } = mark.says;
     if (mark.kind !== "say" || about !== ABOUT || typeof lat_deg !== "number" || typeof lon_deg !== "number") continue;
     const word = WORDS.find((each) => each === answer);

@@ -5,6 +5,7 @@ import { hypot } from "../../core/columns";
 import { legsOf } from "../../core/legs";
 import { Plane } from "../../core/plane";
 import { reversed, signedArea, thinnedRing } from "../../core/rings";
+import { earlier } from "../../core/told";
 import type { Log, Rig, Ring } from "../../core/words";
 
 /** A loop comes so near to where it began, after at least so much way; it is looked for this far back, m. */
@@ -87,7 +88,7 @@ export function loopOf(log: Log, rigs: readonly Rig[], away_m: number): Loop | n
 
 /** Whether the tool was down from one moment to another. */
 function down({ marks }: Log, from_ms: number, to_ms: number): boolean {
-  const levers = marks.filter(({ kind, t_ms }) => kind === "lever" && t_ms <= to_ms).sort((a, b) => a.t_ms - b.t_ms || a.seq - b.seq);
+  const levers = marks.filter(({ kind, t_ms }) => kind === "lever" && t_ms <= to_ms).sort(earlier);
   const before = levers.filter(({ t_ms }) => t_ms <= from_ms);
   return before[before.length - 1]?.says["lever"] === "down" && levers.length === before.length;
 }

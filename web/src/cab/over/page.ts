@@ -2,7 +2,7 @@
 // goes on instead of this one.
 import { handingFile } from "../../carry/handing";
 import type { Lever } from "../../keep/entry";
-import { button, h, put, type Child } from "../dom";
+import { button, h, lineBox, outcome, put, type Child } from "../dom";
 import { kept } from "../gate/last";
 import { canShare, save, share } from "../hand";
 import { leftBy } from "../relive";
@@ -36,7 +36,7 @@ export function overPage(): Page {
 /** The phone stays: one entry. */
 function driver(): Child[] {
   const note = new Note();
-  const field = h("input", { id: "driver", type: "text", autocomplete: "off", maxlength: 40 });
+  const field = lineBox("driver", 40);
   const change = async (): Promise<void> => {
     const name = field.value.trim();
     if (name === "") return note.say(t.over.unnamed);
@@ -48,7 +48,7 @@ function driver(): Child[] {
 /** Another phone goes on: one file, and from then on this phone only looks. */
 function phone(): Child[] {
   const box = h("div", { class: "stack" });
-  const said = h("p", { role: "status", class: "said", id: "handed" });
+  const said = outcome("handed");
   const hand = async (): Promise<void> => {
     put(said);
     const { file, handed } = await made();

@@ -2,7 +2,7 @@
 import type { Brought } from "../../carry/file";
 import { takeIn } from "../../carry/file";
 import { use } from "../carrying";
-import { button, h, put, type Child } from "../dom";
+import { button, h, lineBox, outcome, put, type Child } from "../dom";
 import { go, type Page, pageOf } from "../route";
 import { minute } from "../say";
 import { changeRole, notice, role } from "../role";
@@ -26,7 +26,7 @@ export async function takenIn({ handed, pack, kept, again }: Handover): Promise<
 }
 
 export function takePage(): Page {
-  const said = h("p", { role: "status", class: "said", id: "said" });
+  const said = outcome();
   const file = h("input", { type: "file", class: "spoken", id: "handover", "aria-label": t.over.take.choose });
   const taken = async (): Promise<void> => {
     const given = file.files?.[0];
@@ -49,7 +49,7 @@ function choices(): Child[] {
     const back = (): void => void changeRole({ passed: null }, keeper()).then(() => go("start"), () => undefined);
     return [h("p", { class: "large" }, t.over.passed.body(minute(passed?.at_ms ?? 0))), h("p", {}, t.over.passed.backWhat), button(t.over.passed.back, back), h("p", {}, t.over.take.what)];
   }
-  const driver = h("input", { id: "driver", type: "text", autocomplete: "off", maxlength: 40 });
+  const driver = lineBox("driver", 40);
   const wrong = h("p", { role: "alert", class: "said", id: "wrong" });
   const start = (): void => void goOn(driver.value.trim()).catch((error: unknown) => put(wrong, reason(error)));
   const lock = h("div", {});

@@ -1,7 +1,7 @@
 // Carrying home: how it stands, by hand, and the way by file.
 import { takeIn } from "../../carry/file";
 import { fetchPack, sendNow, use } from "../carrying";
-import { button, h, put, type Child } from "../dom";
+import { button, h, outcome, put, type Child } from "../dom";
 import { canShare, saveLog, shareLog } from "../hand";
 import { notice } from "../role";
 import { type Page, pageOf } from "../route";
@@ -16,7 +16,7 @@ export const STUCK = ["intake-clash", "entries-gone", "pairing-label"];
 
 export function carryPage(): Page {
   const stand = h("div", { role: "status", id: "sending" });
-  const said = h("p", { role: "status", class: "said", id: "said" });
+  const said = outcome();
   const pack = h("p", {});
   const watched = cab.watch(["sending", "part", "pack", "count"], (state) => {
     put(stand, standing(state));

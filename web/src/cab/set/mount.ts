@@ -1,6 +1,7 @@
 // Which rig is driven today and where the phone sits on it: one button a rig card, with the phone drawn on
 // the tractor from above. What is pressed is an entry, from which moment on that card holds.
 import type { PackRig } from "../../carry/pack";
+import { earlier } from "../../core/told";
 import type { Mark, Rig } from "../../core/words";
 import { button, h, put, s, type Child } from "../dom";
 import { taped } from "../say";
@@ -34,7 +35,7 @@ export function mounts(): HTMLElement {
 
 /** The card that holds now: the one named last, else the newest. */
 export function inUse(marks: readonly Mark[], cards: readonly PackRig[]): PackRig | null {
-  const named = marks.filter(({ kind }) => kind === "rig").sort((a, b) => a.t_ms - b.t_ms || a.seq - b.seq);
+  const named = marks.filter(({ kind }) => kind === "rig").sort(earlier);
   const found = named.map(({ says }) => cards.find(({ id, name }) => id === says["card"] || name === says["card"])).filter((card): card is PackRig => card !== undefined);
   const newest = cards.slice().sort((a, b) => b.made_ms - a.made_ms)[0];
   return found[found.length - 1] ?? newest ?? null;

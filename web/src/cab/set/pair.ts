@@ -3,7 +3,7 @@ import { CallError } from "../../carry/call";
 import { UnsownError } from "../../core/errors";
 import { codeIn, codeOf } from "../../carry/pair";
 import { pairWith } from "../carrying";
-import { h, put } from "../dom";
+import { h, lineBox, put } from "../dom";
 import { cab, keeper } from "../state";
 import { t } from "../words";
 
@@ -21,7 +21,7 @@ export const givenCode = (): string | null => given;
 /** The form; `done` is called once the phone is paired. */
 export function pairForm(done: () => void): HTMLElement {
   const said = h("p", { class: "said", role: "alert" });
-  const field = h("input", { id: "code", type: "text", autocomplete: "off", autocapitalize: "characters", spellcheck: "false", maxlength: 24, value: given });
+  const field = lineBox("code", 24, { autocapitalize: "characters", spellcheck: "false", value: given });
   const act = h("button", { type: "submit", class: "button first" }, t.pair.act);
   const pair = async (code: string): Promise<void> => {
     act.disabled = true;

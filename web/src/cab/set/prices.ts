@@ -2,7 +2,7 @@
 // an example.
 import { EXAMPLE, EXAMPLE_TRIP_MIN, bareHa } from "../../core/price";
 import { choices, choose } from "../choices";
-import { button, h, put } from "../dom";
+import { button, h, lineBox, outcome, put } from "../dom";
 import { PRICES, costs, money, priceOf, type Price } from "../prices";
 import { go, type Page, pageOf } from "../route";
 import { backButton } from "../shell";
@@ -16,8 +16,8 @@ export function numberOf(text: string): number | null {
 }
 
 export function pricesPage(): Page {
-  const said = h("p", { role: "status", class: "said", id: "said" });
-  const fields = PRICES.map((name) => ({ name, field: h("input", { id: name, type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 9, value: shown(name), placeholder: t.worth.prices.example(exampleOf(name)) }) }));
+  const said = outcome();
+  const fields = PRICES.map((name) => ({ name, field: lineBox(name, 9, { inputmode: "decimal", value: shown(name), placeholder: t.worth.prices.example(exampleOf(name)) }) }));
   const keep = (): void => {
     const mine: Record<string, number> = { ...choices.get().prices };
     for (const { name, field } of fields) {

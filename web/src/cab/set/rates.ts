@@ -1,7 +1,7 @@
 // Rate tests: numbers go in, the formula with them comes out beside the answer.
 import { fieldRate, plantsM2, plantsRate, survival, tray, trayArea } from "../../core/rate";
 import { choices, choose } from "../choices";
-import { button, h, put, type Child } from "../dom";
+import { button, h, lineBox, outcome, put, type Child } from "../dom";
 import { type Page, pageOf } from "../route";
 import { unit } from "../say";
 import { backButton } from "../shell";
@@ -21,7 +21,7 @@ function form<K extends string>(id: string, names: Readonly<Record<K, string>>, 
   const out = h("div", { class: "answer", role: "status", id: `${id}-answer` });
   const fields = keys.map((key) => {
     const start = first[key];
-    const field = h("input", { id: `${id}-${key}`, type: "text", inputmode: "decimal", autocomplete: "off", maxlength: 9, value: start === undefined ? "" : plain(start) });
+    const field = lineBox(`${id}-${key}`, 9, { inputmode: "decimal", value: start === undefined ? "" : plain(start) });
     field.addEventListener("input", () => show());
     return { key, field };
   });
@@ -41,7 +41,7 @@ function form<K extends string>(id: string, names: Readonly<Record<K, string>>, 
 }
 
 export function ratesPage(): Page {
-  const said = h("p", { role: "status", class: "said", id: "said" });
+  const said = outcome();
   const tool = cab.get().pack?.rigs[0]?.chain[0]?.tool ?? null;
   let last = Number.NaN;
   let wheel_m = Number.NaN;

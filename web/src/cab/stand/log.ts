@@ -1,12 +1,12 @@
 // Writes an entry and says so where the driver looks.
 import type { Draft } from "../../keep/entry";
-import { h, put } from "../dom";
+import { outcome, put } from "../dom";
 import { keeper } from "../state";
 import { t } from "../words";
 
 /** A line that says what became of entries. */
 export class Note {
-  readonly body = h("p", { role: "status", class: "said", id: "said" });
+  readonly body = outcome();
 
   say(text: string): void {
     put(this.body, text);

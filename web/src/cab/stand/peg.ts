@@ -3,7 +3,8 @@
 import { Plane } from "../../core/plane";
 import type { Mark } from "../../core/words";
 import type { EntryOf } from "../../keep/entry";
-import { button, h, put } from "../dom";
+import { button, h, lineBox, put } from "../dom";
+import { isPeg } from "../pick";
 import { type Page, pageOf } from "../route";
 import { distance } from "../say";
 import { keeper } from "../state";
@@ -43,14 +44,14 @@ export function meanOf(fixes: readonly { lat_deg: number; lon_deg: number }[]): 
 
 /** The pegs that were checked before, the last one first. */
 export function namesOf(marks: readonly Mark[]): string[] {
-  const pegs = marks.filter(({ kind, says }) => kind === "peg" && typeof says["name"] === "string" && says["name"] !== "");
+  const pegs = marks.filter(isPeg);
   const names = pegs.sort((a, b) => b.t_ms - a.t_ms).map(({ says }) => String(says["name"]));
   return names.filter((name, at) => names.indexOf(name) === at).slice(0, MOST_NAMES);
 }
 
 export function pegPage(): Page {
   const note = new Note();
-  const field = h("input", { id: "peg", type: "text", autocomplete: "off", maxlength: 40 });
+  const field = lineBox("peg", 40);
   const going = h("div", { role: "status", id: "going" });
   let end = (): void => undefined;
   const begin = (): void => {

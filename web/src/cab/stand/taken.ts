@@ -1,6 +1,7 @@
 // A press of the pad that Oops took back: when the lever should have been moved instead. Asked when the
 // tractor stands. The answer is a lever entry made afterwards, and one that says what was asked; a press that
 // was made again meanwhile gives way to it.
+import { earlier } from "../../core/told";
 import type { Mark, Question } from "../../core/words";
 import type { Draft } from "../../keep/entry";
 
@@ -18,7 +19,7 @@ export const isTaken = (question: Question): question is Taken => "entries" in q
 
 /** A question for each Oops that nobody answered for, the oldest first. */
 export function takenBack(marks: readonly Mark[], dev: string): Taken[] {
-  const mine = marks.filter(({ phone }) => phone === dev).sort((a, b) => a.t_ms - b.t_ms || a.seq - b.seq);
+  const mine = marks.filter(({ phone }) => phone === dev).sort(earlier);
   const levers = mine.filter(({ kind }) => kind === "lever");
   const newest = levers[levers.length - 1]?.t_ms ?? 0;
   const out: Taken[] = [];
