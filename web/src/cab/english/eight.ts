@@ -1,8 +1,8 @@
 // English: the eight lines of a handover, word for word those of the paper (server/unsown/formats/eight.py).
 // What is not known is a rule for the pen.
 import { type Aboard, type Handover, type Spot, type Step, sureOf } from "../../core/handover";
-import { AGAINST_M, type Place } from "../../core/place";
 import { type AreaUnit, area, distance, rough, size, pace as metres } from "../../formats/units";
+import { capital, listed, whereOf } from "./parts";
 
 const BLANK = "____";
 /** What every rig carries, in the order of the paper's columns for fills. */
@@ -34,15 +34,14 @@ export function eight(h: Handover, unit: AreaUnit, clock: (t_ms: number) => stri
 function groundOf(h: Handover, unit: AreaUnit): string {
   const [low = ""] = area(h.bare_low_ha, unit).split(" ");
   const rest = h.rest.reduce((sum, { area_m2 }) => sum + area_m2, 0);
-  return [
+  const parts = [
     `sown ${area(h.sown_ha, unit)} of ${area(h.net_ha, unit)}`,
     `bare ${area(h.bare_ha, unit)} (${low} to ${area(h.bare_high_ha, unit)})`,
     h.rest.length === 0 ? "" : `of it not reached yet ${size(rest, unit)}`,
     callsOf([...h.loose, ...h.look]),
     `doubt ${area(h.doubt_ha, unit)}${h.questions === 0 ? "" : ` (${h.questions} asked about)`}`,
-  ]
-    .filter((part) => part !== "")
-    .join("; ");
+  ];
+  return listed(parts, "; ");
 }
 
 /** The loose ends by how sure they are. */
@@ -59,7 +58,7 @@ function callsOf(spots: readonly Spot[]): string {
 export function nextOf(steps: readonly Step[], unit: AreaUnit): string {
   const [first, ...rest] = steps.map((step) => todoOf(step, unit));
   if (first === undefined) return BLANK;
-  return [`${first.charAt(0).toUpperCase()}${first.slice(1)}.`, ...rest.map((text) => `Then ${text}.`)].join(" ");
+  return [`${capital(first)}.`, ...rest.map((text) => `Then ${text}.`)].join(" ");
 }
 
 function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: AreaUnit): string {
@@ -107,13 +106,7 @@ export function aboardOf(a: Aboard, unit: AreaUnit): string {
 
 function restartOf({ stopped }: Handover, unit: AreaUnit, clock: (t_ms: number) => string): string {
   if (stopped === null) return `at ${BLANK} going ${BLANK}`;
-  return `openers stopped ${placeInWords(stopped.place, unit)}${stopped.going === "" ? "" : `, going ${stopped.going}`}; lifted ${clock(stopped.t_ms)}`;
-}
-
-/** `north, 180 m from the west end, at the fence`. */
-function placeInWords({ side, end, along_m, edge, inside_m }: Place, unit: AreaUnit): string {
-  const off = edge === "keep-out" ? "beside a keep-out" : inside_m < AGAINST_M ? "at the fence" : `${distance(inside_m, unit)} in from the fence`;
-  return [side, end === "" ? "" : `${distance(along_m, unit)} from the ${end} end`, off].filter((part) => part !== "").join(", ");
+  return `openers stopped ${whereOf(stopped.place, (m) => distance(m, unit))}${stopped.going === "" ? "" : `, going ${stopped.going}`}; lifted ${clock(stopped.t_ms)}`;
 }
 
 function hazardsOf({ hazards, outs }: Handover): string {

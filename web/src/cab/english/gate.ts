@@ -1,8 +1,6 @@
 // English: the gate check and what is asked while standing.
 import type { Land } from "../words";
-import { AGAINST_M, type Place } from "../../core/place";
-
-const many = (count: number, one: string, more = `${one}s`): string => `${count.toLocaleString("en")} ${count === 1 ? one : more}`;
+import { listed, many, whereOf } from "./parts";
 
 /** The texts, with the farm's own word for a piece of its land. */
 export function gate(P: Land) {
@@ -33,10 +31,7 @@ export function gate(P: Land) {
     map: (patches: number) => `Map of the ${P}, north up, with ${many(patches, "numbered patch", "numbered patches")}`,
     call: { sure: "sure", likely: "likely", "can't tell": "can't tell" },
     look: "Could be the satellites. Look at the furrow there.",
-    where: ({ side, end, along_m, edge, inside_m }: Place, say: (metres: number) => string) =>
-      [side, end === "" ? "" : `${say(along_m)} from the ${end} end`, edge === "keep-out" ? "beside a keep-out" : inside_m < AGAINST_M ? "at the fence" : `${say(inside_m)} in from the fence`]
-        .filter((part) => part !== "")
-        .join(", "),
+    where: whereOf,
     kind: { corner: "Corner", start: "Start of a run", finish: "End of a run", pocket: "Pocket", strip: "Strip", edge: "Edge" },
     answers: { go: "Go", leave: "Leave", sown: "Looked: it’s sown", bare: "Looked: it’s bare" },
     answered: { go: "to go", leave: "left", sown: "looked: sown", bare: "looked: bare" },
@@ -49,7 +44,7 @@ export function gate(P: Land) {
     band: (band: string) => `likely ${band}`,
     doubt: (doubt: string) => `Not known ${doubt}`,
     sown: (sown: string, net: string) => `Sown ${sown} of ${net}`,
-    calls: (sure: number, likely: number, cannot: number) => [sure === 0 ? "" : `${sure} sure`, likely === 0 ? "" : `${likely} likely`, cannot === 0 ? "" : `${cannot} can’t tell`].filter((part) => part !== "").join(", "),
+    calls: (sure: number, likely: number, cannot: number) => listed([sure === 0 ? "" : `${sure} sure`, likely === 0 ? "" : `${likely} likely`, cannot === 0 ? "" : `${cannot} can’t tell`]),
     dried: (what: string, when: string) => `Kept out until ${when}, counted again now: ${what}.`,
     looked: (count: number) => `${many(count, "patch", "patches")} looked at and sown: still in the numbers until home knows better.`,
     asked: (count: number) => `${many(count, "question")} open: that ground is not known.`,

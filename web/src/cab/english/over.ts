@@ -1,5 +1,5 @@
 // English: handing over, to another driver or to another phone.
-const many = (count: number, one: string, more: string): string => `${count.toLocaleString("en")} ${count === 1 ? one : more}`;
+import { many } from "./parts";
 
 export const over = {
   title: "Hand over",

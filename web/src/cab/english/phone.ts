@@ -1,8 +1,7 @@
 // English: first start, carrying, and what the phone itself is asked. The cautions are those of the
 // design; trade words are those of docs/reference/glossary.md.
 import type { Land } from "../words";
-
-const many = (count: number, one: string, more = `${one}s`): string => `${count.toLocaleString("en")} ${count === 1 ? one : more}`;
+import { many } from "./parts";
 
 /** The texts, with the farm's own word for a piece of its land. */
 export function phone(P: Land) {

@@ -1,7 +1,6 @@
 // English: what can be done and is asked while standing.
 import type { Land } from "../words";
-
-const many = (count: number, one: string, more = `${one}s`): string => `${count.toLocaleString("en")} ${count === 1 ? one : more}`;
+import { many } from "./parts";
 
 export function stand(P: Land) {
   return {

@@ -1,10 +1,9 @@
 // English: fills, what is left in the bins and how far it goes, rates.
 import type { Lost } from "../../core/capacity";
+import { capital, listed, many } from "./parts";
 
-const many = (count: number, one: string): string => `${count.toLocaleString("en")} ${one}${count === 1 ? "" : "s"}`;
 const sign = (unit: "kg" | "l"): string => (unit === "l" ? "L" : "kg");
 const percent = (part: number): string => `${Math.round(part * 100)} %`;
-const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
 export const stock = {
   title: "Fill",
@@ -14,7 +13,7 @@ export const stock = {
   elsewhere: "Fills are logged, but none while this phone was at work here: what is on board is not known.",
   unrated: (product: string) => `${capital(product)}: can’t tell how far it goes. Set its rate under Prices, or fill to the same mark twice.`,
   left: (product: string, amount: number, unit: "kg" | "l", spread: number) => `${capital(product)}: about ${amount.toLocaleString("en")} ± ${spread.toLocaleString("en")} ${sign(unit)}.`,
-  lasts: (area: string, rounds: number | null, minutes: string | null) => `Lasts nine times in ten for ${[area, rounds === null ? "" : rounds === 0 ? "less than a round" : many(rounds, "round"), minutes ?? ""].filter((part) => part !== "").join(", ")}.`,
+  lasts: (area: string, rounds: number | null, minutes: string | null) => `Lasts nine times in ten for ${listed([area, rounds === null ? "" : rounds === 0 ? "less than a round" : many(rounds, "round"), minutes ?? ""])}.`,
   minutes: (minutes: number, spread: number) => `${minutes} ± ${spread} min of this pace`,
   empty: (product: string) => `${capital(product)} may be out.`,
   rate: (rate: string, unit: "kg" | "l", real: boolean) => `${real ? "Really used" : "Reckoned with"} ${rate} ${sign(unit)}/ha.`,

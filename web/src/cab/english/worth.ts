@@ -2,9 +2,9 @@
 import type { Label } from "../../core/worth";
 import type { Price } from "../prices";
 import { MAY_BE, named } from "./eight";
+import { capital, listed } from "./parts";
 
 const minutes = (seconds: number): string => (seconds < 90 ? `${Math.max(Math.round(seconds / 10) * 10, 10)} s` : `${Math.round(seconds / 60)} min`);
-const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
 export const worth = {
   label: { "worth it": "Worth it", "ask first": "Ask first", "your call": "Your call", leave: "Leave", "look first": "Look first" } satisfies Record<Label, string>,
@@ -21,7 +21,7 @@ export const worth = {
   lasts: (product: string, word: "enough" | "tight" | "short", takes: string, of: string, far: string, stop: number) =>
     word === "short" ? `${capital(product)} runs dry about ${far} before the end of a run of ${stop}: the way takes ${takes} of ${of}.` : `${capital(product)} is enough${word === "tight" ? ", but tight" : ""}: the way takes ${takes} of ${of}.`,
   blocked: "No way round was found for part of it: look before you drive.",
-  foot: (bare: string, paying: string, asking: string, seconds: number) => [`Bare ${bare}`, paying && `worth it ${paying}`, asking && `ask first ${asking}`, minutes(seconds), "Gate"].filter((part) => part !== "").join(" · "),
+  foot: (bare: string, paying: string, asking: string, seconds: number) => listed([`Bare ${bare}`, paying && `worth it ${paying}`, asking && `ask first ${asking}`, minutes(seconds), "Gate"], " · "),
   nothing: (bare: string) => `Bare ${bare} · nothing is worth the way · Gate`,
   later: (net: string, trip_min: number) => `Coming back another day: ${net} left after ${trip_min} min of road and folding.`,
   never: (trip_min: number) => `Coming back another day does not repay ${trip_min} min of road and folding.`,
