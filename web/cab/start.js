@@ -4,8 +4,10 @@
 // First what is alike, one after another: the engine, the log, the texts. A packed file looks back 32 kB only,
 // and in the order in which the page comes upon them they take 3 kB more.
 import "../src/core/clip.ts";
+import "../src/core/legs.ts";
 import "../src/core/settle.ts";
 import "../src/core/day.ts";
+import "../src/core/aim.ts";
 import "../src/cab/worker.ts";
 import "../src/cab/live.ts";
 import "../src/keep/open.ts";
