@@ -39,15 +39,19 @@ def node() -> str:
 
 
 def bundle(folder: Path, runner: str = "engine") -> Path:
-    """The engine with one of its runners as one file that Node can run."""
+    """The engine with one of its runners as one file that Node can run, its library as phones have it."""
     out = folder / f"{runner}.mjs"
     settings = {
         "input": str(HERE / "core" / f"{runner}.ts"),
         "platform": "node",
         "output": {"file": str(out), "format": "esm"},
     }
-    config = folder / "rolldown.config.mjs"
-    config.write_text(f"export default {json.dumps(settings)};\n", encoding="utf-8")
+    config = folder / "rolldown.config.ts"
+    config.write_text(
+        f"import {{ plain }} from {json.dumps(str(WEB / 'plain.ts'))};\n"
+        f"export default {{ ...{json.dumps(settings)}, plugins: [plain()] }};\n",
+        encoding="utf-8",
+    )
     rolldown = WEB / "node_modules" / "rolldown" / "bin" / "cli.mjs"
     command = [node(), str(rolldown), "--config", str(config)]
     ran = subprocess.run(command, cwd=WEB, check=False, capture_output=True, text=True)

@@ -2,7 +2,7 @@
 // docs/explain/waste.md. The settled ways are laid on a grid, quad by quad in order of time; every cell keeps
 // which one passed over it last. (Home sorts all covers of all cells instead.)
 import { hypot, interpAt, modulo, order, runningSum } from "./columns";
-import { cellsOf, gridOver, polygonCells } from "./raster";
+import { cellsOf, crossings, gridOver, polygonCells } from "./raster";
 import { areaOf, holds, nearest, ringsOf } from "./rings";
 import type { Area, Ring, Way } from "./words";
 
@@ -106,26 +106,33 @@ export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: A
   mark(ground, NET);
 
   const runs = new Map<number, { fresh: number; again: number; readonly by: number[] }>();
+  // cells of each earlier quad, noughts between two later ones
+  const over = new Int32Array(quads.length);
   let through = 0;
   for (const q of order(quads.map(({ t_s }) => t_s))) {
     const later = quads[q];
     const run = runs.get(later.run) ?? { fresh: 0, again: 0, by: CAUSES.map(() => 0) };
     runs.set(later.run, run);
-    const over = new Map<number, number>();
-    polygonCells(grid, [later.ring]).forEach((cell) => {
-      const before = last[cell];
-      if (before === OUTSIDE) return;
-      last[cell] = before === OUT ? OUTSIDE : q;
-      if (before === OUT) through += 1;
-      else if (before === NET) run.fresh += 1;
-      else over.set(before, (over.get(before) ?? 0) + 1);
-    });
-    over.forEach((cells, before) => {
+    const met: number[] = [];
+    const spans = crossings(grid, [later.ring]);
+    for (let k = 0; k + 1 < spans.length; k += 2) {
+      for (let cell = spans[k]; cell < spans[k + 1]; cell++) {
+        const before = last[cell];
+        if (before === OUTSIDE) continue;
+        last[cell] = before === OUT ? OUTSIDE : q;
+        if (before === OUT) through += 1;
+        else if (before === NET) run.fresh += 1;
+        else if (over[before]++ === 0) met.push(before);
+      }
+    }
+    for (const before of met) {
+      const cells = over[before];
+      over[before] = 0;
       const earlier = quads[before];
-      if (earlier.run === later.run && (later.t_s - earlier.t_s <= VISIT_S || later.at_m - earlier.at_m <= VISIT_WIDTHS * width)) return;
+      if (earlier.run === later.run && (later.t_s - earlier.t_s <= VISIT_S || later.at_m - earlier.at_m <= VISIT_WIDTHS * width)) continue;
       run.again += cells;
       run.by[kind(later, earlier)] += cells;
-    });
+    }
   }
   function kind(later: Quad, earlier: Quad): number {
     const turn = ((later.heading_rad - earlier.heading_rad) * 180) / Math.PI;
