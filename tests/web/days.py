@@ -39,7 +39,7 @@ def node() -> str:
 
 
 def bundle(folder: Path, runner: str = "engine") -> Path:
-    """The engine with one of its runners as one file that Node can run, its library as phones have it."""
+    """The engine with a runner as one file for Node, its clipping library as phones have it."""
     out = folder / f"{runner}.mjs"
     settings = {
         "input": str(HERE / "core" / f"{runner}.ts"),

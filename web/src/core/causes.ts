@@ -107,7 +107,7 @@ export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: A
 
   const runs = new Map<number, { fresh: number; again: number; readonly by: number[] }>();
   // cells of each earlier quad, noughts between two later ones
-  const over = new Int32Array(quads.length);
+  const cellsOver = new Int32Array(quads.length);
   let through = 0;
   for (const q of order(quads.map(({ t_s }) => t_s))) {
     const later = quads[q];
@@ -122,12 +122,12 @@ export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: A
         last[cell] = before === OUT ? OUTSIDE : q;
         if (before === OUT) through += 1;
         else if (before === NET) run.fresh += 1;
-        else if (over[before]++ === 0) met.push(before);
+        else if (cellsOver[before]++ === 0) met.push(before);
       }
     }
     for (const before of met) {
-      const cells = over[before];
-      over[before] = 0;
+      const cells = cellsOver[before];
+      cellsOver[before] = 0;
       const earlier = quads[before];
       if (earlier.run === later.run && (later.t_s - earlier.t_s <= VISIT_S || later.at_m - earlier.at_m <= VISIT_WIDTHS * width)) continue;
       run.again += cells;
