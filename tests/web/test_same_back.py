@@ -25,8 +25,8 @@ from web.days import Row
 
 #: A day with a whole missed run, corners, and some slivers; nothing is tuned on it.
 SEED = 1003
-#: Beside a fence a run may have room on one engine and lack a hair of it on the other, where it is cut
-#: short: of so many sure patches the money may differ.
+#: Beside a fence a run may have room on one engine and lack a hair of it on the other, where it is
+#: cut short: of so many sure patches the money may differ.
 HAIR = 0.1
 SETTLED = Settings(draws=120)
 
