@@ -29,6 +29,7 @@ KEYS = {
 }
 PATCH_KEYS = {
     *("number", "area_m2", "chance", "call", "kind", "lon", "lat", "width_m", "length_m"),
+    "asks",
 }
 
 

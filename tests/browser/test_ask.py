@@ -48,5 +48,5 @@ def test_the_sheet_asks_before_it_sends_anybody_and_the_lines_and_the_script_do_
     whole = plain(page, "main")
     assert "go back for patch 1" not in whole.lower()
     page.goto(f"{shed.origin}/desk/paddock/{thistle.paddock(shed)}/handover")
-    expect(page.locator("body")).to_contain_text("Next: ask first, patch 1 may be sown.")
+    expect(page.locator("body")).to_contain_text("Next: ask first, patch 1 may be sown")
     expect(page.locator("body")).to_contain_text("Ask first: patch 1 may be sown after all;")
