@@ -292,7 +292,7 @@ def test_a_peg_check_without_positions_logs_nothing(phone: Onboard) -> None:
 
 
 def test_a_peg_is_checked_by_its_name_which_is_offered_the_next_time(phone: Onboard) -> None:
-    page = halted(phone, (20, 2.0, 0.0), (3000, 0.0, 0.0), faster=60)
+    page = halted(phone, (20, 2.0, 0.0), (9000, 0.0, 0.0), faster=60)
     press(page, "Peg check")
     page.clock.install()
     page.get_by_label("Name of the peg").fill("gate")
