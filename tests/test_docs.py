@@ -14,8 +14,9 @@ from unsown.cli import COMMANDS, parser_of
 from unsown.commands.find import EXAMPLES
 from unsown.core.back import back
 from unsown.core.price import EXAMPLE
+from unsown.core.rigs import Between, Share
 from unsown.core.waste import Waste
-from unsown.core.words import Between, Rig, Share, Tool
+from unsown.core.words import Rig, Tool
 from unsown.formats.again import to_waste
 from unsown.formats.going import to_worth
 from unsown.formats.report import to_object

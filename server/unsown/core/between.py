@@ -20,9 +20,10 @@ from shapely.geometry import Point
 from unsown.core.legs import Leg
 from unsown.core.picture import PegVisit, Picture
 from unsown.core.plane import Plane
+from unsown.core.rigs import Between
 from unsown.core.samples import SAMPLE_M, Gaps, Samples, select
 from unsown.core.seams import seams
-from unsown.core.words import Between, Bools, Floats
+from unsown.core.words import Bools, Floats
 
 #: Two phones that nothing ties together differ by this much on each axis, one sigma, m; those that
 #: report to be as good as this are taken at their word, m.

@@ -9,7 +9,8 @@ from shapely.geometry.base import BaseGeometry
 
 from unsown.core.cover import Strip, sown_by_all
 from unsown.core.legs import Leg
-from unsown.core.words import Rig, Run, Share
+from unsown.core.rigs import Share
+from unsown.core.words import Rig, Run
 
 
 def shares(

@@ -16,6 +16,8 @@ import numpy.typing as npt
 from shapely.geometry import MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
+from unsown.core.rigs import Between, Share
+
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
@@ -287,30 +289,6 @@ class Ground:
     doubt: BaseGeometry
     unreachable: BaseGeometry
     outside: BaseGeometry
-
-
-@dataclass(frozen=True)
-class Share:
-    """What one rig did: its first card's name, its phones, and areas of its own strips."""
-
-    name: str
-    phones: tuple[str, ...]
-    sown_ha: float
-    swept_ha: float
-    down_km: float
-    hours: float
-
-
-@dataclass(frozen=True)
-class Between:
-    """The seam between two of ``Tally.rigs``: mean gap and sigma, m; chance that it is bare."""
-
-    rigs: tuple[int, int]
-    length_m: float
-    gap_m: float
-    sigma_m: float
-    chance: float
-    place: Point
 
 
 @dataclass(frozen=True)

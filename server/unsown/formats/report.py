@@ -10,7 +10,8 @@ from datetime import UTC, datetime
 from typing import Any
 
 from unsown.core.place import place_of
-from unsown.core.words import Between, Patch, Question, Share, Tally
+from unsown.core.rigs import Between, Share
+from unsown.core.words import Patch, Question, Tally
 from unsown.formats.place import degrees, in_words
 from unsown.formats.units import Units
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from unsown.core.words import Ints, Log, Mark, Share, Tally
+from unsown.core.rigs import Share
+from unsown.core.words import Ints, Log, Mark, Tally
 
 #: A mark belongs to the rig that was out so soon before or after it, ms.
 _PAD_MS = 60_000
