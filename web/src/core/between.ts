@@ -9,9 +9,10 @@ import type { Chance } from "./chance";
 import { hypot, mean, median, taken, where } from "./columns";
 import { type PegVisit, type Picture, movedAt } from "./picture";
 import type { Plane } from "./plane";
+import type { Between } from "./rigs";
 import { type Gaps, SAMPLE_M, type Samples, gapChange, select } from "./samples";
 import { seams } from "./seams";
-import type { Between, Floats, Ints } from "./words";
+import type { Floats, Ints } from "./words";
 
 /** Two phones that nothing ties together differ by this much on each axis, one sigma, m. */
 const APART_M = 3;

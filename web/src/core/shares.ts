@@ -2,8 +2,9 @@
 import type { Clip } from "./clip";
 import { type Strip, flat, sownByAll } from "./cover";
 import type { Leg } from "./legs";
+import type { Share } from "./rigs";
 import { areaOf, ringsOf } from "./rings";
-import type { Area, Rig, Run, Share } from "./words";
+import type { Area, Rig, Run } from "./words";
 
 /** The rigs in the order of their outfits' numbers; none where it was one. `strips` in the order of `runs`. */
 export function shares(clip: Clip, strips: readonly Strip[], runs: readonly Run[], legs: readonly Leg[], rigs: readonly Rig[], net: Area): Share[] {

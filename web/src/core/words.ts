@@ -5,6 +5,7 @@
 // Degrees are WGS84. Times are UTC milliseconds since 1970 (`t_ms`) or seconds since the day's first
 // fix (`t_s`). Lengths are metres, headings radians anticlockwise from east, left is positive. NaN in
 // a column means "not given". A column is a typed array, one value a row.
+import type { Between, Share } from "./rigs";
 
 export type Floats = Float64Array;
 export type Ints = Int32Array;
@@ -239,26 +240,6 @@ export interface Question {
   readonly lat_deg: number;
   readonly answers: Readonly<Record<string, number>>;
   readonly phones?: readonly string[];
-}
-
-/** What one of several rigs did: its first card's name, its phones, the ground of its own strips. */
-export interface Share {
-  readonly name: string;
-  readonly phones: readonly string[];
-  readonly sown_ha: number;
-}
-
-/**
- * The seam between two of `Tally.rigs`: mean gap and sigma, m; chance that it is bare; a place along it.
- */
-export interface Between {
-  readonly rigs: readonly [number, number];
-  readonly length_m: number;
-  readonly gap_m: number;
-  readonly sigma_m: number;
-  readonly chance: number;
-  readonly lon_deg: number;
-  readonly lat_deg: number;
 }
 
 /** A phone whose clock ran ahead of that of another one in its cab, s (below nought: behind it). */
