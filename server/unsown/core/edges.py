@@ -13,6 +13,9 @@ from shapely.geometry.base import BaseGeometry
 from unsown.core.samples import AGO_S, CHAIN, SAMPLE_M, Gaps, Samples, no_gaps, one_width, select
 from unsown.core.words import Bools, Floats, Ints
 
+#: Runs lifted at a headland run keep a smaller middle gap to it, in widths.
+_APART_W = 0.6
+
 
 def fence(s: Samples, boundary: BaseGeometry, most_w: float, reach_w: float = 1.1) -> Gaps:
     """Gaps between the outermost lap and the boundary (positive: bare along the fence).
@@ -81,6 +84,10 @@ def _hidden(s: Samples, near: Ints, ox: Floats, oy: Floats) -> Bools:
 def ends(s: Samples, half_bar_m: float) -> tuple[Gaps, Bools]:
     """Gaps between the ends of runs and the crossing headland, and which are starts.
 
+    Where most runs keep about a width away from a headland run they were lifted at another, which
+    is not in the picture: in doubt, or driven with the tool up. Such rows would draw what is there
+    into its place.
+
     Args:
         s: samples.
         half_bar_m: from the middle of the ranks to the front and to the rear rank.
@@ -103,14 +110,16 @@ def ends(s: Samples, half_bar_m: float) -> tuple[Gaps, Bools]:
     gap, at_, other, ex, ny, width = (np.asarray(c) for c in zip(*rows, strict=True))
     at_, other = at_.astype(np.int64), other.astype(np.int64)
     zero = np.zeros(len(gap))
-    return Gaps(
+    every = Gaps(
         gap,
         np.column_stack([at_, other, other]),
         np.column_stack([ex, -ex, zero]),
         np.column_stack([ny, -ny, zero]),
-        np.arange(len(gap)),
+        s.stretch[other],
         width,
-    ), np.asarray(starts)
+    )
+    beside = one_width(every.chain, gap / width, _APART_W)
+    return select(every, beside), np.asarray(starts)[beside]
 
 
 def _crossing(

@@ -1,6 +1,7 @@
 // What the fence and the headland say of the drift: the outermost lap and the ends of runs.
 //
 // The first lap lies half a width inside the fence, and runs end at the headland's inner edge.
+import { taken } from "./columns";
 import { flat } from "./cover";
 import { Near } from "./near";
 import { holds, nearest } from "./rings";
@@ -14,6 +15,8 @@ const radians = (degrees: number): number => (degrees * Math.PI) / 180;
 const [ALONG_FENCE, LEVEL] = [Math.sin(radians(12)), Math.sin(radians(20))];
 /** A headland run crosses the end of a run at least at this angle. */
 const CROSSES = Math.sin(radians(35));
+/** Runs lifted at a headland run keep a smaller middle gap to it, in widths. */
+const APART_W = 0.6;
 
 /** One observed gap: its samples, and the direction that counts for each of them. */
 interface Seen {
@@ -73,7 +76,10 @@ function hidden(s: Samples, beside: Near, i: number, ox: number, oy: number): bo
 
 /**
  * Gaps between the ends of runs and the crossing headland, and which of them are starts.
- * `halfBar_m` is from the middle of the ranks to the front and to the rear rank.
+ *
+ * Where most runs keep about a width away from a headland run they were lifted at another, which
+ * is not in the picture: in doubt, or driven with the tool up. Such rows would draw what is there
+ * into its place. `halfBar_m` is from the middle of the ranks to the front and to the rear rank.
  */
 export function ends(s: Samples, halfBar_m: number): { gaps: Gaps; starts: Flags } {
   const seen: Seen[] = [];
@@ -91,7 +97,9 @@ export function ends(s: Samples, halfBar_m: number): { gaps: Gaps; starts: Flags
       starts.push(sign < 0 ? 1 : 0);
     }
   }
-  return { gaps: gapsOf(seen, (_, k) => k), starts: Uint8Array.from(starts) };
+  const gaps = gapsOf(seen, (one) => s.stretch[one.who[1]]);
+  const beside = oneWidth(gaps, gaps.gap_m, APART_W);
+  return { gaps: select(gaps, beside), starts: taken(Uint8Array.from(starts), beside) };
 }
 
 /**

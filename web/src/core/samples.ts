@@ -99,8 +99,9 @@ export function samples(stretches: readonly Sampled[]): Samples {
 /** Rows of chains whose middle gap is that of neighbours, not of runs two widths apart. */
 export function oneWidth(rows: Gaps, gap_m: Floats, most: number): Ints {
   const n = rows.chain.length;
-  const { start, index } = byKey(rows.chain, n + 1);
-  const near = new Uint8Array(n + 1);
+  const count = rows.chain.reduce((a, b) => Math.max(a, b), 0) + 1;
+  const { start, index } = byKey(rows.chain, count);
+  const near = new Uint8Array(count);
   for (let chain = 0; start[chain] < n; chain++) {
     const gaps = Float64Array.from(index.subarray(start[chain], start[chain + 1]), (i) => gap_m[i] / rows.width_m[i]).sort();
     if (Math.abs(gaps[gaps.length >> 1]) < most) near[chain] = 1;
