@@ -91,7 +91,7 @@ describe("what a second worker is sent for", () => {
     vi.setSystemTime(Date.now() + 4000);
     let said: unknown = "waiting";
     void second.bring(DRAWS).then((draws) => (said = draws));
-    await vi.advanceTimersByTimeAsync(7900);
+    await vi.advanceTimersByTimeAsync(15_900);
     expect(said).toBe("waiting");
     await vi.advanceTimersByTimeAsync(200);
     expect(said).toBeUndefined();

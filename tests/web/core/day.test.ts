@@ -68,18 +68,37 @@ describe("a small day", () => {
       if (want !== undefined) wanted.push(want.for);
       step = days.next(sent.get(want));
     }
-    expect(wanted).toEqual(["draws", "twice"]);
+    expect(wanted).toEqual(["settle", "draws", "twice"]);
     expect(step.value.tally).toEqual(once);
     // and they are taken: others say something else
     const other = finding(log(), PADDOCK, [RIG], SETTINGS, clip);
     step = other.next();
     while (step.done !== true) {
       const { want } = step.value;
-      if (want?.for === "draws") step = other.next(fetched(errand("draws", { ...(want as Errand<"draws">).takes, draws: 3 })));
+      if (want?.for === "settle") step = other.next();
+      else if (want?.for === "draws") step = other.next(fetched(errand("draws", { ...(want as Errand<"draws">).takes, draws: 3 })));
       else step = other.next(want && { twice: [], again_m2: 70 });
     }
     expect(step.value.tally.bare_low_ha).not.toBe(once.bare_low_ha);
     expect([step.value.tally.again_ha, step.value.tally.twice_ha]).toEqual([0.007, 0]);
+  });
+
+  it("takes a settled picture of the runs as tapped only where they were", () => {
+    const ofTapped = (less: number[]): { sent: string[]; wanted: string[] } => {
+      const days = finding(log(less), PADDOCK, [RIG], SETTINGS, clip);
+      const sent: string[] = [];
+      const wanted: string[] = [];
+      for (let step = days.next(); step.done !== true; step = days.next()) {
+        sent.push(step.value.send?.for ?? "");
+        wanted.push(step.value.want?.for ?? "");
+      }
+      return { sent, wanted };
+    };
+    expect(ofTapped([]).wanted).toContain("settle");
+    // two taps forgotten: what was driven between them is asked
+    expect(find(log([2, 3]), PADDOCK, [RIG], SETTINGS, clip).tally.questions).not.toEqual([]);
+    expect(ofTapped([2, 3]).sent).toContain("settle");
+    expect(ofTapped([2, 3]).wanted).not.toContain("settle");
   });
 
   it("tells each stage, going on and never back, and can be dropped between any two", () => {

@@ -155,12 +155,15 @@ function help(): void {
   parentPort?.once("message", (port: MessagePort) => {
     assist(port);
     const go = port.onmessage;
+    // what is sent is unpacked before anybody hears of it, and while it rests it has no processor
+    let rested_s = threadSeconds();
     // oxlint-disable-next-line unicorn/prefer-add-event-listener -- it takes the other's place
     port.onmessage = (event) => {
-      const since = threadSeconds();
       go?.call(port, event);
+      const now = threadSeconds();
       // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
-      parentPort?.postMessage(threadSeconds() - since);
+      parentPort?.postMessage(now - rested_s);
+      rested_s = now;
     };
   });
 }

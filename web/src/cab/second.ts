@@ -5,7 +5,7 @@
 import { type Brought, type Errand, fetched } from "../core/errand";
 
 /** The first waits for the second for so many times as long as it worked meanwhile itself, and this long at least, ms. */
-const PATIENCE = 2;
+const PATIENCE = 4;
 const LEAST_MS = 1000;
 
 /** Whoever is sent for one that counts. */

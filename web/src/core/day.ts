@@ -22,14 +22,14 @@ import { oneClock } from "./join";
 import { type Land, drivenLap, landOf, planeOf } from "./land";
 import type { Lap } from "./lap";
 import { type Leg, legsOf } from "./legs";
-import { type Picture, gapOf } from "./picture";
+import { type Picture, type Stretch, gapOf } from "./picture";
 import type { Plane } from "./plane";
 import { areaOf, ringsOf } from "./rings";
 import { SAMPLE_M } from "./samples";
 import { shares } from "./shares";
 import { stretchesOf, stripsOf } from "./strips";
 import { type Sure, bandOf, bestOf, countDraws, nearer } from "./sure";
-import { together } from "./together";
+import { type Settling, settlings, together } from "./together";
 import type {
   Ground,
   Log,
@@ -93,26 +93,28 @@ export function* finding(
   yield { stage: "cleaning", part: 0.05 };
   const { log, clocks } = oneClock(given, plane);
   const { legs, dropped } = legsOf(log.fixes, plane, rigs, t0_ms);
-  yield { stage: "taps", part: 0.2 };
   const last_s = Math.max(...legs.map(({ track }) => track.t_s[track.t_s.length - 1]));
   const now_ms = t0_ms + Math.round(1000 * last_s);
   const place = (lap: Lap | null): Land =>
     landOf(clip, paddock, plane, now_ms, lap);
-  const worked = (fence: readonly Ring[] | null): Work =>
+  const worked = (fence?: readonly Ring[] | null): Work =>
     workOf(log, legs, rigs, settings, fence, plane, t0_ms);
-  let land: Land;
-  let work: Work;
-  if (paddock.area === null) {
-    work = worked(null);
-    land = place(drivenLap(clip, legs, work.runs, rigs, settings.clearance_m));
-  } else {
-    land = place(null);
-    work = worked(clip.difference(land.boundary, land.keepOut));
-  }
+  const known = paddock.area && place(null);
+  const stretchesIn = ({ runs, bridged }: Work): Stretch[] => stretchesOf(legs, runs, rigs, bridged);
+  const toSettle = (stretches: readonly Stretch[]): Settling[] =>
+    settlings(stretches, log, legs, known && known.surveyed, settings, plane, t0_ms);
+  // mostly the runs are as they were tapped: that is settled while it is looked at
+  const tapped = worked();
+  const [asTapped, other] = toSettle(stretchesIn(tapped));
+  const settle = other === undefined ? errand("settle", asTapped) : undefined;
+  yield { stage: "taps", part: 0.2, send: settle };
+  const work = worked(known && clip.difference(known.boundary, known.keepOut));
+  const land = known ?? place(drivenLap(clip, legs, work.runs, rigs, settings.clearance_m));
   const { runs, bridged } = work;
-  yield { stage: "settling", part: 0.3, questions: work.questions };
-  const stretches = stretchesOf(legs, runs, rigs, bridged);
-  const { picture, seams, drawing: of } = together(stretches, log, legs, land.surveyed, settings, plane, t0_ms);
+  const stretches = stretchesIn(work);
+  const same = JSON.stringify([runs, bridged]) === JSON.stringify([tapped.runs, tapped.bridged]);
+  const day = yield { stage: "settling", part: 0.3, questions: work.questions, want: same ? settle : undefined };
+  const { picture, seams, drawing: of } = together(toSettle(stretches), log, legs, settings, plane, day as Brought<"settle">);
   const drawing = of && errand("draws", of);
   yield { stage: "sweeping", part: 0.5, send: drawing };
   const strips = stripsOf(picture, legs, runs, rigs, bridged);

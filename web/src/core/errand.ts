@@ -2,12 +2,13 @@
 // whoever goes.
 import { Clip } from "./clip";
 import { type Laid, type Once, type Strip, visitedAgain } from "./cover";
-import { type Drawing, drawn } from "./together";
+import { type Drawing, type Settling, drawn } from "./together";
 import { type Sowing, type Waste, waste } from "./waste";
-import type { Draws } from "./settle";
+import { type Draws, type Settled, settled } from "./settle";
 import type { Area, Rig } from "./words";
 
 interface Errands {
+  settle: [takes: Settling, brings: Settled];
   draws: [takes: Drawing, brings: Draws];
   twice: [takes: { readonly strips: readonly Strip[]; readonly once: Once; readonly covers: Laid }, brings: ReturnType<typeof visitedAgain>];
   waste: [takes: { readonly day: Sowing; readonly rigs: readonly Rig[]; readonly whole: Area }, brings: Waste];
@@ -26,6 +27,7 @@ export const errand = <K extends For>(name: K, what: Errands[K][0]): Errand<K> =
 export function fetched<K extends For>(asked: Errand<K>, brought?: Brought): Brought<K>;
 export function fetched(asked: Errand, brought?: Brought): Brought {
   if (brought !== undefined) return brought;
+  if (isFor("settle", asked)) return settled(...asked.takes);
   if (isFor("draws", asked)) return drawn(asked.takes);
   if (isFor("twice", asked)) {
     const { strips, once, covers } = asked.takes;

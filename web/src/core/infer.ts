@@ -36,13 +36,13 @@ const NEAR_S = 1.5;
 
 /**
  * Where the tool was down, what is doubt, what must be asked. Taps are at lever time; `fence` is the
- * paddock on the same plane, keep-outs taken out, null where not known yet; with `guess` the taps are left
- * out and the whole split is made from the movement.
+ * paddock on the same plane, keep-outs taken out, null where not known yet, undefined where the taps are to be
+ * believed as they are; with `guess` they are left out and the whole split is made from the movement.
  */
 export function infer(
   driven: Driven,
   given: readonly Tap[],
-  fence: readonly Ring[] | null,
+  fence: readonly Ring[] | null | undefined,
   every: readonly Answer[] = [],
   guess = false,
 ): Inferred {
@@ -67,7 +67,7 @@ export function infer(
   const plain = answers.filter((a) => a.about !== "blind");
   const evidence = evidenceOf(second, taps, seed_s, state, plain);
   const belief =
-    second.t_s.length < FEW_S
+    fence === undefined || second.t_s.length < FEW_S
       ? asTapped(state)
       : believe(second, rig.tool.width_m, fence, evidence, free);
   if (free) {

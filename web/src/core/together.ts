@@ -20,14 +20,14 @@ export interface Drawing {
   readonly seed: number;
 }
 
+/** What one rig's picture is settled from, plain data. */
+export type Settling = Parameters<typeof settled>;
+
 /** The same draws wherever they are made. */
 export const drawn = ({ day, draws, seed }: Drawing): Draws => drawsOf(day, draws, new Chance(seed));
 
-/**
- * The settled picture; of several rigs each by itself, then laid together and tested. Of one rig it has no draws
- * yet: `drawing` tells what they are made of.
- */
-export function together(
+/** What the pictures of a day's rigs are settled from, one a rig. */
+export function settlings(
   stretches: readonly Stretch[],
   log: Log,
   legs: readonly Leg[],
@@ -35,31 +35,45 @@ export function together(
   settings: Settings,
   plane: Plane,
   t0_ms: number,
-): { picture: Picture; seams: readonly Seam[]; drawing: Drawing | undefined } {
+): Settling[] {
   const every = pegsOf(log, legs, plane, t0_ms);
-  const outfits = legs.map((leg) => leg.outfit);
-  const rigs = Math.max(...outfits) + 1;
-  let drawing: Drawing | undefined;
-  const parts = Array.from({ length: rigs }, (_, outfit): Part => {
+  return legs.reduce<Settling[]>((all, { outfit }) => {
     const mine = legs.filter((leg) => leg.outfit === outfit);
-    const pegs = every.filter(({ leg }) => outfits[leg] === outfit);
     const how = {
       white_m: Math.max(...mine.map((leg) => leg.track.sigma_m)),
       rate: median(mine.map((leg) => leg.track.rate).filter(Number.isFinite)),
       rate_error: median(mine.map((leg) => leg.track.rate_error).filter(Number.isFinite)),
-      pegs,
+      pegs: every.filter(({ leg }) => legs[leg].outfit === outfit),
       move: settings.settle,
     };
-    const own = stretches.filter(({ leg }) => outfits[leg] === outfit);
-    const { acc_m } = logOf(log, mine.map((leg) => leg.phone), []).fixes;
+    all[outfit] = [stretches.filter(({ leg }) => legs[leg].outfit === outfit), boundary, how];
+    return all;
+  }, []);
+}
+
+/**
+ * The settled picture; of several rigs each by itself, then laid together and tested. Of one rig it has no draws
+ * yet: `drawing` tells what they are made of. `one` is that rig settled, where somebody did.
+ */
+export function together(
+  rigs: readonly Settling[],
+  log: Log,
+  legs: readonly Leg[],
+  { seed, draws: count }: Settings,
+  plane: Plane,
+  one?: Settled,
+): { picture: Picture; seams: readonly Seam[]; drawing: Drawing | undefined } {
+  // a chance of its own: with the same one the rigs' draws would wander alike
+  const drawings = rigs.map((asked, outfit): Drawing => ({ day: one ?? settled(...asked), draws: count, seed: seed + RIG_SEED * outfit }));
+  if (rigs.length === 1) return { picture: pictureOf(rigs[0][0], drawings[0].day, { east_draws: [], north_draws: [] }), seams: [], drawing: drawings[0] };
+  const outfits = legs.map((leg) => leg.outfit);
+  const parts = rigs.map(([stretches, , { pegs }], outfit): Part => {
+    const { acc_m } = logOf(log, legs.filter((leg) => leg.outfit === outfit).map((leg) => leg.phone), []).fixes;
     const accuracy_m = median(acc_m.filter(Number.isFinite));
-    // a chance of its own: with the same one the rigs' draws would wander alike
-    drawing = { day: settled(own, boundary, how), draws: settings.draws, seed: settings.seed + RIG_SEED * outfit };
-    const draws = rigs === 1 ? { east_draws: [], north_draws: [] } : drawn(drawing);
-    return { picture: pictureOf(own, drawing.day, draws), pegs, accuracy_m: accuracy_m || Infinity };
+    const picture = pictureOf(stretches, drawings[outfit].day, drawn(drawings[outfit]));
+    return { picture, pegs, accuracy_m: accuracy_m || Infinity };
   });
-  if (rigs === 1) return { picture: parts[0].picture, seams: [], drawing };
-  const picture = laidTogether(parts, new Chance(settings.seed + 3));
+  const picture = laidTogether(parts, new Chance(seed + 3));
   return { picture, seams: tested(picture, outfits, plane), drawing: undefined };
 }
 

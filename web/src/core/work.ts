@@ -29,7 +29,7 @@ export interface Work {
 
 /**
  * The runs of the day, of every rig at work; one of several without a tap is guessed. `fence` is ground that can
- * be sown, on the plane, null where not known yet.
+ * be sown, on the plane, null where not known yet; undefined: the taps are believed as they are.
  *
  * Throws UnsownError `no-lever` where there are no taps and no guess was asked for.
  */
@@ -38,7 +38,7 @@ export function workOf(
   legs: readonly Leg[],
   rigs: readonly Rig[],
   settings: Settings,
-  fence: readonly Ring[] | null,
+  fence: readonly Ring[] | null | undefined,
   plane: Plane,
   t0_ms: number,
 ): Work {
@@ -85,7 +85,7 @@ function ofOne(
   legs: readonly Leg[],
   rigs: readonly Rig[],
   settings: Settings,
-  fence: readonly Ring[] | null,
+  fence: readonly Ring[] | null | undefined,
   plane: Plane,
   t0_ms: number,
 ): Work {
