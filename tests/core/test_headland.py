@@ -6,13 +6,18 @@ the tool up, they keep a whole width away from the lap before it.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.testing import assert_allclose
+from shapely.geometry import box
 
-from core.test_settle import SPACING, SPEED, WIDTH, gauss_markov
+from core.test_settle import SPACING, SPEED, WIDTH, gauss_markov, sampled
+from core.test_settle import day as straight_runs
 from soak.judge import brought, shares
 from unsown.core.cover import Poses
 from unsown.core.day import find
+from unsown.core.edges import fence
 from unsown.core.picture import Stretch
 from unsown.core.settle import settle
 from unsown.demo import demo_day
@@ -66,6 +71,16 @@ def test_a_headland_lap_that_is_left_out_draws_the_one_outside_it_nowhere() -> N
         some = [s for s in whole if s.run != INNER]
         moved.append(outer_lap_m(some) - outer_lap_m(whole))
     assert_allclose(np.mean(moved), 0.0, atol=0.5)
+
+
+def test_a_second_lap_that_drifted_beside_the_first_is_not_taken_for_it() -> None:
+    first, second = straight_runs(0.0, 60.0, count=2)[0]
+    y = second.poses.y_m - SPACING + 0.37 * WIDTH
+    drifted = replace(second, poses=replace(second.poses, y_m=y))
+    field = box(-5.0, -WIDTH / 2 - 0.1, 605.0, 400.0)
+    rows = fence(sampled([first, drifted]), field, 0.45)
+    assert len(rows) > 20
+    assert set(rows.who[:, 0]) <= set(np.flatnonzero(sampled([first, drifted]).run == first.run))
 
 
 def sure_and_sown(made: SimDay) -> list[tuple[int, float]]:

@@ -15,6 +15,8 @@ from unsown.core.words import Bools, Floats, Ints
 
 #: Runs lifted at a headland run keep a smaller middle gap to it, in widths.
 _APART_W = 0.6
+#: A run this much nearer to the fence, in widths, is the lap; the one inside it is the next.
+_OUTSIDE_W = 0.1
 
 
 def fence(s: Samples, boundary: BaseGeometry, most_w: float, reach_w: float = 1.1) -> Gaps:
@@ -77,7 +79,7 @@ def _hidden(s: Samples, near: Ints, ox: Floats, oy: Floats) -> Bools:
         outward = dx * ox[k] + dy * oy[k]
         along = np.abs(dx * oy[k] - dy * ox[k])
         level = np.abs(np.sin(s.heading_rad[j] - s.heading_rad[i])) < np.sin(np.radians(20.0))
-        out[k] = bool((level & (outward > 0.4 * s.width_m[i]) & (along < SAMPLE_M)).any())
+        out[k] = bool((level & (outward > _OUTSIDE_W * s.width_m[i]) & (along < SAMPLE_M)).any())
     return out
 
 

@@ -59,6 +59,18 @@ describe("gaps seen from the samples", () => {
     expect(kept.length).toBe(Array.from(rows.chain).filter((c) => c !== rows.chain[0]).length);
   });
 
+  it("are not seen from a second lap that drifted beside the first", () => {
+    const [first] = stretches;
+    if (first === undefined) throw new Error("expected a run, but furrows made none");
+    const { poses } = first;
+    const t_s = poses.t_s.map((t) => t + 600);
+    const y_m = poses.y_m.map((y) => y + 0.37 * first.width_m);
+    const both = samples([first, { ...first, run: first.run + 1, poses: { ...poses, t_s, y_m } }]);
+    const rows = fence(both, [[square(-20, -4.6, 260, 90)]], 0.45);
+    expect(rows.gap_m.length).toBeGreaterThan(10);
+    expect(Array.from(rows.who).every((i) => both.run[i] === first.run)).toBe(true);
+  });
+
   it("tell how far the outermost run lies from the fence, and on which side of it", () => {
     const inside = fence(s, [[square(-20, -5.5, 260, 60)]], 0.4);
     expect(inside.gap_m.length).toBeGreaterThan(10);

@@ -17,6 +17,8 @@ const [ALONG_FENCE, LEVEL] = [Math.sin(radians(12)), Math.sin(radians(20))];
 const CROSSES = Math.sin(radians(35));
 /** Runs lifted at a headland run keep a smaller middle gap to it, in widths. */
 const APART_W = 0.6;
+/** A run this much nearer to the fence, in widths, is the lap; the one inside it is the next. */
+const OUTSIDE_W = 0.1;
 
 /** One observed gap: its samples, and the direction that counts for each of them. */
 interface Seen {
@@ -68,7 +70,7 @@ function hidden(s: Samples, beside: Near, i: number, ox: number, oy: number): bo
     return (
       Math.abs(s.t_s[j] - s.t_s[i]) > AGO_S &&
       Math.abs(Math.sin(s.heading_rad[j] - s.heading_rad[i])) < LEVEL &&
-      dx * ox + dy * oy > 0.4 * s.width_m[i] &&
+      dx * ox + dy * oy > OUTSIDE_W * s.width_m[i] &&
       Math.abs(dx * oy - dy * ox) < SAMPLE_M
     );
   });
