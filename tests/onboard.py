@@ -39,9 +39,13 @@ _WIPE = """() => new Promise((done, failed) => {
     tx.onabort = () => failed(tx.error);
   };
 })"""
-#: What was put beside the page is driven instead of the phone's own positions.
+#: What was put beside the page is driven instead of the phone's own positions. Unless told when it
+#: began it begins when it is asked for: a busy machine may be long in loading the page.
 REPLAY = """if (localStorage.told) window.unsownReplay =
-  Object.assign(JSON.parse(localStorage.told), {begun_ms: Number(localStorage.begun)})"""
+  Object.defineProperty(JSON.parse(localStorage.told), 'begun_ms', {get() {
+    localStorage.begun = localStorage.begun || String(Date.now() + 300);
+    return Number(localStorage.begun);
+  }})"""
 
 Piece = tuple[float, float, float]
 
@@ -120,8 +124,7 @@ class Onboard:
         told = pieces if ready else track(start_ms, *pieces)  # type: ignore[arg-type]
         page = self.fresh(size, **choices)
         page.evaluate(
-            "told => { localStorage.told = told; localStorage.begun = String(Date.now() + 300) }",
-            json.dumps({"track": told, "speed": faster}),
+            "told => { localStorage.told = told }", json.dumps({"track": told, "speed": faster})
         )
         page.reload()
         until(page, "document.querySelector('[data-page=work]')")
@@ -159,6 +162,16 @@ def tap(page: Page, selector: str = "#pad") -> None:
     box = page.locator(selector).bounding_box()
     assert box is not None
     page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+
+
+def press(page: Page, name: str) -> None:
+    """A button by its whole name."""
+    page.get_by_role("button", name=name, exact=True).click()
+
+
+def said(page: Page, words: str) -> None:
+    """The page answers in these words, or will soon."""
+    expect(page.locator("#said")).to_contain_text(words)
 
 
 def entries(page: Page, *kinds: str) -> list[dict[str, Any]]:
