@@ -110,3 +110,8 @@ def too_small(page: Page, least: int = 24) -> list[str]:
         least,
     )
     return found
+
+
+def plain(page: Page, where: str) -> str:
+    """What one element says, with every space an ordinary one."""
+    return page.locator(where).inner_text().replace("\u00a0", " ")

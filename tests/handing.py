@@ -107,6 +107,20 @@ def day(logged: list[Entry] | None = None) -> list[Entry]:
     ]
 
 
+@contextmanager
+def away(
+    browser: Browser, cab: Cab, folder: Path, logged: list[Entry] | None = None
+) -> Iterator[Phone]:
+    """A phone on which a day was logged, out of reach of home; its last entry but one is of now."""
+    with phones(browser, folder) as (one, _):
+        one.begin(cab)
+        cab.go()
+        one.context.set_offline(True)
+        entries = day(logged)
+        one.write([*entries, {**entries[-2], "t_ms": round(time.time() * 1000)}])
+        yield one
+
+
 def halves(entries: list[Entry]) -> tuple[list[Entry], list[Entry]]:
     """Until the middle of the fifth run, and from there: the tool is down."""
     ups = [k for k, e in enumerate(entries) if e.get("lever") == "up"]

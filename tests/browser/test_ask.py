@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 import askday
 import farms
 import thistle
-from browsing import Look, too_small, too_wide, violations
+from browsing import Look, plain, too_small, too_wide, violations
 from served import Served, served
 
 
@@ -25,10 +25,6 @@ def shed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     with served(folder) as made:
         thistle.settled(made)
         yield made
-
-
-def plain(page: Page, where: str) -> str:
-    return page.locator(where).inner_text().replace("\u00a0", " ")
 
 
 @pytest.mark.parametrize(("width", "dark"), [(1366, False), (360, True)])

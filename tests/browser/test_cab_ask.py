@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
 
 import askday
-from browsing import too_small, too_wide, violations
+from browsing import plain, too_small, too_wide, violations
 from cabs import Cab
-from handing import Phone, day, phones
+from handing import Phone, away
 
 THUMB = 114
 WAIT_MS = 60_000
@@ -21,18 +20,8 @@ WAIT_MS = 60_000
 @pytest.fixture
 def phone(browser: Browser, cab: Cab, tmp_path: Path) -> Iterator[Phone]:
     """A phone with the day of a forgotten tap, out of reach of home."""
-    with phones(browser, tmp_path) as (one, _):
-        one.begin(cab)
-        cab.go()
-        one.context.set_offline(True)
-        entries = day(askday.entries())
-        now_ms = round(time.time() * 1000)
-        one.write([*entries, {**entries[-2], "t_ms": now_ms}])
+    with away(browser, cab, tmp_path, askday.entries()) as one:
         yield one
-
-
-def plain(page: Page, where: str) -> str:
-    return page.locator(where).inner_text().replace("\u00a0", " ")
 
 
 def test_the_gate_check_asks_before_it_sends_the_driver_and_the_answer_settles_it(

@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page, expect
 
 import cabs
 import fields
-from browsing import too_small, too_wide, violations
+from browsing import plain, too_small, too_wide, violations
 from gates import SIZES, THUMB, small_text, to
 from onboard import Onboard, installed
 from unsown.core.waste import Waste, waste
@@ -67,10 +67,6 @@ def opened(phone: tuple[Onboard, Path], log: Log) -> Page:
 def home(log: Log, seed: int = 1) -> Waste:
     tally, _ = fields.found(replace(made(), log=log), seed=seed)
     return waste(tally, [made().rig])
-
-
-def plain(page: Page, where: str) -> str:
-    return page.locator(where).inner_text().replace("\u00a0", " ")
 
 
 def hectares(text: str) -> list[float]:

@@ -14,9 +14,9 @@ from playwright.sync_api import Browser, Page, expect
 
 import farms
 import smallday
-from browsing import too_small, too_wide, violations
+from browsing import plain, too_small, too_wide, violations
 from cabs import Cab
-from handing import Phone, day, phones
+from handing import Phone, away
 from handset import until
 from onboard import NOW, REPLAY
 from unsown.core.back import Back, back, gate_of
@@ -43,23 +43,13 @@ def home() -> Back:
 @pytest.fixture
 def phone(browser: Browser, cab: Cab, tmp_path: Path) -> Iterator[Phone]:
     """A phone on which the small day was logged, out of reach of home."""
-    with phones(browser, tmp_path) as (one, _):
-        one.begin(cab)
-        cab.go()
-        one.context.set_offline(True)
-        entries = day()
-        now_ms = round(time.time() * 1000)
-        one.write([*entries, {**entries[-2], "t_ms": now_ms}])
+    with away(browser, cab, tmp_path) as one:
         yield one
 
 
 def counted(page: Page) -> None:
     page.locator("[data-page=gate]").first.click()
     expect(page.locator("#foot")).to_be_visible(timeout=60_000)
-
-
-def plain(page: Page, where: str) -> str:
-    return page.locator(where).inner_text().replace("\u00a0", " ")
 
 
 def test_the_gate_check_weighs_the_patch_as_home_does_and_says_the_way(phone: Phone) -> None:

@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 
 import farms
 import thistle
-from browsing import Look, too_small, too_wide, violations
+from browsing import Look, plain, too_small, too_wide, violations
 from served import Served, served
 
 #: So much on a hectare that a bin of the small paddock is read closely enough.
@@ -57,10 +57,6 @@ def fit(page: Page) -> None:
     assert too_small(page) == []
 
 
-def text_of(page: Page, selector: str) -> str:
-    return page.locator(selector).inner_text().replace("\u00a0", " ")
-
-
 @pytest.mark.parametrize(("width", "dark"), [(1366, False), (360, True)])
 def test_the_sheet_says_what_is_worth_going_back_for_and_draws_the_way(
     look: Look, shed: Served, width: int, dark: bool
@@ -69,7 +65,7 @@ def test_the_sheet_says_what_is_worth_going_back_for_and_draws_the_way(
     expect(page.locator(".worth-sum")).to_contain_text("1 patch is worth it")
     worth = work(shed)["worth"]
     group = worth["now"]["groups"][0]
-    said = text_of(page, "#patch-1 .worth")
+    said = plain(page, "#patch-1 .worth")
     assert said.startswith("Worth it · net C$ ")
     assert f"brings C$ {group['value']:.0f}" in said
     expect(page.get_by_text("is yours to judge. Nothing here steers. You decide.")).to_be_visible()
@@ -94,11 +90,11 @@ def test_the_day_and_the_season_say_why_ground_was_sown_again_and_what_to_order(
     for path in (f"/desk/day/{farms.DAY}", f"/desk/season/{farms.SEASON}"):
         page = opened(look, shed, path)
         expect(page.locator(".causes")).to_be_visible()
-        rows = text_of(page, ".causes")
+        rows = plain(page, ".causes")
         assert "Not explained" in rows
         assert rows.count("±") == rows.count("C$") - 1  # beside each cause, not what none explains
         assert f"C$ {round(waste['cost']['unexplained']['money'])}" in rows.replace("−", "")
-        assert f"{waste['again_ha']:.2f} ha" in text_of(page, ".again .spent")
+        assert f"{waste['again_ha']:.2f} ha" in plain(page, ".again .spent")
         fit(page)
     order = page.locator("section.panel", has_text="To order for next season")
     expect(order).to_contain_text("seed at 1000.0")
@@ -113,12 +109,12 @@ def test_a_price_is_the_farm_s_once_it_is_set_and_an_example_until_then(
     expect(field).to_have_value("")
     under = page.locator("#why-grain_price_t")
     expect(under).to_have_text("Not set. An invented farm's 330 stands in.")
-    bare = text_of(page, ".sums")
+    bare = plain(page, ".sums")
     field.fill("a lot")
     page.get_by_role("button", name="Save prices").click()
     expect(page.get_by_role("alert")).to_contain_text("Grain, price of a tonne: a number")
     field.fill("400,5")
-    assert text_of(page, ".sums") != bare  # it is reckoned while one types
+    assert plain(page, ".sums") != bare  # it is reckoned while one types
     page.get_by_role("button", name="Save prices").click()
     expect(under).to_have_text("Yours.")
     kept = json.loads(shed.ask("GET", "/api/settings")[2])
@@ -253,8 +249,8 @@ def test_the_handover_at_home_says_the_eight_lines_and_prints(look: Look, shed: 
     h = work(shed)["handover"]
     for name, text in h["lines"]:
         if name in ("Ground", "Restart", "Hazards"):
-            assert text in text_of(page, ".eight")
-    assert h["script"] in text_of(page, ".script")
+            assert text in plain(page, ".eight")
+    assert h["script"] in plain(page, ".script")
     address = page.get_by_role("link", name="Print the handover").get_attribute("href")
     assert address is not None
     status, _, body = shed.ask("GET", address)
