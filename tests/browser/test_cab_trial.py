@@ -1,11 +1,59 @@
-"""Timing trials: the stopwatch."""
+"""Timing trials: the stopwatch, and which rig card its times are for."""
 
 from __future__ import annotations
 
-import pytest
-from playwright.sync_api import expect
+import json
+from collections.abc import Iterator
+from pathlib import Path
 
-from onboard import Onboard, entries, press, said, tap
+import pytest
+from playwright.sync_api import Page, expect
+
+import fields
+from onboard import Onboard, entries, made, press, said, tap
+
+
+@pytest.fixture
+def newer(phone: Onboard, tmp_path: Path) -> Iterator[str]:
+    """The name of a second rig card on the phone, made after the first; it is gone again after."""
+    pack = fields.pack(made())
+    (card,) = pack["rigs"]
+    name = f"{card['name']} with a spare bar"
+    two = [card, {**card, "id": "newer", "name": name, "made_ms": 1}]
+    for what, rigs in (("two", two), ("one", [card])):
+        (tmp_path / f"{what}.json").write_text(json.dumps({**pack, "rigs": rigs}), encoding="utf-8")
+    take(phone.fresh(), tmp_path / "two.json")
+    yield name
+    take(phone.fresh(), tmp_path / "one.json")
+
+
+def take(page: Page, pack: Path) -> None:
+    press(page, "Carry home")
+    page.set_input_files("#file", pack)
+    said(page, "1 paddock")
+    press(page, "Back")
+
+
+@pytest.mark.parametrize("older", [False, True])
+def test_timing_trials_go_onto_the_card_in_use_and_onto_the_newest_where_none_was_chosen(
+    phone: Onboard, newer: str, older: bool
+) -> None:
+    page = phone.page
+    if older:
+        press(page, "Settings")
+        page.locator("[data-card=card]").click()
+        said(page, f"Logged: rig card {made().rig.name}.")
+        press(page, "Back")
+    press(page, "Timing trials Stopwatch for the rig card")
+    tap(page, "#press")
+    page.wait_for_timeout(300)  # two touches nearer together are one
+    tap(page, "#press")
+    press(page, "Log these times")
+    name = made().rig.name if older else newer
+    said(page, f"Logged: times of {name}.")
+    (times,) = entries(page, "say")
+    assert times["prompt"] == f"timing trial of {name}, version 1"
+
 
 # this holds the page's clock, which cannot be given back: it comes last
 
