@@ -20,6 +20,7 @@ from served import Served, free_port, served
 from unsown.cli import main, parser_of
 from unsown.commands import opening
 from unsown.core.errors import DayError, UnsownError
+from unsown.routes import events
 from unsown.routes.listeners import MOST
 from unsown.service import bring
 from unsown.service.farm import Farm
@@ -163,6 +164,16 @@ def test_listeners_have_a_limit_and_leave_room_for_everybody_else(tmp_path: Path
         finally:
             for line in open_lines:
                 line.close()
+
+
+def test_pages_loaded_again_find_a_place_to_listen_at_once(tmp_path: Path) -> None:
+    with served(tmp_path) as house:
+        for _ in range(3):
+            start = time.monotonic()
+            for line in [_listen(house) for _ in range(MOST)]:
+                line.close()
+            # far sooner than a heartbeat comes round
+            assert time.monotonic() - start < events.HEARTBEAT_S / 2
 
 
 def _listen(house: Served) -> socket.socket:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import os
 import shutil
+import socket
 import ssl
 import subprocess
+import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
 from cryptography.hazmat.primitives import serialization
@@ -51,8 +55,6 @@ def test_old_tls_is_refused(house: Served) -> None:
 
 
 def test_whoever_speaks_plain_http_to_the_tls_port_is_told_so(house: Served) -> None:
-    import socket
-
     with socket.create_connection(("127.0.0.1", house.tls_port), 10) as line:
         line.sendall(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
         assert line.recv(1000).startswith(b"HTTP/1.1 400")
@@ -85,6 +87,49 @@ def test_a_renewed_certificate_is_shown_without_a_restart(tmp_path: Path) -> Non
         assert after.strip() == again.certificate.read_text().strip() != before.strip()
     finally:
         server.stop()
+
+
+@pytest.mark.parametrize("tls", [False, True])
+def test_an_app_can_ask_whether_the_other_side_hung_up(tmp_path: Path, tls: bool) -> None:
+    asked: list[bool] = []
+    first, left = threading.Event(), threading.Event()
+
+    def talking(environ: dict[str, Any], start: Any) -> Iterator[bytes]:
+        start("200 OK", [("Content-Type", "text/plain")])
+        asked.append(environ["unsown.hung_up"]())
+        yield b"hello"
+        first.wait(10)
+        asked.append(environ["unsown.hung_up"]())
+        left.wait(10)
+        end = time.monotonic() + 10
+        while not environ["unsown.hung_up"]() and time.monotonic() < end:
+            time.sleep(0.01)
+        asked.append(environ["unsown.hung_up"]())
+
+    made = authority.open_authority(tmp_path, [NAME], NOW)
+    own = leaf.keep_leaf(tmp_path, made, [NAME], [], NOW)
+    server = Server(talking, "127.0.0.1", 0, (own.certificate, own.key) if tls else None, threads=2)
+    server.start()
+    try:
+        line = socket.create_connection(("127.0.0.1", server.port), 10)
+        if tls:
+            trusted = ssl.create_default_context(cafile=tmp_path / "authority.crt")
+            line = trusted.wrap_socket(line, server_hostname=NAME)
+        with line:
+            line.sendall(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
+            said = b""
+            while b"hello" not in said:
+                more = line.recv(4096)
+                assert more, said
+                said += more
+            first.set()
+            until = time.monotonic() + 10
+            while len(asked) < 2 and time.monotonic() < until:
+                time.sleep(0.01)
+        left.set()
+    finally:
+        server.stop()
+    assert asked == [False, False, True]
 
 
 def _plain(environ: dict[str, object], start: object) -> list[bytes]:

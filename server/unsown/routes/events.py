@@ -1,7 +1,9 @@
 """What happens, told as it happens (server-sent events, WHATWG HTML 9.2).
 
-Every listener holds one of the server's threads: so there are few of them, each is asked by a
-heartbeat whether it is still there, and each ends after a while and comes back by itself.
+Every listener holds one of the server's threads: so there are few of them, each second it is looked
+whether each is still there, and each ends after a while and comes back by itself. A page that is
+loaded again left a moment ago: who finds no place waits until those who left were noticed. Who
+vanished without a word, as a phone out of reach, is noticed by a heartbeat.
 """
 
 from __future__ import annotations
@@ -20,6 +22,7 @@ from unsown.routes.who import still
 events = Blueprint("events", __name__)
 HEARTBEAT_S = 15.0
 _LOOK_S = 1.0  # how long a closing house may have to wait for a listener
+_PATIENCE_S = 2.5 * _LOOK_S  # who left is noticed within two looks
 LONGEST_S = 600.0
 _AGAIN_MS = 3_000
 
@@ -28,9 +31,9 @@ class _Stream:
     """One listener's stream; closing it gives the place back, once, however it ends."""
 
     def __init__(
-        self, source: Iterator[Any], listeners: Listeners, may: Callable[[], bool]
+        self, source: Iterator[Any], listeners: Listeners, stays: Callable[[], bool]
     ) -> None:
-        self._source, self._listeners, self._may = source, listeners, may
+        self._source, self._listeners, self._stays = source, listeners, stays
         now = time.monotonic()
         self._ends, self._beat, self._asked = now + LONGEST_S, now + HEARTBEAT_S, now
         self._first, self._open = True, True
@@ -57,9 +60,9 @@ class _Stream:
     def _goes_on(self, now: float) -> bool:
         if self._listeners.closing.is_set() or now >= self._ends:
             return False
-        if now - self._asked >= _LOOK_S:  # a phone may have been withdrawn, a desk have left
+        if now - self._asked >= _LOOK_S:
             self._asked = now
-            return self._may()
+            return self._stays()
         return True
 
     def close(self) -> None:
@@ -80,7 +83,7 @@ class _Stream:
 def listen(ask: Ask) -> Response:
     """``work``, ``board`` and ``job``, each with JSON data."""
     listeners = ask.house.listeners
-    if not listeners.enter():
+    if not listeners.enter(_PATIENCE_S):
         raise RequestError(
             503, "listeners", f"{MOST} pages listen already.",
             hint="The page works without; it asks again by itself.",
@@ -92,6 +95,12 @@ def listen(ask: Ask) -> Response:
         listeners.leave()
         raise
     may = still(request, ask.house)
-    response = Response(_Stream(source, listeners, may), content_type="text/event-stream")
+    hung_up: Callable[[], bool] = request.environ.get("unsown.hung_up", lambda: False)
+
+    def stays() -> bool:
+        """It is there, and was not withdrawn or left meanwhile."""
+        return not hung_up() and may()
+
+    response = Response(_Stream(source, listeners, stays), content_type="text/event-stream")
     response.headers["X-Accel-Buffering"] = "no"  # proxies would keep it back
     return response

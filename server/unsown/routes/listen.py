@@ -9,10 +9,12 @@ from __future__ import annotations
 import contextlib
 import logging
 import os
+import selectors
 import socket
 import ssl
 import threading
 from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -78,8 +80,26 @@ class _Adapter(BuiltinSSLAdapter):  # type: ignore[misc]
         return {}
 
 
+def _hung_up(sock: socket.socket) -> bool:
+    """Whether the other side left, or says more, in the middle of an answer that goes on for long.
+
+    A browser does neither before the answer has ended: the end of a connection is readable, and so
+    is the farewell of TLS before it.
+    """
+    with selectors.DefaultSelector() as look:
+        look.register(sock, selectors.EVENT_READ)
+        return bool(look.select(0))
+
+
 class _Gateway(wsgi.Gateway_10):  # type: ignore[misc]
-    """Hangs up where the app says so; left to itself, cheroot first reads a refused body whole."""
+    """Hangs up where the app says so; left to itself, cheroot first reads a refused body whole.
+
+    Tells the app in ``unsown.hung_up`` how to ask whether the other side did.
+    """
+
+    def get_environ(self) -> dict[str, Any]:
+        """As WSGI has it."""
+        return {**super().get_environ(), "unsown.hung_up": partial(_hung_up, self.req.conn.socket)}
 
     def start_response(
         self, status: str, headers: list[tuple[str, str]], exc_info: Any = None

@@ -15,9 +15,9 @@ class Listeners:
         self._free = threading.BoundedSemaphore(most)
         self.closing = threading.Event()
 
-    def enter(self) -> bool:
-        """Takes a place; False where there is none."""
-        return not self.closing.is_set() and self._free.acquire(blocking=False)
+    def enter(self, patience_s: float = 0.0) -> bool:
+        """Takes a place, waiting so long for one to come free; False where there is none."""
+        return not self.closing.is_set() and self._free.acquire(timeout=patience_s)
 
     def leave(self) -> None:
         """Gives the place back."""
