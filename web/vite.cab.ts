@@ -8,6 +8,7 @@ import { gzipAsync } from "@gfx/zopfli";
 import { parse } from "acorn";
 import { minify } from "terser";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
+import { withArrows } from "./arrows.ts";
 import { declared, held } from "./held.ts";
 import { ownNames } from "./own.ts";
 import { lean, plain } from "./plain.ts";
@@ -74,7 +75,7 @@ function oneScript(): Plugin {
         const file = join(OUT, fileName);
         const { code } = await minify(readFileSync(file, "utf8"), { ecma: 2017, compress: { passes: 4, pure_getters: true, unsafe_arrows: true }, mangle: { properties: { regex, keep_quoted: true } } });
         // and what that one leaves, the first makes smaller once more
-        const made = minifySync(fileName, code ?? "", { compress: { target: TARGET } });
+        const made = minifySync(fileName, withArrows(code ?? ""), { compress: { target: TARGET } });
         const whole = declared(made.code);
         parse(whole, { ecmaVersion: 2017, sourceType: "script" });
         writeFileSync(file, whole);
