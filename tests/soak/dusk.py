@@ -13,7 +13,7 @@ import shapely
 
 from soak import exact, hopper
 from soak.judge import brought
-from soak.labels import labels
+from soak.labels import asked, labels
 from unsown.core.back import back, gate_of
 from unsown.core.day import find
 from unsown.core.plane import Plane
@@ -82,7 +82,7 @@ def dusk_row(day: SimDay, true: list[Way]) -> Row:
 
 
 def _worth(day: SimDay, tally: Tally, plane: Plane) -> Row:
-    """Labels of the sure patches beside those from the truth, and the way driven."""
+    """Labels of the sure patches beside those from the truth, what is asked first, the way."""
     fixes, g = day.log.fixes, tally.ground
     whole = shapely.union(g.net, g.keep_out)
     gate = gate_of(whole, *plane.to_xy(fixes.lon_deg, fixes.lat_deg))
@@ -92,9 +92,11 @@ def _worth(day: SimDay, tally: Tally, plane: Plane) -> Row:
     known = replace(tally, patches=true, ground=replace(g, bare=shapes[0]))
     told, best = (back(t, [day.rig], FARM, gate, 0.0) for t in (tally, known))
     found: list[dict[str, Any]] = []
+    open_: list[dict[str, Any]] = []
     if told.now is not None and best.now is not None:
         found = labels(tally, true, shapes[0], told.now, best.now, FARM, told.reach, told.speed_m_s)
-    return {"labels": found, **_driven(day, told.now, tally)}
+        open_ = asked(tally, true, shapes[0], told.now)
+    return {"labels": found, "asked": open_, **_driven(day, told.now, tally)}
 
 
 def _driven(day: SimDay, w: Worth | None, tally: Tally) -> Row:

@@ -13,6 +13,9 @@ true net is the better of
 The label is that of this net by the product's own rule; where no straight run reaches anything,
 told or true, it is ``leave``. Where nothing is bare, ``leave`` is the true label and no other:
 there is nothing to go back for.
+
+A patch that an open answer may close has no true label: whoever asks first goes where the answer
+sends them. It is told apart, with what of it is truly bare.
 """
 
 from __future__ import annotations
@@ -45,6 +48,8 @@ def labels(
 ) -> list[dict[str, object]]:
     """Each sure patch with the label said and the true one; of parts of one the largest counts.
 
+    Those that an answer decides are left out: ``asked`` has them.
+
     Args:
         tally: the day as it was said.
         true: the true patches, and ``bare`` all ground truly bare, on the same plane.
@@ -59,7 +64,7 @@ def labels(
     best = {n: g for g in known.groups for n in g.patches}
     out, done = [], set()
     for p in sorted(tally.patches, key=lambda p: -p.area_m2):
-        if p.call != "sure" or p.number not in said:
+        if p.call != "sure" or p.number not in said or _hangs(p, said[p.number]):
             continue
         t = stands_for(p, true)
         if t is not None and (t.number in done or t.number not in best):
@@ -73,6 +78,31 @@ def labels(
         if t is None:
             out[-1]["there"] = False
     return out
+
+
+def asked(
+    tally: Tally, true: Sequence[Patch], bare: BaseGeometry, told: Worth
+) -> list[dict[str, object]]:
+    """Each patch that an open answer may close, or that is asked about first, however sure.
+
+    ``bare``: it stands for a true patch; ``bare_m2``: so much of it is truly bare.
+    """
+    said = {n: g for g in told.groups for n in g.patches}
+    return [
+        {
+            "m2": p.area_m2,
+            "said": said[p.number].label,
+            "bare": stands_for(p, true) is not None,
+            "bare_m2": float(shapely.area(shapely.intersection(p.outline, bare))),
+        }
+        for p in tally.patches
+        if p.number in said and _hangs(p, said[p.number])
+    ]
+
+
+def _hangs(p: Patch, told: Group) -> bool:
+    """An answer decides: over the patch, or over the trip that it was told together with."""
+    return bool(p.asks) or told.label == "ask first"
 
 
 def stands_for(p: Patch, true: Sequence[Patch]) -> Patch | None:

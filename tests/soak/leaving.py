@@ -152,7 +152,8 @@ COLUMNS = """\
   worth on the way that was told: by the runs told, with what they would really sow and sow again,
   or by those that the truth would have had, at the time told less or more what these runs
   themselves take; the better of the two, by the product's own rule. Where nothing is bare it is
-  *leave*. The tables below show every label.
+  *leave*. The tables below show every label. Patches that an open answer may close are neither
+  right nor wrong: they stand in a table of their own, with what of them is truly bare.
 - **way back**: the route through all that is worth it, driven by the simulator's own tractor and
   tool; bare is what is left of the ground that the runs list.
 - **bins**: seed for nine hectares, filled up at every 50 to 95 %. The card's rate is off by 5 %
@@ -178,7 +179,7 @@ def section(rows: Sequence[Row], command: str, missing: int = 0) -> str:
         for line in LINES
     ]
     lines = ["## Leaving the paddock", "", *_head(rows, days, missing), "```", command, "```", ""]
-    lines += [*table(["", *days, "wanted"], body), COLUMNS, "", *_confused(days)]
+    lines += [*table(["", *days, "wanted"], body), COLUMNS, "", *_confused(days), *_asked(days)]
     lines += [*_worst(days), *_failures(rows)]
     return "\n".join(lines).rstrip()
 
@@ -212,6 +213,20 @@ def _confused(days: dict[str, list[Row]]) -> list[str]:
         "The same patches on all phones, the survey-grade receiver left out:", "",
         *table(["", *(f"truly *{b}*" for b in LABELS)], body),
     ]  # fmt: skip
+
+
+def _asked(days: dict[str, list[Row]]) -> list[str]:
+    """How many patches hang on an answer, and what of them is bare; nothing of older rows."""
+    if not all("asked" in d for some in days.values() for d in some):
+        return []
+    each = [[x for d in some for x in d["asked"]] for some in days.values()]
+    counts = [f"{sum(x['bare'] for x in some)} of {len(some)}" for some in each]
+    ground = [[sum(x[key] for x in some) / 1e4 for key in ("bare_m2", "m2")] for some in each]
+    body = [
+        ["truly bare, of all", *counts],
+        ["bare of their ground, ha", *(f"{bare:.2f} of {all_:.2f}" for bare, all_ in ground)],
+    ]
+    return ["Patches that an open answer may close:", "", *table(["", *days], body)]
 
 
 def _worst(days: dict[str, list[Row]]) -> list[str]:

@@ -10,7 +10,7 @@ from shapely.geometry import Polygon, box
 
 import tallies
 from soak.dusk import FARM
-from soak.labels import labels, stands_for
+from soak.labels import asked, labels, stands_for
 from unsown.core.aim import Field, Reach, plans
 from unsown.core.words import Ground, Patch, Tally
 from unsown.core.worth import Circumstances, Worth, weighed
@@ -22,9 +22,15 @@ WORTHY, SMALL = box(320, 400, 360, 407.5), box(320, 400, 324, 404)
 
 
 def day(*shapes: Polygon) -> tuple[Tally, Worth]:
-    """A square sown but for some patches, and what is told to go back for."""
-    patches = tuple(tallies.patch(k, shape, 1.0, width_m=7.5) for k, shape in enumerate(shapes, 1))
-    hole = shapely.union_all(list(shapes))
+    """A square sown but for some patches that are sure, and what is told to go back for."""
+    return told_of(
+        *(tallies.patch(k, shape, 1.0, width_m=7.5) for k, shape in enumerate(shapes, 1))
+    )
+
+
+def told_of(*patches: Patch) -> tuple[Tally, Worth]:
+    """The same of patches as they are given."""
+    hole = shapely.union_all([p.outline for p in patches])
     ground = Ground(SQUARE, Polygon(), SQUARE.difference(hole), *[Polygon()] * 2, hole,
                     *[Polygon()] * 3)  # fmt: skip
     field = Field.of(SQUARE, Polygon(), hole, R)
@@ -70,6 +76,38 @@ def test_a_run_told_that_truly_repays_is_right_where_it_lies_a_little_aside() ->
 def test_parts_of_one_true_patch_count_once_and_the_largest_does() -> None:
     parts = box(320, 400, 336, 407.5), box(338, 400, 360, 407.5)
     assert len(judged(parts, (WORTHY,))) == 1
+
+
+@pytest.mark.parametrize("there", [False, True])
+def test_a_patch_that_an_open_answer_may_close_is_told_apart_with_what_of_it_is_bare(
+    there: bool,
+) -> None:
+    hanging = tallies.patch(1, WORTHY, 0.7, width_m=7.5, asks=(4,))
+    sure = tallies.patch(2, box(320, 200, 360, 207.5), 1.0, width_m=7.5)
+    tally, told = told_of(hanging, sure)
+    # half of what hangs on the answer is bare, or nothing of it
+    half = box(320, 400, 340, 407.5)
+    truth, known = day(sure.outline, *([half] if there else []))
+    bare = truth.ground.bare
+    found = labels(tally, truth.patches, bare, told, known, FARM, R, 2.0)
+    assert [x["m2"] for x in found] == [sure.area_m2]
+    (apart,) = asked(tally, truth.patches, bare, told)
+    assert apart == {
+        **{"m2": 300.0, "said": "ask first"},
+        **{"bare": there, "bare_m2": pytest.approx(150.0 if there else 0.0)},
+    }
+
+
+def test_a_sure_patch_that_is_told_with_one_to_be_asked_about_is_told_apart_too() -> None:
+    sure = tallies.patch(1, WORTHY, 1.0, width_m=7.5)
+    tally, told = told_of(sure)
+    first = replace(told, groups=tuple(replace(g, label="ask first") for g in told.groups))
+    truth, known = day(WORTHY)
+    bare = truth.ground.bare
+    assert labels(tally, truth.patches, bare, first, known, FARM, R, 2.0) == []
+    (apart,) = asked(tally, truth.patches, bare, first)
+    assert (apart["said"], apart["bare"]) == ("ask first", True)
+    assert asked(tally, truth.patches, bare, told) == []
 
 
 @pytest.mark.parametrize(("part", "stands"), [(0.2, False), (0.3, True)])

@@ -31,6 +31,10 @@ def row(**more: object) -> Row:
         "spread_ha": dict.fromkeys(causes, 0.05),
         "labels": [{"m2": 100.0, "said": "worth it", "true": "worth it"}] * 19
         + [{"m2": 30.0, "said": "leave", "true": "your call"}],
+        "asked": [
+            {"m2": 300.0, "said": "ask first", "bare": False, "bare_m2": 0.0},
+            {"m2": 200.0, "said": "leave", "bare": True, "bare_m2": 150.0},
+        ],
         **{"listed_m2": 900.0, "missed_m2": 9.0, "hit_m2": 0.0, "blocked": False},
         "fills": [fill] * 9 + [{**fill, "true_ha": 7.0}],
         **more,
@@ -88,6 +92,15 @@ def test_the_section_shows_how_often_each_label_is_said_and_for_what() -> None:
     assert "| said *your call* | 0 of 0 | 0 of 0 |" in text
     assert "| said *leave* | 0 of 10 | 0 of 10 |" in text
     assert "| said *leave* | 0 | 20 | 0 |" in text
+
+
+def test_the_section_tells_apart_what_hangs_on_an_answer_and_what_of_it_is_bare() -> None:
+    text = section(month(), "python it")
+    # ten days a preset, on each one patch that is bare and one that is not
+    assert "| truly bare, of all | 10 of 20 | 10 of 20 |" in text
+    assert "| bare of their ground, ha | 0.15 of 0.50 | 0.15 of 0.50 |" in text
+    older = [{k: v for k, v in d.items() if k != "asked"} for d in month()]
+    assert "truly bare, of all" not in section(older, "python it")
 
 
 def test_the_section_tells_trials_failures_and_what_is_missing() -> None:
