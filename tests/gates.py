@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 #: A thumb in a glove, CSS px; and the smallest text in the cab.
 THUMB, TEXT = 114, 22
 SIZES = {"small": (360, 640), "usual": (412, 915), "on its side": (915, 412)}
+LEAST = {**SIZES, "small, on its side": (640, 360)}
 
 
 def to(page: Page, name: str) -> None:
@@ -19,6 +20,23 @@ def counted(page: Page) -> None:
     """Opens the gate check and waits for its count."""
     to(page, "gate")
     expect(page.locator("#total")).to_be_visible(timeout=60_000)
+
+
+def in_sight(page: Page, selector: str) -> bool:
+    """Whether all of a button can be seen and touched where the page begins, not scrolled."""
+    return bool(
+        page.evaluate(
+            """selector => {
+              scrollTo(0, 0);
+              const made = document.querySelector(selector);
+              const {left, right, top, bottom} = made.getBoundingClientRect();
+              // round corners are not the button's
+              return [left + 4, right - 4].every(x => [top + 4, bottom - 4].every(
+                y => made.contains(document.elementFromPoint(x, y))));
+            }""",
+            selector,
+        )
+    )
 
 
 def cards(page: Page) -> list[dict[str, Any]]:

@@ -11,9 +11,9 @@ from playwright.sync_api import Browser, expect
 import askday
 from browsing import plain, too_small, too_wide, violations
 from cabs import Cab
+from gates import LEAST, THUMB, in_sight
 from handing import Phone, away
 
-THUMB = 114
 WAIT_MS = 60_000
 
 
@@ -39,13 +39,14 @@ def test_the_gate_check_asks_before_it_sends_the_driver_and_the_answer_settles_i
     assert "ask first 0.02 ha" in foot
     assert "worth it" not in foot
     # to answer is the one thing to do, not to go
-    assert page.locator(".card .button.first").all_inner_texts() == ["Answer"]
-    for size in ((360, 640), (412, 915), (915, 412)):
-        page.set_viewport_size({"width": size[0], "height": size[1]})
+    assert page.locator(".gate .button.first").all_inner_texts() == ["Answer"]
+    for width, height in LEAST.values():
+        page.set_viewport_size({"width": width, "height": height})
+        assert in_sight(page, ".gate .button.first"), (width, height)
         assert too_wide(page) == []
         assert too_small(page, THUMB) == []
     assert violations(page) == []
-    page.locator(".card .button.first").click()
+    page.locator(".gate .button.first").click()
     page.locator("[data-answer=down]").click()
     expect(page.get_by_text("Answered: Down all the way.")).to_be_visible()
     page.locator("[data-page=gate]").first.click()

@@ -16,6 +16,7 @@ import farms
 import smallday
 from browsing import plain, too_small, too_wide, violations
 from cabs import Cab
+from gates import LEAST, THUMB, in_sight
 from handing import Phone, away
 from handset import until
 from onboard import NOW, REPLAY
@@ -25,8 +26,6 @@ from unsown.core.price import EXAMPLE
 from unsown.formats.boundary import read_paddock
 from unsown.formats.rig import read_rig
 from unsown.formats.track import join, read_track
-
-THUMB = 114
 
 
 @cache
@@ -77,6 +76,12 @@ def test_the_gate_check_weighs_the_patch_as_home_does_and_says_the_way(phone: Ph
     expect(page.locator("#examples")).to_contain_text("invented farm")
     expect(page.locator("#caution")).to_be_in_viewport()
     assert violations(page) == []
+    expect(page.locator(".button.first")).to_have_text("GoPatch 1")
+    for width, height in LEAST.values():
+        page.set_viewport_size({"width": width, "height": height})
+        assert in_sight(page, "[data-decision=go]"), (width, height)
+        assert too_wide(page) == []
+        assert too_small(page, THUMB) == []
     page.locator("[data-decision=go]").click()
     told: list[dict[str, Any]] = [e for e in phone.own() if e.get("about") == "patch"]
     assert [e["answer"] for e in told] == ["go"]

@@ -11,7 +11,8 @@ import type { Decision } from "./decided";
 import { approach, groupOf, worthLines } from "./worthy";
 
 const DOTS = { sure: 3, likely: 2, "can't tell": 1 } as const;
-const CHOICES: readonly Decision[] = ["go", "leave", "sown", "bare"];
+const WAY: readonly Decision[] = ["go", "leave"];
+const LOOKED: readonly Decision[] = ["sown", "bare"];
 
 /** Three places, as many filled as it is sure. */
 export function dots(call: Found["call"]): SVGElement {
@@ -23,28 +24,26 @@ export function dots(call: Found["call"]): SVGElement {
   );
 }
 
-/** What the patch hangs on, where an answer may close it; the answer leads where it decides whether one goes. */
-function askLines({ asks = [] }: Found, { questions }: Sums, leads: boolean): Child[] {
-  const open = questions.filter(({ number }) => asks.indexOf(number) >= 0);
-  return [
-    asks.length === 0 ? null : h("p", { class: "asks" }, t.worth.asks(open.map((question) => `${t.stand.questions.when(minute(question.from_ms), minute(question.to_ms))} ${words(question)}`))),
-    leads && open.length > 0 && has("standing") ? button(t.gate.toAsked, () => go("standing"), {}, "first") : null,
-  ];
-}
-
-/** The card; `act` hears what was decided. `was` is what was decided before. */
-export function card({ number, patch }: Spot, sums: Sums, was: Decision | null, act: (decision: Decision) => void): HTMLElement {
+/**
+ * The card, and the buttons of what it is about, which stand where a thumb is whatever of the card is seen: the
+ * way, or the answer where that decides whether one goes. `act` hears what was decided; `was`: what was before.
+ */
+export function card({ number, patch }: Spot, sums: Sums, was: Decision | null, act: (decision: Decision) => void): [HTMLElement, Child[]] {
   // what is black is what the card advises
   const label = groupOf(patch, sums)?.label;
   const ask = label === "ask first";
   const first = ask ? null : label === "leave" ? "leave" : "go";
+  const { asks = [] } = patch;
+  const open = sums.questions.filter((question) => asks.indexOf(question.number) >= 0);
   const choice = (decision: Decision): HTMLElement => {
-    const made = h("button", { type: "button", class: decision === first ? "button first" : "button", "data-decision": decision, "aria-pressed": was === decision ? "true" : "false" }, t.gate.answers[decision]);
+    const made = h("button", { type: "button", class: decision === first ? "button first" : "button", "data-decision": decision, "aria-pressed": was === decision ? "true" : "false" }, t.gate.answers[decision], decision === "go" ? h("span", { class: "under" }, t.gate.patch(number)) : null);
     made.addEventListener("click", () => act(decision));
     return made;
   };
   const enter = approach(patch, sums);
-  return h(
+  const answer = ask && open.length > 0 && has("standing") ? button(t.gate.toAsked, () => go("standing"), {}, "first") : null;
+  const choices = (some: readonly Decision[]): Child[] => (cab.get().part === "keeper" ? some.map(choice) : []);
+  const made = h(
     "section",
     { class: "card", "data-number": number, "data-m2": patch.area_m2.toFixed(1), "data-chance": patch.chance.toFixed(3), "aria-label": t.gate.patch(number) },
     h("h2", {}, h("span", { class: "plate" }, number), h("span", {}, t.gate.kind[patch.kind])),
@@ -53,8 +52,9 @@ export function card({ number, patch }: Spot, sums: Sums, was: Decision | null, 
     ...worthLines(patch, sums),
     enter === "" ? null : h("p", { class: "enter" }, enter),
     patch.call === "can't tell" ? h("p", {}, t.gate.look) : null,
-    ...askLines(patch, sums, ask),
+    asks.length === 0 ? null : h("p", { class: "asks" }, t.worth.asks(open.map((question) => `${t.stand.questions.when(minute(question.from_ms), minute(question.to_ms))} ${words(question)}`))),
     was === null ? null : h("p", { class: "was" }, t.gate.answered[was]),
-    cab.get().part !== "keeper" ? null : h("div", { class: "pairs" }, CHOICES.map((decision): Child => choice(decision))),
+    h("div", { class: "pairs" }, answer === null ? null : choices(WAY), choices(LOOKED)),
   );
+  return [made, answer === null ? choices(WAY) : [answer]];
 }

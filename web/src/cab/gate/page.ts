@@ -38,6 +38,7 @@ export function gatePage(): Page {
   const status = h("div", { role: "status", class: "counting" });
   const map = h("div", { class: "map-side" });
   const side = h("div", { class: "card-side" });
+  const acts = h("div", { class: "pairs acts" });
   const under = h("div", {});
   let end = (): void => undefined;
 
@@ -52,13 +53,16 @@ export function gatePage(): Page {
   };
   const cards = (sums: Sums, spots: readonly Spot[], known: Map<unknown, Decision>): Child[] => {
     const spot = spots[state.at];
+    put(acts);
     if (spot === undefined) return [h("p", { class: "large" }, t.gate.nothing)];
     const turn = (by: number) => (): void => {
       state.at = (state.at + by + spots.length) % spots.length;
       show();
     };
+    const [open, buttons] = card(spot, sums, known.get(spot.patch) ?? null, (decision) => void take(sums, spot, decision));
+    put(acts, ...buttons);
     return [
-      card(spot, sums, known.get(spot.patch) ?? null, (decision) => void take(sums, spot, decision)),
+      open,
       spots.length < 2 ? null : h("div", { class: "pairs" }, button(t.gate.before, turn(-1)), button([t.gate.next, h("span", { class: "under" }, t.gate.of(state.at + 1, spots.length))], turn(1))),
     ];
   };
@@ -123,7 +127,7 @@ export function gatePage(): Page {
     const pick = (paddock: string | null, lap: boolean) => (): void => {
       wanted.set({ paddock, lap });
       Object.assign(state, { paddock, lap, sums: null });
-      for (const part of [map, side, under]) put(part);
+      for (const part of [map, side, acts, under]) put(part);
       count();
     };
     const open = (): void => {
@@ -138,7 +142,7 @@ export function gatePage(): Page {
     "div",
     { class: "page gate" },
     h("h1", {}, t.gate.title),
-    h("div", { class: "sides" }, map, side),
+    h("div", { class: "sides" }, map, side, acts),
     under,
     status,
     backButton(),
