@@ -4,8 +4,8 @@ import { assist, beside } from "../../../web/src/cab/second";
 import { cab } from "../../../web/src/cab/state";
 import type { Said, Sums } from "../../../web/src/cab/sums";
 import { type Errand, errand, fetched } from "../../../web/src/core/errand";
-import { settled } from "../../../web/src/core/settle";
-import { type Drawing, drawn } from "../../../web/src/core/together";
+import { type Draws, allOf, settled } from "../../../web/src/core/settle";
+import { type Drawing, drawing } from "../../../web/src/core/together";
 import type { Keeper } from "../../../web/src/keep/keep";
 import { furrows } from "../core/furrows";
 
@@ -35,7 +35,10 @@ describe("what a second worker is sent for", () => {
     second.send(DRAWS);
     second.send(empty);
     expect(await second.bring(empty)).toEqual({ twice: [], again_m2: 0 });
-    expect(await second.bring(DRAWS)).toEqual(drawn(DRAWING));
+    // set by set: each of another size of drift
+    const some = await Promise.all(Array.from({ length: 6 }, () => second.bring(DRAWS)));
+    expect(some).toEqual(Array.from(drawing(DRAWING)));
+    expect(allOf(some as Draws[])).toEqual(fetched(DRAWS));
     // handing it over took nothing away: the first could still make them
     expect(fetched(DRAWS).east_draws).toHaveLength(12);
     expect(DRAWING.day.best).not.toBeNull();

@@ -58,8 +58,11 @@ function painted(tally: Tally, live: LiveGrid): { half_us: number; most_us: numb
   return { half_us: quantile(steps, 0.5), most_us: quantile(steps, 0.99), steps: steps.length };
 }
 
-/** What the seconds of each errand are, by the second worker's thread, in the order they were sent. */
-const went: number[] = [];
+/**
+ * Of each errand, in the order they were sent: after what seconds of the second worker's thread it told something of
+ * what it was sent for, and after what it was done.
+ */
+const went: (readonly number[])[] = [];
 
 /** The day's log until a part of its time has passed. */
 function until(log: Log, part: number): Log {
@@ -116,13 +119,18 @@ async function count(log: Log, given: Given, second: Second): Promise<{ both_s: 
   const thread_s = threadSeconds() - begun;
   const asked = moments.filter(({ send }) => send !== undefined);
   while (went.length < asked.length) await breath();
-  const ready = new Map<Errand | undefined, number>();
+  const ready = new Map<Errand | undefined, number[]>();
   let [waited_s, free_s] = [0, 0];
   for (const { at_s, send, want } of moments) {
-    if (send !== undefined) ready.set(send, (free_s = Math.max(at_s + waited_s, free_s) + (went[asked.findIndex((one) => one.send === send)] ?? 0)));
-    else waited_s = Math.max((ready.get(want) ?? 0) - at_s, waited_s);
+    if (send === undefined) waited_s = Math.max((ready.get(want)?.shift() ?? 0) - at_s, waited_s);
+    else {
+      const begins_s = Math.max(at_s + waited_s, free_s);
+      const told_s = (went[asked.findIndex((one) => one.send === send)] ?? []).map((s) => begins_s + s);
+      free_s = told_s.pop() ?? begins_s;
+      ready.set(send, told_s);
+    }
   }
-  return { both_s: thread_s + waited_s, thread_s, second_s: went.reduce((sum, s) => sum + s, 0), tally };
+  return { both_s: thread_s + waited_s, thread_s, second_s: went.reduce((sum, seconds) => sum + (seconds[seconds.length - 1] ?? 0), 0), tally };
 }
 
 /** What a page asks a worker for, as far as it matters here. */
@@ -134,7 +142,7 @@ async function two(path: string, again: boolean): Promise<void> {
   const log = logOf(given);
   const reference_s = took(reference).thread_s;
   const worker = new Worker(fileURLToPath(import.meta.url));
-  worker.on("message", (seconds: number) => went.push(seconds));
+  worker.on("message", (seconds: readonly number[]) => went.push(seconds));
   const { port1, port2 } = new MessageChannel();
   const second = beside(port1 as unknown as MessagePort);
   // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
@@ -157,13 +165,22 @@ function help(): void {
     const go = port.onmessage;
     // what is sent is unpacked before anybody hears of it, and while it rests it has no processor
     let rested_s = threadSeconds();
+    let seconds: number[] = [];
+    const told = (): unknown => seconds.push(threadSeconds() - rested_s);
+    const tell = port.postMessage.bind(port);
+    port.postMessage = (what: unknown, given: never): void => {
+      // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none
+      tell(what, given);
+      told();
+    };
     // oxlint-disable-next-line unicorn/prefer-add-event-listener -- it takes the other's place
     port.onmessage = (event) => {
+      seconds = [];
       go?.call(port, event);
-      const now = threadSeconds();
+      told();
+      rested_s += seconds[seconds.length - 1] ?? 0;
       // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a worker has none
-      parentPort?.postMessage(now - rested_s);
-      rested_s = now;
+      parentPort?.postMessage(seconds);
     };
   });
 }

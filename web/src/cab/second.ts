@@ -2,7 +2,7 @@
 //
 // What it brings is the same wherever it is made. Where there is no second one, it did not come in time, fails,
 // or takes too long, the first makes it itself.
-import { type Brought, type Errand, fetched } from "../core/errand";
+import { type Brought, type Errand, fetching } from "../core/errand";
 
 /** The first waits for the second for so many times as long as it worked meanwhile itself, and this long at least, ms. */
 const PATIENCE = 4;
@@ -12,7 +12,7 @@ const LEAST_MS = 1000;
 export interface Second {
   /** Sends, where the second is there. */
   send(errand: Errand | undefined): void;
-  /** What was sent for; undefined where it does not come. */
+  /** What was sent for, or what comes of it next; undefined where it does not come. */
   bring(errand: Errand | undefined): Promise<Brought | undefined>;
 }
 
@@ -24,10 +24,11 @@ export function assist(port: MessagePort): void {
   // oxlint-disable-next-line unicorn/prefer-add-event-listener -- so the port begins by itself
   port.onmessage = ({ data: [at, errand] }: MessageEvent<readonly [number, Errand]>): void => {
     try {
-      const brought = fetched(errand);
-      // draws are some megabytes: handed over, not copied
-      const given = "east_draws" in brought ? [...brought.east_draws, ...brought.north_draws] : [];
-      tell(port, [at, brought], given.map(({ buffer }) => buffer as ArrayBuffer));
+      for (const brought of fetching(errand)) {
+        // draws are some megabytes: handed over, not copied
+        const given = "east_draws" in brought ? [...brought.east_draws, ...brought.north_draws] : [];
+        tell(port, [at, brought], given.map(({ buffer }) => buffer as ArrayBuffer));
+      }
     } catch {
       // the first makes it itself, and says what is wrong if it is more than too little room here
       tell(port, [at, null]);
@@ -39,12 +40,16 @@ export function assist(port: MessagePort): void {
 /** The first's side of the port. */
 export function beside(port: MessagePort | undefined): Second {
   let here = false;
-  const sent: { readonly errand: Errand; readonly since_ms: number; readonly made: Promise<Brought | undefined>; readonly come: (brought?: Brought) => void }[] = [];
+  const sent: { readonly errand: Errand; readonly since_ms: number; readonly came: (Brought | null)[]; wake: () => void }[] = [];
   if (port !== undefined) {
     // oxlint-disable-next-line unicorn/prefer-add-event-listener -- so the port begins by itself
     port.onmessage = ({ data }: MessageEvent<readonly [number, Brought | null] | true>): void => {
       if (data === true) here = true;
-      else sent[data[0]]?.come(data[1] ?? undefined);
+      else {
+        const one = sent[data[0]];
+        one?.came.push(data[1]);
+        one?.wake();
+      }
     };
   }
   return {
@@ -55,15 +60,18 @@ export function beside(port: MessagePort | undefined): Second {
       } catch {
         return; // no room for a copy
       }
-      let come: (brought?: Brought) => void = () => undefined;
-      const made = new Promise<Brought | undefined>((done) => (come = done));
-      sent.push({ errand, since_ms: Date.now(), made, come });
+      sent.push({ errand, since_ms: Date.now(), came: [], wake: () => undefined });
     },
     bring(errand) {
       const mine = sent.find((one) => one.errand === errand);
       if (mine === undefined || !here) return Promise.resolve(undefined);
       const long_ms = Math.max(PATIENCE * (Date.now() - mine.since_ms), LEAST_MS);
-      return Promise.race([mine.made, new Promise<undefined>((done) => setTimeout(done, long_ms))]).then((brought) => {
+      return new Promise<void>((done) => {
+        mine.wake = done;
+        if (mine.came.length > 0) done();
+        else setTimeout(done, long_ms);
+      }).then(() => {
+        const brought = mine.came.shift() ?? undefined;
         here = brought !== undefined; // who stays away once is not sent for again
         return brought;
       });

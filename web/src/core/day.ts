@@ -106,7 +106,7 @@ export function* finding(
   // mostly the runs are as they were tapped: that is settled while it is looked at
   const tapped = worked();
   const [asTapped, other] = toSettle(stretchesIn(tapped));
-  const settle = other === undefined ? errand("settle", asTapped) : undefined;
+  const settle = other === undefined ? errand("settle", { of: asTapped, draws: settings.draws, seed: settings.seed }) : undefined;
   yield { stage: "taps", part: 0.2, send: settle };
   const work = worked(known && clip.difference(known.boundary, known.keepOut));
   const land = known ?? place(drivenLap(clip, legs, work.runs, rigs, settings.clearance_m));
@@ -114,9 +114,11 @@ export function* finding(
   const stretches = stretchesIn(work);
   const same = JSON.stringify([runs, bridged]) === JSON.stringify([tapped.runs, tapped.bridged]);
   const day = yield { stage: "settling", part: 0.3, questions: work.questions, want: same ? settle : undefined };
-  const { picture, seams, drawing: of } = together(toSettle(stretches), log, legs, settings, plane, day as Brought<"settle">);
-  const drawing = of && errand("draws", of);
-  yield { stage: "sweeping", part: 0.5, send: drawing };
+  const { picture, seams, of } = together(toSettle(stretches), log, legs, settings, plane, day as Brought<"settle">);
+  const drawing = of && of.draws > 0 ? errand("draws", of) : undefined;
+  // who settled it draws it too
+  const drawer = drawing && day ? settle : drawing;
+  yield { stage: "sweeping", part: 0.5, send: day ? undefined : drawing };
   const strips = stripsOf(picture, legs, runs, rigs, bridged);
   const { once: states, runs: covers } = ground(clip, strips, land.boundary, land.keepOut, land.unreachable);
   const again = errand("twice", { strips, once: states, covers });
@@ -132,13 +134,21 @@ export function* finding(
     vague: nearer(clip, states.doubt, picture),
     most: shapes.map((shape) => stripChance(shape, gapIn(shape, gap, seams, width_m), width_m)),
   };
-  const draws = drawing === undefined ? picture : fetched(drawing, yield { stage: "draws", part: 0.6, want: drawing });
-  const counting = countDraws({ ...wanted, picture: { ...picture, ...draws } }, new Chance(settings.seed));
-  let count = counting.next();
-  while (count.done !== true) {
-    yield { stage: "how sure", part: 0.6 + 0.4 * count.value };
+  const [east_draws, north_draws] = [picture.east_draws.slice(), picture.north_draws.slice()];
+  const counting = countDraws({ ...wanted, picture: { ...picture, east_draws, north_draws }, draws: settings.draws }, new Chance(settings.seed));
+  let count: IteratorResult<number, Sure> = { value: 0 };
+  do {
+    // counted as they come
+    const want = count.value === east_draws.length && count.value < settings.draws ? drawer : undefined;
+    const some = yield { stage: count.value === 0 ? "draws" : "how sure", part: 0.6 + (0.4 * count.value) / (settings.draws || 1), want };
+    if (want !== undefined && drawing !== undefined) {
+      const from = some === undefined ? east_draws.length : 0;
+      const more = fetched(drawing, some as Brought<"draws">);
+      east_draws.push(...more.east_draws.slice(from));
+      north_draws.push(...more.north_draws.slice(from));
+    }
     count = counting.next();
-  }
+  } while (count.done !== true);
   const sure = count.value;
   const around = new Surroundings(clip, clip.polygons(land.boundary), states.keep_out, strips);
   const found = hanging(patchesOf(shapes, sure, around, strips, runs, plane), states.doubt, strips, runs, work.questions, t0_ms, legs);

@@ -47,7 +47,8 @@ export function infer(
   guess = false,
 ): Inferred {
   const { track, trail, rig } = driven;
-  const second = ticks(driven);
+  // without answers nothing is looked for second by second where the taps are believed
+  const second = ticks(driven, fence === undefined && every.length === 0 ? -1 : undefined);
   const free = guess || given.length === 0;
   const walked = walks(track);
   const flow = every.filter((a) => a.about === "flow");

@@ -6,6 +6,7 @@
 // is left alone: there is nothing to take out.
 import type { Chance } from "./chance";
 import { median } from "./columns";
+import { flat } from "./cover";
 import { STEER_FACTOR, STEER_M, few, learn } from "./drift";
 import type { Drift, Heard } from "./drift";
 import { ends, fence } from "./edges";
@@ -90,7 +91,7 @@ export function settle(
   chance: Chance,
 ): Picture {
   const day = settled(stretches, boundary, how);
-  return pictureOf(stretches, day, drawsOf(day, how.draws, chance));
+  return pictureOf(stretches, day, allOf(drawsOf(day, how.draws, chance)));
 }
 
 /** What `settle` finds, without draws. */
@@ -104,14 +105,21 @@ export function settled(
   return { samples: s, white_m: how.white_m, best: day && bestOf(day) };
 }
 
-/** So many draws from a settled day. */
-export function drawsOf({ samples: s, white_m, best }: Settled, draws: number, chance: Chance): Draws {
-  if (best === null) return leftAlone(s, white_m, draws, chance);
+/** So many draws from a settled day, some at a time. */
+export function* drawsOf({ samples: s, white_m, best }: Settled, draws: number, chance: Chance): Generator<Draws, void, void> {
+  if (best === null) return yield leftAlone(s, white_m, draws, chance);
   const smooth = along(s);
-  const made = drawn(new Day(s, best.told, new Solver(best.plan)), best, draws, chance);
-  const off = (axis: 0 | 1): Floats[] =>
-    made.map((one) => smooth(best.drift[axis].map((value, i) => value - one[axis][i])));
-  return { east_draws: off(0), north_draws: off(1) };
+  for (const made of drawn(new Day(s, best.told, new Solver(best.plan)), best, draws, chance)) {
+    const off = (axis: 0 | 1): Floats[] =>
+      made.map((one) => smooth(best.drift[axis].map((value, i) => value - one[axis][i])));
+    yield { east_draws: off(0), north_draws: off(1) };
+  }
+}
+
+/** All of them. */
+export function allOf(some: Iterable<Draws>): Draws {
+  const all = Array.from(some);
+  return { east_draws: flat(all.map((one) => one.east_draws)), north_draws: flat(all.map((one) => one.north_draws)) };
 }
 
 /** The picture of a settled day, and draws of it. */
@@ -294,18 +302,17 @@ function spreadOf(rows: Gaps): number {
 }
 
 /**
- * Draws of the drift, east and north.
+ * Draws of the drift, east and north, set by set.
  *
  * They are shared out among sets with other sizes of drift, another spread of steering, and with
  * each possible lost furrow or wander there or not by its own chance.
  */
-function drawn(
+function* drawn(
   day: Day,
   { free, maybe, weight }: Best,
   draws: number,
   chance: Chance,
-): [Floats, Floats][] {
-  const out: [Floats, Floats][] = [];
+): Generator<[Floats, Floats][], void, void> {
   const { spread } = day.told.drift;
   const weights = spread.map((size) => size.weight);
   for (let k = 0; k < SETS; k++) {
@@ -317,9 +324,8 @@ function drawn(
     const { system, rows } = day.rowsOf([...free, ...bumps], sizes, steer_m);
     const mine = weighted(rows.rhs.length, weight.subarray(0, rows.robust));
     const factor = day.solver.factor(system, rows.matrix, mine);
-    for (const x of draw(factor, rows, mine, count, chance)) out.push(system.driftOf(x));
+    yield draw(factor, rows, mine, count, chance).map((x) => system.driftOf(x));
   }
-  return out;
 }
 
 /** Draws of a picture left alone: only the quick noise of single positions, and the taps. */

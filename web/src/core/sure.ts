@@ -71,7 +71,9 @@ export function bandOf(sure: Sure): [number, number] {
 
 /** What is to be counted: `aside` is doubt and unreachable ground, not counted as bare. */
 export interface Wanted {
+  /** Its draws may still come: so many in all, and each before it is counted. */
   readonly picture: Picture;
+  readonly draws: number;
   readonly net: Area;
   readonly aside: readonly Ring[];
   /** Bare area of the picture itself by polygons: the grid's own error is taken off. */
@@ -90,16 +92,15 @@ export function nearer(clip: Clip, doubt: Area, { info, sigma_m }: Picture): Rin
 }
 
 /**
- * Sweeps all draws, one at a time; yields the part done. Chance decides in which draws a strip is there that
+ * Sweeps all draws, one at a time; yields how many are counted. Chance decides in which draws a strip is there that
  * may not be.
  */
 export function* countDraws(wanted: Wanted, luck: Chance): Generator<number, Sure, void> {
-  const { picture, patches, most, bare_m2: picture_m2 } = wanted;
+  const { picture, patches, most, bare_m2: picture_m2, draws } = wanted;
   const widest = picture.stretches.reduce((width, x) => Math.max(width, x.width_m), 0);
   const drift_m = picture.info === null ? 0 : picture.sigma_m;
   const drift_w = (Math.SQRT2 * drift_m) / (widest > 0 ? widest : 1);
   const there = picture.info === null ? THERE_EXACT : THERE;
-  const draws = picture.east_draws.length;
   if (draws === 0 || wanted.net.length === 0) {
     return { bare_m2: new Float64Array(0), chances: Float64Array.from(most), picture_m2, drift_w };
   }
@@ -139,7 +140,7 @@ export function* countDraws(wanted: Wanted, luck: Chance): Generator<number, Sur
       shares[p][k] = bare / Math.max(size, 1);
       clear[p][k] = vague === undefined ? shares[p][k] : free / Math.max(size, 1);
     });
-    yield (k + 1) / draws;
+    yield k + 1;
   }
   const chances = new Float64Array(patches.length);
   let doubted_m2 = 0;

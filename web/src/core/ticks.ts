@@ -42,13 +42,13 @@ export interface Driven {
   readonly rig: Rig;
 }
 
-/** One tick a second. */
-export function ticks({ track, trail, rig }: Driven): Ticks {
+/** One tick a second, until `end_s`. */
+export function ticks({ track, trail, rig }: Driven, end_s = trail.t_s[trail.t_s.length - 1]): Ticks {
   const last = trail.t_s.length - 1;
   const times: number[] = [];
   const backing: number[] = [];
   let step = 0;
-  for (let t = trail.t_s[0]; t < trail.t_s[last] + 1e-6; t++) {
+  for (let t = trail.t_s[0]; t < end_s + 1e-6; t++) {
     while (step < last - 1 && trail.t_s[step + 1] <= t) step += 1;
     if (trail.standing[step] || trail.blind[step]) continue;
     times.push(t);

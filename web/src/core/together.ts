@@ -6,7 +6,7 @@ import type { Land } from "./land";
 import type { Leg } from "./legs";
 import type { PegVisit, Picture, Stretch } from "./picture";
 import type { Plane } from "./plane";
-import { type Draws, type Settled, drawsOf, pictureOf, settled } from "./settle";
+import { type Draws, type Settled, allOf, drawsOf, pictureOf, settled } from "./settle";
 import type { Log, Settings } from "./words";
 import { logOf } from "./work";
 
@@ -23,8 +23,8 @@ export interface Drawing {
 /** What one rig's picture is settled from, plain data. */
 export type Settling = Parameters<typeof settled>;
 
-/** The same draws wherever they are made. */
-export const drawn = ({ day, draws, seed }: Drawing): Draws => drawsOf(day, draws, new Chance(seed));
+/** The same draws wherever they are made, some at a time. */
+export const drawing = ({ day, draws, seed }: Drawing): Iterable<Draws> => drawsOf(day, draws, new Chance(seed));
 
 /** What the pictures of a day's rigs are settled from, one a rig. */
 export function settlings(
@@ -53,7 +53,7 @@ export function settlings(
 
 /**
  * The settled picture; of several rigs each by itself, then laid together and tested. Of one rig it has no draws
- * yet: `drawing` tells what they are made of. `one` is that rig settled, where somebody did.
+ * yet: `of` tells what they are made of. `one` is that rig settled, where somebody did.
  */
 export function together(
   rigs: readonly Settling[],
@@ -62,19 +62,19 @@ export function together(
   { seed, draws: count }: Settings,
   plane: Plane,
   one?: Settled,
-): { picture: Picture; seams: readonly Seam[]; drawing: Drawing | undefined } {
+): { picture: Picture; seams: readonly Seam[]; of: Drawing | undefined } {
   // a chance of its own: with the same one the rigs' draws would wander alike
   const drawings = rigs.map((asked, outfit): Drawing => ({ day: one ?? settled(...asked), draws: count, seed: seed + RIG_SEED * outfit }));
-  if (rigs.length === 1) return { picture: pictureOf(rigs[0][0], drawings[0].day, { east_draws: [], north_draws: [] }), seams: [], drawing: drawings[0] };
+  if (rigs.length === 1) return { picture: pictureOf(rigs[0][0], drawings[0].day, { east_draws: [], north_draws: [] }), seams: [], of: drawings[0] };
   const outfits = legs.map((leg) => leg.outfit);
   const parts = rigs.map(([stretches, , { pegs }], outfit): Part => {
     const { acc_m } = logOf(log, legs.filter((leg) => leg.outfit === outfit).map((leg) => leg.phone), []).fixes;
     const accuracy_m = median(acc_m.filter(Number.isFinite));
-    const picture = pictureOf(stretches, drawings[outfit].day, drawn(drawings[outfit]));
+    const picture = pictureOf(stretches, drawings[outfit].day, allOf(drawing(drawings[outfit])));
     return { picture, pegs, accuracy_m: accuracy_m || Infinity };
   });
   const picture = laidTogether(parts, new Chance(seed + 3));
-  return { picture, seams: tested(picture, outfits, plane), drawing: undefined };
+  return { picture, seams: tested(picture, outfits, plane), of: undefined };
 }
 
 /** The peg checks of the log, by the phone that made them. */
