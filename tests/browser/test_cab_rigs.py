@@ -113,6 +113,14 @@ def test_situation_14_another_rig_counts_here_if_both_named_their_card_and_its_s
         expect(page.locator("#rigs")).to_contain_text("this rig")
         expect(page.locator(".seam")).to_contain_text("can’t tell. Nothing ties the phones")
         assert (violations(page), too_wide(page)) == ([], [])
+        page.get_by_role("button", name="Back").click()
+        page.locator("[data-page=standing]").click()
+        page.locator("[data-page=over]").click()
+        expect(page.locator("#lines")).to_contain_text(
+            f"ook at the furrow along the seam between {card} and {card} (", timeout=40_000
+        )
+        expect(page.locator("#lines")).to_contain_text("can't tell, the phones may lie")
+        assert (violations(page), too_wide(page)) == ([], [])
 
 
 def test_ground_that_home_knew_of_by_a_phone_whose_log_is_not_here_is_told_of(

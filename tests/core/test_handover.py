@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import box
+from shapely.geometry import Point, box
 
 import tallies
 from unsown.core.handover import Aboard, Beside, Handover, Spot, handover, not_reached
 from unsown.core.place import Place
+from unsown.core.rigs import Between, Share
 from unsown.core.words import Way
 from unsown.formats.eight import BLANK, eight
+from unsown.formats.handed import from_json, to_json
 from unsown.formats.script import MOST, script, spoken
 from unsown.formats.units import Units
 
@@ -86,6 +89,38 @@ def test_the_way_back_is_of_what_is_worth_it_with_its_minutes() -> None:
         ("go back", (1,), 7.4),
         ("look", (3,), None),
     ]
+
+
+def test_a_seam_between_two_rigs_that_is_not_known_to_be_closed_is_to_be_looked_at() -> None:
+    drill, bar = (Share(name, (name,), 1.0, 1.0, 1.0, 1.0) for name in ("drill", "long bar"))
+    lon, lat = tallies.PLANE.to_degrees(np.asarray([0.0, 300.0]), np.asarray([0.0, 0.0]))
+    middle, east = (Point(*at) for at in zip(lon, lat, strict=True))
+    closed = Between((0, 1), 900.0, 0.0, 0.3, 0.02, east)
+    short = Between((1, 0), 60.0, 1.2, 0.3, 0.97, east)
+    long_ = Between((0, 1), 324.0, 1.29, 2.71, 0.57, middle)
+    seams = (closed, short, long_)
+    h = made(rigs=(drill, bar), between=seams, doubt_ha=0.0, questions=(), patches=())
+    # the longest first, and the closed one not at all
+    assert [(s.todo, s.side) for s in h.steps] == [("seam", "middle"), ("seam", "east")]
+    assert [s.seam and s.seam.rigs for s in h.steps] == [
+        ("drill", "long bar"),
+        ("long bar", "drill"),
+    ]
+    assert dict(eight(h, HA, str))["Next"] == (
+        "Look at the furrow along the seam between drill and long bar (middle, 320 m): "
+        "can't tell, the phones may lie 5.4 m apart. "
+        "Then go back along the seam between long bar and drill (east, 60 m): "
+        "it is open, about 1.2 m left."
+    )
+    assert "Next: look at the seam between drill and long bar, middle" in script(h, HA)
+    assert from_json(json.loads(json.dumps(to_json(h)))) == h
+
+
+def test_what_was_handed_over_before_seams_were_told_can_still_be_read() -> None:
+    h = made()
+    older = to_json(h)
+    older["steps"] = [{k: v for k, v in s.items() if k != "seam"} for s in older["steps"]]
+    assert from_json(older) == h
 
 
 def test_how_far_a_product_surely_goes_is_nine_times_in_ten() -> None:

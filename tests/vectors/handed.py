@@ -14,7 +14,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from unsown.core.handover import Aboard, Handover, Spot, Step, Stopped
+from unsown.core.handover import Aboard, Handover, Spot, Step, Stopped, Unclosed
 from unsown.core.place import Place
 from unsown.formats.eight import eight
 from unsown.formats.script import script, spoken
@@ -33,6 +33,10 @@ REST = Spot(4, 202_300.0, "edge", "sure", EAST)
 SEED = Aboard("seed", 818.0, "kg", 6.93, 0.45, 3)
 FERTILISER = Aboard("fertiliser", 1195.0, "kg", 11.38, 0.6, 6)
 LOW = Aboard("seed", 41.0, "kg", 0.35, 0.36, 0)
+RIGS = ("Ninepost hoe drill 8.4 m", "Ninepost long bar with the short frame")
+LOOSE = Unclosed(RIGS, "middle", 324.0, 1.29, 2.71, "can't tell")
+ABOUT = Unclosed(RIGS, "north-west", 96.0, -0.44, 0.52, "about")
+OPEN = Unclosed(RIGS, "south", 1243.0, 2.36, 0.4, "open")
 STOPPED = Stopped(T_MS - 300_000, -106.21, 49.73, SOUTH, "north-east")
 
 
@@ -76,7 +80,7 @@ def step(todo: str, patches: tuple[int, ...] = (), area_m2: float = 0.0, **more:
 def todo(name: str, why: str, expect: list[Any], **given: Any) -> None:
     asked = {
         **{"rest": [], "loose": [], "look": [], "aboard": [], "labels": None, "minutes": None},
-        **{"questions": 0, "doubt_ha": 0.0},
+        **{"questions": 0, "doubt_ha": 0.0, "seams": []},
         **given,
     }
     asked = {
@@ -159,6 +163,25 @@ def todos() -> None:
         labels={2: "ask first"},
     )
 
+    todo(
+        "seams_after_patches",
+        "A seam that is not known to be closed comes after patches, and before what may wait.",
+        [
+            back,
+            look,
+            *(step("seam", side=x.side, seam=x) for x in (OPEN, LOOSE)),
+            step("ask", area_m2=100.0),
+        ],
+        **{"loose": [CORNER, POCKET], "look": [STRIP], "questions": 1, "doubt_ha": 0.01},
+        seams=[OPEN, LOOSE],
+    )
+    todo(
+        "seam_alone",
+        "Nothing else is left: one does not leave before the seam was looked at.",
+        [step("seam", side="middle", seam=LOOSE)],
+        seams=[LOOSE],
+    )
+
 
 def hand(name: str, why: str, h: Handover, *, acres: bool = False) -> None:
     units = Units(acres)
@@ -184,6 +207,10 @@ def hands() -> None:
             Step("go back", (1,), 523.0, 6.2, side="north-west"),
         ),
     )
+    seams = [Step("seam", side=x.side, seam=x) for x in (OPEN, ABOUT, LOOSE)]
+    hand("two_rigs", "each seam in its words, the first on the radio.", handed(steps=tuple(seams)))
+    last = (Step("go back", (1,), 523.0, 6.2, side="north-west"), seams[2])
+    hand("seam_in_acres", "the seam comes second.", handed(rest=(), steps=last), acres=True)
     hand("ask_first", "what an answer may close is asked about before anybody drives.", ask)
     bare = handed(
         **{"sown_ha": 0.0, "bare_ha": 61.4, "bare_low_ha": 61.4, "bare_high_ha": 61.4},

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from unsown.core.balance import Rate
-from unsown.core.handover import Aboard, Beside, Spot, steps
+from unsown.core.handover import Aboard, Beside, Spot, Unclosed, steps
 from unsown.core.ledger import Fill, Seeded, ledger
 from unsown.core.place import Place
 from unsown.formats.eight import eight
@@ -23,6 +23,10 @@ Case = Mapping[str, Any]
 
 def spots(given: list[Case]) -> tuple[Spot, ...]:
     return tuple(Spot(**{**s, "place": Place(**s["place"])}) for s in given)
+
+
+def seamed(given: Case) -> Unclosed:
+    return Unclosed(**{**given, "rigs": tuple(given["rigs"])})
 
 
 def clock(t_ms: int) -> str:
@@ -50,6 +54,7 @@ def stepping(given: Case, expect: Case, tolerance: Case) -> None:
         beside,
         given["questions"],
         given["doubt_ha"],
+        [seamed(each) for each in given["seams"]],
     )
     assert [step.todo for step in found] == [step["todo"] for step in expect["steps"]]
     for step, wanted in zip(found, expect["steps"], strict=True):
@@ -58,6 +63,7 @@ def stepping(given: Case, expect: Case, tolerance: Case) -> None:
         assert (step.minutes, step.product, step.side) == (
             *(wanted["minutes"], wanted["product"], wanted["side"]),
         )
+        assert step.seam == (wanted["seam"] and seamed(wanted["seam"]))
 
 
 def speaking(given: Case, expect: Case, tolerance: Case) -> None:

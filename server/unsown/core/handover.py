@@ -2,8 +2,8 @@
 
 Sown, left and doubt; the loose ends with how sure; where the openers stopped and which way; what
 is on board; what was marked today; by how much the picture was moved; and what is to be decided
-next. The words are made elsewhere: here are only the facts, so that paper, radio and screen say
-the same.
+next, of several rigs also where a seam between them is not known to be closed. The words are made
+elsewhere: here are only the facts, so that paper, radio and screen say the same.
 """
 
 from __future__ import annotations
@@ -19,12 +19,13 @@ from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from unsown.core.balance import SURE_Z
+from unsown.core.between import word_of
 from unsown.core.compass import toward
 from unsown.core.place import Place, place_of
 from unsown.core.plane import Plane
 from unsown.core.words import Call, Floats, Patch, Tally, Way
 
-Todo = Literal["fill", "carry on", "go back", "look", "ask", "leave", "begin"]
+Todo = Literal["fill", "carry on", "go back", "look", "seam", "ask", "leave", "begin"]
 
 #: Bare ground this large is the part not reached yet, no loose end: share of the net area, width.
 REST_SHARE, REST_M = 0.05, 20.0
@@ -79,6 +80,22 @@ class Aboard:
 
 
 @dataclass(frozen=True)
+class Unclosed:
+    """A seam between two rigs that is not known to be closed: theirs by name, and where it lies.
+
+    ``word`` is that of ``between.word_of``; ``gap_m`` the mean gap, below nought overlap, and
+    ``sigma_m`` one standard deviation of it.
+    """
+
+    rigs: tuple[str, str]
+    side: str
+    length_m: float
+    gap_m: float
+    sigma_m: float
+    word: str
+
+
+@dataclass(frozen=True)
 class Step:
     """One thing to do: what, for which patches, how much ground, and how long it takes."""
 
@@ -88,6 +105,7 @@ class Step:
     minutes: float | None = None
     product: str = ""
     side: str = ""
+    seam: Unclosed | None = None
 
 
 @dataclass(frozen=True)
@@ -183,10 +201,26 @@ def handover(tally: Tally, plane: Plane, t0_ms: int, at_ms: int, beside: Beside)
         moved_m=float(settle["moved_m"]) if "moved_m" in settle else None,
         machine=beside.machine,
         driver=beside.driver,
-        steps=steps(rest, loose, look, beside, len(tally.questions), tally.doubt_ha)
+        steps=steps(
+            *(rest, loose, look, beside, len(tally.questions), tally.doubt_ha),
+            unclosed(tally, plane),
+        )
         if tally.sown_ha + tally.part_ha + tally.doubt_ha > 0
         else (Step("begin"),),
     )
+
+
+def unclosed(tally: Tally, plane: Plane) -> list[Unclosed]:
+    """The seams between rigs that are not known to be closed, the longest first."""
+    out = []
+    for seam in sorted(tally.between, key=lambda seam: -seam.length_m):
+        word = word_of(seam.chance, seam.sigma_m)
+        if word != "closed":
+            x, y = plane.to_xy(np.asarray([seam.place.x]), np.asarray([seam.place.y]))
+            side = place_of(Point(x[0], y[0]), tally.ground.net).side
+            one, other = (tally.rigs[k].name for k in seam.rigs)
+            out.append(Unclosed((one, other), side, seam.length_m, seam.gap_m, seam.sigma_m, word))
+    return out
 
 
 def not_reached(patches: Sequence[Patch], net_m2: float) -> list[Patch]:
@@ -202,6 +236,7 @@ def steps(
     beside: Beside,
     questions: int,
     doubt_ha: float,
+    seams: Sequence[Unclosed] = (),
 ) -> tuple[Step, ...]:
     """What to do, in order; the first is the next decision.
 
@@ -227,6 +262,7 @@ def steps(
         )
     if looking:
         out.append(Step("look", _numbers(looking), _area(looking), side=looking[0].place.side))
+    out += [Step("seam", side=seam.side, seam=seam) for seam in seams]
     out += [] if first else ask
     return tuple(out) or (Step("leave"),)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from unsown.core.handover import Aboard, Handover, Spot, Step
+from unsown.core.handover import Aboard, Handover, Spot, Step, Unclosed
 from unsown.formats.place import in_words
 from unsown.formats.units import Units
 
@@ -18,6 +18,8 @@ MAY_BE = "may be sown after all"
 PRODUCTS = (("seed", "kg"), ("fertiliser", "kg"), ("fuel", "l"))
 """What every rig carries, in the order of the paper's columns for fills."""
 _NAMED = 3
+#: Letters of a rig's name.
+_NAME = 24
 _HAZARDS, _NOTES = 5, 3
 #: A picture moved by less than this is not worth a word, m.
 MOVED_M = 0.3
@@ -97,9 +99,24 @@ def todo(step: Step, units: Units) -> str:
     if step.todo == "ask":
         ask = f"answer what is asked about {units.area(step.area_m2 / 1e4)} of doubt"
         return f"ask first: {patches(step.patches)} {MAY_BE}; {ask}" if step.patches else ask
+    if step.seam is not None:
+        return seam(step.seam, units)
     if step.todo == "begin":
         return "begin: no sowing was logged here yet"
     return "nothing is left to go back for that a phone can find"
+
+
+def seam(s: Unclosed, units: Units) -> str:
+    """What is to be done about a seam between two rigs, without a full stop."""
+    which = " and ".join(name[:_NAME] for name in s.rigs)
+    where = f"along the seam between {which} ({s.side}, {units.distance(s.length_m)})"
+    gap = f"about {units.step(abs(s.gap_m))} {'left' if s.gap_m > 0 else 'of overlap'}"
+    if s.word == "open":
+        return f"go back {where}: it is open, {gap}"
+    if s.word == "about":
+        return f"look at the furrow {where}: {gap}, give or take {units.step(s.sigma_m)}"
+    apart = units.step(2 * s.sigma_m)
+    return f"look at the furrow {where}: can't tell, the phones may lie {apart} apart"
 
 
 def patches(numbers: Sequence[int]) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from unsown.core.handover import Aboard, Handover, Spot, Step, Stopped
+from unsown.core.handover import Aboard, Handover, Spot, Step, Stopped, Unclosed
 from unsown.core.place import Place
 
 
@@ -26,9 +26,15 @@ def from_json(said: Mapping[str, Any]) -> Handover:
             **{key: tuple(map(_spot, said[key])) for key in ("rest", "loose", "look")},
             "stopped": stopped and Stopped(**{**stopped, "place": Place(**stopped["place"])}),
             "aboard": tuple(Aboard(**each) for each in said["aboard"]),
-            "steps": tuple(Step(**{**s, "patches": tuple(s["patches"])}) for s in said["steps"]),
+            "steps": tuple(map(_step, said["steps"])),
         }
     )
+
+
+def _step(said: Mapping[str, Any]) -> Step:
+    seam = said.get("seam")
+    told = seam and Unclosed(**{**seam, "rigs": tuple(seam["rigs"])})
+    return Step(**{**said, "patches": tuple(said["patches"]), "seam": told})
 
 
 def _spot(said: Mapping[str, Any]) -> Spot:

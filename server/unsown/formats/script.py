@@ -19,6 +19,8 @@ _WORD = re.compile(r"[0-9]+(?:\.[0-9]+)?|[^\W0-9_]+(?:['’][^\W0-9_]+)*")
 _SMALL = 20
 #: Names longer than this are cut on the radio, words.
 _NAME = 4
+#: And those of rigs, of which there are two in a sentence.
+_RIG = 2
 
 
 @dataclass(frozen=True)
@@ -161,6 +163,10 @@ def _todo(step: Step, units: Units) -> str:
         return f"go back for {_patches(step.patches)}{where}{minutes}"
     if step.todo == "look":
         return f"look at {_patches(step.patches)}"
+    if step.seam is not None:
+        which = " and ".join(_cut(name, _RIG) for name in step.seam.rigs)
+        what = "go back along" if step.seam.word == "open" else "look at"
+        return f"{what} the seam between {which}, {step.side}"
     if step.todo == "ask":
         if step.patches:
             return f"ask first, {_patches(step.patches)} may be sown"

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from unsown.core.between import word_of
+from unsown.core.handover import Unclosed
 from unsown.core.place import place_of
+from unsown.formats.eight import seam as in_words
 from unsown.formats.units import Units
 from unsown.papers.scene import Scene, point_of
 
@@ -35,18 +37,11 @@ def _told(seam: Mapping[str, Any], rigs: Any, scene: Scene, units: Units) -> str
     word = word_of(seam["chance"], seam["sigma_m"])
     if word == "closed":
         return ""
-    which = " and ".join(_name(rigs[k]) for k in seam["rigs"])
+    one, other = (str(rigs[k]["name"]) for k in seam["rigs"])
     side = place_of(point_of(seam["lon"], seam["lat"], scene.plane), scene.net).side
-    where = f"the seam between {which} ({side}, {units.distance(seam['length_m'])})"
-    gap = units.step(abs(seam["gap_m"]))
-    if word == "open":
-        return f"Go back along {where}: it is open, about {gap} left."
-    if word == "about":
-        kind = "left" if seam["gap_m"] > 0 else "of overlap"
-        off = units.step(seam["sigma_m"])
-        return f"Look at the furrow along {where}: about {gap} {kind}, give or take {off}."
-    apart = units.step(2 * seam["sigma_m"])
-    return f"Look at the furrow along {where}: can't tell, the phones may lie {apart} apart."
+    lies = {key: seam[key] for key in ("length_m", "gap_m", "sigma_m")}
+    told = in_words(Unclosed((one, other), side, word=word, **lies), units)
+    return f"{told[0].upper()}{told[1:]}."
 
 
 def _name(rig: Mapping[str, Any]) -> str:

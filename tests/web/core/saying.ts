@@ -19,7 +19,7 @@ export function handing({ handover, acres }: Json, want: Json): void {
 
 export function stepping(given: Json, want: Json, tolerance: Json): void {
   const labels = given.labels === null ? null : new Map(Object.keys(given.labels).map((key) => [Number(key), given.labels[key] as string] as const));
-  const found = steps(given.rest, given.loose, given.look, { aboard: given.aboard, labels, minutes: given.minutes }, given.questions, given.doubt_ha);
+  const found = steps(given.rest, given.loose, given.look, { aboard: given.aboard, labels, minutes: given.minutes }, given.questions, given.doubt_ha, given.seams);
   expect(found.map((step) => ({ ...step, area_m2: 0 }))).toEqual(want.steps.map((step: Json) => ({ ...step, area_m2: 0 })));
   found.forEach((step, i) => expect(Math.abs(step.area_m2 - want.steps[i].area_m2)).toBeLessThanOrEqual(tolerance.square_metres));
 }

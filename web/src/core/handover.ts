@@ -1,15 +1,17 @@
 // What the next driver must know, taken out of a computed day: sown, left and doubt; the loose ends with how
 // sure; where the openers stopped and which way; what is on board; what was marked today; by how much the
-// picture was moved; and what is to be decided next. The words are made elsewhere: here are only the facts, so
-// that paper, radio and screen say the same.
+// picture was moved; and what is to be decided next, of several rigs also where a seam between them is not known
+// to be closed. The words are made elsewhere: here are only the facts, so that paper, radio and screen say the same.
 import { type Left, SURE_Z } from "./balance";
+import { wordOf } from "./between";
 import { halfToEven, hypot, modulo } from "./columns";
 import { type Place, placeAt, placeOf } from "./place";
 import type { Plane } from "./plane";
+import type { Between } from "./rigs";
 import { areaOf } from "./rings";
 import type { Area, Call, Floats, Patch, Tally, Way } from "./words";
 
-export type Todo = "fill" | "carry on" | "go back" | "look" | "ask" | "leave" | "begin";
+export type Todo = "fill" | "carry on" | "go back" | "look" | "seam" | "ask" | "leave" | "begin";
 
 /** Bare ground this large is the part not reached yet, no loose end: share of the net area, width, m. */
 const REST_SHARE = 0.05;
@@ -46,6 +48,13 @@ export interface Aboard extends Pick<Left, "ha" | "ha_sigma"> {
 /** Ground that a product lasts for nine times in ten, ha. */
 export const sureOf = ({ ha, ha_sigma }: Aboard): number => Math.max(ha - SURE_Z * ha_sigma, 0);
 
+/** A seam between two rigs, by their names, that is not known to be closed; `word` that of `wordOf`. */
+export interface Unclosed extends Pick<Between, "length_m" | "gap_m" | "sigma_m"> {
+  readonly rigs: readonly string[];
+  readonly side: string;
+  readonly word: ReturnType<typeof wordOf>;
+}
+
 /** One thing to do: what, for which patches, how much ground, and how long it takes. */
 export interface Step {
   readonly todo: Todo;
@@ -54,6 +63,7 @@ export interface Step {
   readonly minutes: number | null;
   readonly product: string;
   readonly side: string;
+  readonly seam: Unclosed | null;
 }
 
 /** What the day's ground does not tell; `labels` in driving order, null: nothing was weighed. */
@@ -110,15 +120,25 @@ export function handover(tally: Tally, plane: Plane, t0_ms: number, at_ms: numbe
     questions: tally.questions.length,
     stopped: stoppedAt(tally.ways, net, plane, t0_ms),
     moved_m: tally.settle?.["moved_m"] ?? null,
-    steps: begun ? steps(rest, loose, look, beside, tally.questions.length, doubt_ha) : [stepOf("begin")],
+    steps: begun ? steps(rest, loose, look, beside, tally.questions.length, doubt_ha, unclosed(tally, plane)) : [stepOf("begin")],
   };
+}
+
+/** The seams between rigs that are not known to be closed, the longest first. */
+function unclosed({ between, rigs, ground }: Tally, plane: Plane): Unclosed[] {
+  const told = between.map((seam): Unclosed => {
+    const { length_m, gap_m, sigma_m } = seam;
+    const [x, y] = plane.point(seam.lon_deg, seam.lat_deg);
+    return { rigs: seam.rigs.map((at) => rigs[at].name), side: placeAt(x, y, ground.net).side, length_m, gap_m, sigma_m, word: wordOf(seam) };
+  });
+  return told.filter(({ word }) => word !== "closed").sort((a, b) => b.length_m - a.length_m);
 }
 
 /** Bare ground that is simply not reached yet. */
 export const notReached = <T extends Pick<Patch, "area_m2" | "width_m">>(patches: readonly T[], net_m2: number): T[] =>
   patches.filter(({ area_m2, width_m }) => area_m2 >= REST_SHARE * net_m2 && width_m >= REST_M);
 
-const stepOf = (todo: Todo, more: Partial<Step> = {}): Step => ({ todo, patches: [], area_m2: 0, minutes: null, product: "", side: "", ...more });
+const stepOf = (todo: Todo, more: Partial<Step> = {}): Step => ({ todo, patches: [], area_m2: 0, minutes: null, product: "", side: "", seam: null, ...more });
 
 const over = (spots: readonly Spot[]): number => spots.reduce((sum, { area_m2 }) => sum + area_m2, 0);
 
@@ -128,7 +148,7 @@ const over = (spots: readonly Spot[]): number => spots.reduce((sum, { area_m2 })
  * is not known, less than half a hectare) is filled first. Where more is in doubt than is known to be bare, or what
  * one would drive for may be closed by an answer, asking comes before going back: the list may change with it.
  */
-export function steps(rest: readonly Spot[], loose: readonly Spot[], look: readonly Spot[], beside: Pick<Beside, "aboard" | "labels" | "minutes">, questions: number, doubt_ha: number): Step[] {
+export function steps(rest: readonly Spot[], loose: readonly Spot[], look: readonly Spot[], beside: Pick<Beside, "aboard" | "labels" | "minutes">, questions: number, doubt_ha: number, seams: readonly Unclosed[] = []): Step[] {
   const out: Step[] = [];
   const about = (todo: Todo, spots: readonly Spot[], minutes: number | null = null): Step =>
     stepOf(todo, { patches: spots.map(({ number }) => number), area_m2: over(spots), minutes, side: spots[0].place.side });
@@ -147,6 +167,7 @@ export function steps(rest: readonly Spot[], loose: readonly Spot[], look: reado
   if (first) out.push(...ask);
   if (going.length > 0) out.push(about("go back", going, labels !== null && labels.size > 0 ? beside.minutes : null));
   if (looking.length > 0) out.push(about("look", looking));
+  for (const seam of seams) out.push(stepOf("seam", { side: seam.side, seam }));
   if (!first) out.push(...ask);
   return out.length === 0 ? [stepOf("leave")] : out;
 }

@@ -1,6 +1,6 @@
 // English: the eight lines of a handover, word for word those of the paper (server/unsown/formats/eight.py).
 // What is not known is a rule for the pen.
-import { type Aboard, type Handover, type Spot, type Step, sureOf } from "../../core/handover";
+import { type Aboard, type Handover, type Spot, type Step, type Unclosed, sureOf } from "../../core/handover";
 import { type AreaUnit, area, distance, rough, size, pace as metres } from "../../formats/units";
 import { capital, listed, whereOf } from "./parts";
 
@@ -10,6 +10,8 @@ const PRODUCTS = [["seed", "kg"], ["fertiliser", "kg"], ["fuel", "L"]] as const;
 /** Of patches that an open answer may close. */
 export const MAY_BE = "may be sown after all";
 const NAMED = 3;
+/** Letters of a rig's name. */
+const NAME = 24;
 const HAZARDS = 5;
 const NOTES = 3;
 /** A picture moved by less than this is not worth a word, m. */
@@ -61,7 +63,8 @@ export function nextOf(steps: readonly Step[], unit: AreaUnit): string {
   return [`${capital(first)}.`, ...rest.map((text) => `Then ${text}.`)].join(" ");
 }
 
-function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: AreaUnit): string {
+function todoOf({ todo, product, side, patches, minutes, area_m2, seam }: Step, unit: AreaUnit): string {
+  if (seam) return seamOf(seam, unit);
   switch (todo) {
     case "fill":
       return `fill ${product}: it does not last one more round`;
@@ -78,6 +81,14 @@ function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: 
     default:
       return "nothing is left to go back for that a phone can find";
   }
+}
+
+/** What is to be done about a seam between two rigs. */
+function seamOf({ rigs, side, length_m, gap_m, sigma_m, word }: Unclosed, unit: AreaUnit): string {
+  const where = `along the seam between ${rigs.map((name) => name.slice(0, NAME)).join(" and ")} (${side}, ${distance(length_m, unit)}): `;
+  const gap = `about ${metres(Math.abs(gap_m), unit)} ${gap_m > 0 ? "left" : "of overlap"}`;
+  if (word === "open") return `go back ${where}it is open, ${gap}`;
+  return `look at the furrow ${where}${word === "about" ? `${gap}, give or take ${metres(sigma_m, unit)}` : `can't tell, the phones may lie ${metres(2 * sigma_m, unit)} apart`}`;
 }
 
 /** `patch 3`, `patches 1, 2 and 5`, `patches 1, 2, 5 and 4 more`. */

@@ -8,6 +8,8 @@ import { ACRE_M2, type AreaUnit, size } from "../../formats/units";
 export const MOST = 60;
 /** Names longer than this are cut on the radio, words. */
 const NAME = 4;
+/** And those of rigs, of which there are two in a sentence. */
+const RIG = 2;
 const WORD = /\d+(?:\.\d+)?|[^\s\d_!-@[-`{-¿×÷\u2000-\u206f]+(?:['’][^\s\d_!-@[-`{-¿×÷\u2000-\u206f]+)*/g;
 
 /** The script, of at most `MOST` spoken words. */
@@ -114,7 +116,8 @@ function nextOf(steps: readonly Step[], unit: AreaUnit): string[] {
   return said.length > 1 ? [`Next: ${said[0]}; then ${said[1]}.`, one] : [one];
 }
 
-function todoOf({ todo, product, side, patches, minutes, area_m2 }: Step, unit: AreaUnit): string {
+function todoOf({ todo, product, side, patches, minutes, area_m2, seam }: Step, unit: AreaUnit): string {
+  if (seam) return `${seam.word === "open" ? "go back along" : "look at"} the seam between ${seam.rigs.map((name) => cut(name, RIG)).join(" and ")}, ${side}`;
   switch (todo) {
     case "fill":
       return `fill ${cut(product, 2).toLowerCase()}`;
