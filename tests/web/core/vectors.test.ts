@@ -17,7 +17,6 @@ import {
   gridOver,
   noBits,
   paintQuads,
-  polygonCells,
   rowOf,
 } from "../../../web/src/core/raster";
 import { areaOf, ringsOf } from "../../../web/src/core/rings";
@@ -29,6 +28,7 @@ import { bar, tow } from "../../../web/src/core/tow";
 import { trail } from "../../../web/src/core/trail";
 import type { Ground, Ring } from "../../../web/src/core/words";
 import { wasting } from "./again";
+import { cellsIn } from "./cells";
 import { asking, ordering, repaying, turning } from "./going";
 import { rigOf } from "./made";
 import { handing, speaking, stepping } from "./saying";
@@ -236,7 +236,7 @@ const covering: Stage = (given, want, tolerance) => {
 const rastering: Stage = (given, want) => {
   const grid = gridOver([ringOf(given.net)], given.heading_rad, given.cell_m);
   expect([grid.rows, grid.columns]).toEqual([want.rows, want.columns]);
-  expect(Array.from(polygonCells(grid, [ringOf(given.polygon)]))).toEqual(want.polygon_cells);
+  expect(cellsIn(grid, [ringOf(given.polygon)])).toEqual(want.polygon_cells);
   const corner = (of: typeof columnOf): Float64Array =>
     Float64Array.from(given.quad, ([x, y]: [number, number]) => of(grid, x, y));
   const bits = noBits(grid);

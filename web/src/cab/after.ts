@@ -97,7 +97,7 @@ export function after({ tally: all, plane }: Day, { log, every, t0_ms, rigs, nam
   const lost = lostIn({ ...tally, sown_ha: all.rigs[share]?.sown_ha ?? all.sown_ha }, log, { rows, x_m, y_m }, { t0_ms, day_ms: job.day_ms, width_m });
   const ha_h = lost === null ? 0 : lost.efficiency * theoreticalHaH(width_m, speedOf(tally) * 3.6);
   const rest_m2 = notReached(tally.patches, areaOf(net)).reduce((sum, { area_m2 }) => sum + area_m2, 0);
-  const finish = finishOf(rest_m2 / 1e4, all.sown_ha, seededOf(all.ways));
+  const finish = finishOf(rest_m2 / 1e4, all.sown_ha, share < 0 ? seeded : seededOf(all.ways));
   return { patches, going, bins, areas, lost, ha_h, finish, handed: handover({ ...tally, patches }, plane, t0_ms, until(log), told) };
 }
 

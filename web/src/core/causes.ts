@@ -2,7 +2,7 @@
 // docs/explain/waste.md. The settled ways are laid on a grid, quad by quad in order of time; every cell keeps
 // which one passed over it last. (Home sorts all covers of all cells instead.)
 import { hypot, interpAt, modulo, order, runningSum } from "./columns";
-import { cellsOf, crossings, gridOver, polygonCells } from "./raster";
+import { cellsOf, crossings, gridOver } from "./raster";
 import { areaOf, holds, nearest, ringsOf } from "./rings";
 import type { Area, Ring, Way } from "./words";
 
@@ -101,7 +101,10 @@ export function causes(ways: readonly Way[], net: Area, keep_out: Area, whole: A
   const grid = gridOver([...ground, ...things], (longest?.heading_rad ?? 0) + ASLANT, Math.max(0.5, Math.sqrt((net_m2 * 1.3) / CELLS)));
   const cell_m2 = grid.cell_m ** 2;
   const last = new Int32Array(cellsOf(grid)).fill(OUTSIDE);
-  const mark = (rings: readonly Ring[], as: number): void => polygonCells(grid, rings).forEach((cell) => (last[cell] = as));
+  const mark = (rings: readonly Ring[], as: number): void => {
+    const spans = crossings(grid, rings);
+    for (let k = 0; k + 1 < spans.length; k += 2) last.fill(as, spans[k], spans[k + 1]);
+  };
   mark(things, OUT);
   mark(ground, NET);
 

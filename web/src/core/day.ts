@@ -113,7 +113,10 @@ export function* finding(
   const { runs, bridged } = work;
   const stretches = stretchesIn(work);
   const same = JSON.stringify([runs, bridged]) === JSON.stringify([tapped.runs, tapped.bridged]);
-  const day = yield { stage: "settling", part: 0.3, questions: work.questions, want: same ? settle : undefined };
+  yield { stage: "settling", part: 0.3, questions: work.questions };
+  // while it is settled
+  const misfit = spacing(stretches);
+  const day = yield { stage: "settling", part: 0.3, want: same ? settle : undefined };
   const { picture, seams, of } = together(toSettle(stretches), log, legs, settings, plane, day as Brought<"settle">);
   const drawing = of && of.draws > 0 ? errand("draws", of) : undefined;
   // who settled it draws it too
@@ -155,7 +158,7 @@ export function* finding(
   const ways = waysOf(picture, legs, runs);
   const sides = seams.map((seam) => seam.told);
   const { twice, again_m2 } = fetched(again, yield { stage: "how sure", part: 1, want: again });
-  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks, misfit: spacing(stretches) };
+  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks, misfit };
   return { tally: tallyOf({ ...states, twice }, work, sums), plane };
 }
 

@@ -71,20 +71,6 @@ export function crossings(grid: Grid, rings: readonly Ring[]): Ints {
   return Int32Array.from(found).sort();
 }
 
-/** The numbers of the cells whose centres lie in some rings by the even-odd rule, increasing. */
-export function polygonCells(grid: Grid, rings: readonly Ring[]): Ints {
-  const flat = crossings(grid, rings);
-  let count = 0;
-  for (let k = 0; k + 1 < flat.length; k += 2) count += flat[k + 1] - flat[k];
-  const out = new Int32Array(count);
-  let at = 0;
-  for (let k = 0; k + 1 < flat.length; k += 2) {
-    // a row is crossed inwards, then outwards
-    for (let cell = flat[k]; cell < flat[k + 1]; cell++) out[at++] = cell;
-  }
-  return out;
-}
-
 /** One bit a cell, 32 a word; none is set. */
 export function noBits(grid: Grid): Ints {
   return new Int32Array((cellsOf(grid) >> 5) + 1);
