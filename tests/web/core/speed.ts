@@ -10,7 +10,7 @@ import { after, sownAgain } from "../../../web/src/cab/after";
 import { type Second, assist, beside } from "../../../web/src/cab/second";
 import { Clip } from "../../../web/src/core/clip";
 import { quantile, rowsOf } from "../../../web/src/core/columns";
-import { find, finding } from "../../../web/src/core/day";
+import { find, finding, whole } from "../../../web/src/core/day";
 import { type Brought, type Errand, fetched } from "../../../web/src/core/errand";
 import { glance } from "../../../web/src/core/glance";
 import { LiveGrid, quadsAlong } from "../../../web/src/core/grid";
@@ -115,6 +115,7 @@ async function count(log: Log, given: Given, second: Second): Promise<{ both_s: 
   sent(sown);
   const t0_ms = log.fixes.t_ms[0] ?? 0;
   after(step.value, { log, every: log.marks, t0_ms, rigs: given.rigs, name: "", share: -1 }, { ...JOB, day_ms: t0_ms }, clip);
+  whole(step.value, await brought(step.value.again));
   fetched(sown, await brought(sown));
   const thread_s = threadSeconds() - begun;
   const asked = moments.filter(({ send }) => send !== undefined);

@@ -24,11 +24,8 @@ export function assist(port: MessagePort): void {
   // oxlint-disable-next-line unicorn/prefer-add-event-listener -- so the port begins by itself
   port.onmessage = ({ data: [at, errand] }: MessageEvent<readonly [number, Errand]>): void => {
     try {
-      for (const brought of fetching(errand)) {
-        // draws are some megabytes: handed over, not copied
-        const given = "east_draws" in brought ? [...brought.east_draws, ...brought.north_draws] : [];
-        tell(port, [at, brought], given.map(({ buffer }) => buffer as ArrayBuffer));
-      }
+      // copied: once a buffer was handed over V8 compiles all code anew that knows typed arrays
+      for (const brought of fetching(errand)) tell(port, [at, brought]);
     } catch {
       // the first makes it itself, and says what is wrong if it is more than too little room here
       tell(port, [at, null]);
@@ -80,4 +77,4 @@ export function beside(port: MessagePort | undefined): Second {
 }
 
 // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none
-const tell = (port: MessagePort, what: Told, given: ArrayBuffer[] = []): void => port.postMessage(what, given);
+const tell = (port: MessagePort, what: Told): void => port.postMessage(what);

@@ -1,7 +1,7 @@
 // Computes the day beside the page: reads the log itself, so that the page stays free, and says how far
 // it is. A page that changes its mind ends the worker.
 import { Clip } from "../core/clip";
-import { finding, type Found } from "../core/day";
+import { finding, type Found, whole } from "../core/day";
 import { fetched } from "../core/errand";
 import { UnsownError } from "../core/errors";
 import { planeOf } from "../core/land";
@@ -109,8 +109,9 @@ async function count(log: Log, land: Paddock, rigs: readonly Rig[], paddock: Sum
   const sown = sownAgain(all, rigs, clip);
   second.send(sown);
   const { ha_h, ...rest } = after({ ...step.value, tally }, { log: own, every: log.marks, t0_ms: log.fixes.t_ms.reduce((least, t) => Math.min(least, t), Infinity), rigs, name, share, gates: land.gates }, job, clip);
+  const { tally: full } = whole(step.value, await second.bring(step.value.again));
   const again = rest.lost && { ...fetched(sown, await second.bring(sown)), ha_h };
-  return { ...sumsOf({ ...step.value, tally }, own, paddock, share), ...rest, again, guessed, phones: Array.from(new Set(log.fixes.phone), (k) => log.fixes.phones[k] ?? ""), took_ms: Date.now() - begun };
+  return { ...sumsOf({ ...step.value, tally: { ...full, questions: tally.questions } }, own, paddock, share), ...rest, again, guessed, phones: Array.from(new Set(log.fixes.phone), (k) => log.fixes.phones[k] ?? ""), took_ms: Date.now() - begun };
 }
 
 /** As a page draws it: a day's tens of thousands of corners would hold an old phone up. */

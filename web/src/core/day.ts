@@ -63,6 +63,17 @@ export interface Found {
   readonly plane: Plane;
 }
 
+/** All but what was sown twice, which is `again`: what to go back for needs none of it. */
+export interface Counted extends Found {
+  readonly again: Errand<"twice">;
+}
+
+/** With what was sown twice, brought or made here. */
+export function whole({ tally, plane, again }: Counted, brought?: Brought): Found {
+  const { twice, again_m2 } = fetched(again, brought as Brought<"twice">);
+  return { tally: { ...tally, twice_ha: areaOf(twice) / 1e4, again_ha: again_m2 / 1e4, ground: { ...tally.ground, twice } }, plane };
+}
+
 /**
  * Computes one day, stage by stage; between two stages the caller may report, breathe, or drop it. What is
  * wanted at a stage it may hand in, made elsewhere.
@@ -79,7 +90,7 @@ export function* finding(
   rigs: readonly Rig[],
   settings: Settings,
   clip: Clip,
-): Generator<Stage, Found, Brought | undefined> {
+): Generator<Stage, Counted, Brought | undefined> {
   const { fixes: raw } = given;
   if (raw.t_ms.length < 2) {
     throw new UnsownError(
@@ -157,9 +168,8 @@ export function* finding(
   const found = hanging(patchesOf(shapes, sure, around, strips, runs, plane), states.doubt, strips, runs, work.questions, t0_ms, legs);
   const ways = waysOf(picture, legs, runs);
   const sides = seams.map((seam) => seam.told);
-  const { twice, again_m2 } = fetched(again, yield { stage: "how sure", part: 1, want: again });
-  const sums = { strips, found, sure, again_m2, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks, misfit };
-  return { tally: tallyOf({ ...states, twice }, work, sums), plane };
+  const sums = { strips, found, sure, settle: picture.info, dropped, ways, rigs: shares(clip, strips, runs, legs, rigs, states.net), between: sides, clocks, misfit };
+  return { tally: tallyOf({ ...states, twice: [] }, work, sums), plane, again };
 }
 
 /** Computes one day in one go; `tell` hears every stage. */
@@ -177,7 +187,7 @@ export function find(
     tell(step.value);
     step = days.next();
   }
-  return step.value;
+  return whole(step.value);
 }
 
 /** The constant gap, one sigma, that drift alone leaves along a patch, or two rigs' offset. */
@@ -247,7 +257,6 @@ interface Sums {
   readonly strips: readonly Strip[];
   readonly found: readonly Patch[];
   readonly sure: Sure;
-  readonly again_m2: number;
   readonly settle: Tally["settle"];
   readonly dropped: Tally["dropped"];
   readonly ways: Tally["ways"];
@@ -283,7 +292,7 @@ function tallyOf(states: Ground, work: Work, sums: Sums): Tally {
     listed_ha:
       found.reduce((sum, p) => sum + (p.call === "can't tell" ? 0 : p.area_m2), 0) / 1e4,
     twice_ha: ha("twice"),
-    again_ha: sums.again_m2 / 1e4,
+    again_ha: 0,
     doubt_ha: ha("doubt"),
     unreachable_ha: ha("unreachable"),
     outside_ha: ha("outside"),
