@@ -309,7 +309,7 @@ def lines(found: dict[str, Any], hours: list[tuple[float, float]]) -> str:
             row("gate check: longest task of the page", longest,
                 f"first answer after {first}, all after {found['count_ms']:.0f} ms "
                 "(the worker is not slowed down)", found["longest_ms"] or None),
-            row("gate check: the first worker's thread", f"{found['worker_s']:.2f} s", "of a "
+            row("gate check: the busier worker's thread", f"{found['worker_s']:.2f} s", "of a "
                 f"processor, not slowed down, with reading the log and painting it; "
                 f"{found['later_s']:.2f} s when it counts again"),
             row("gate check, asked for after a minute of standing", f"{found['ready_ms']:.0f} ms",

@@ -101,6 +101,30 @@ describe("what a second worker is sent for", () => {
     expect(await second.bring(other)).toBeUndefined();
     vi.useRealTimers();
   });
+
+  it("is waited for anew after each part that came, not for as long as all of it took", async () => {
+    const { near, far } = channel();
+    const second = beside(near);
+    // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none
+    far.postMessage(true);
+    await breath();
+    vi.useFakeTimers({ toFake: ["Date", "setTimeout"] });
+    second.send(DRAWS);
+    vi.setSystemTime(Date.now() + 60_000);
+    const some = { east_draws: [], north_draws: [] };
+    const came = second.bring(DRAWS);
+    // oxlint-disable-next-line unicorn/require-post-message-target-origin -- a port has none
+    far.postMessage([0, some]);
+    expect(await came).toEqual(some);
+    vi.setSystemTime(Date.now() + 1000);
+    let said: unknown = "waiting";
+    void second.bring(DRAWS).then((draws) => (said = draws));
+    await vi.advanceTimersByTimeAsync(3900);
+    expect(said).toBe("waiting");
+    await vi.advanceTimersByTimeAsync(200);
+    expect(said).toBeUndefined();
+    vi.useRealTimers();
+  });
 });
 
 /** A worker that does nothing; from `refused` on none is to be had. */

@@ -4,9 +4,9 @@
 // or takes too long, the first makes it itself.
 import { type Brought, type Errand, fetching } from "../core/errand";
 
-/** The first waits for the second for so many times as long as it worked meanwhile itself, and this long at least, ms. */
+/** The first waits for the second for so many times as long as it worked itself since that was sent or told last, and this long at least, ms. */
 const PATIENCE = 4;
-const LEAST_MS = 1000;
+const LEAST_MS = 3000;
 
 /** Whoever is sent for one that counts. */
 export interface Second {
@@ -37,15 +37,17 @@ export function assist(port: MessagePort): void {
 /** The first's side of the port. */
 export function beside(port: MessagePort | undefined): Second {
   let here = false;
-  const sent: { readonly errand: Errand; readonly since_ms: number; readonly came: (Brought | null)[]; wake: () => void }[] = [];
+  const sent: { readonly errand: Errand; since_ms: number; readonly came: (Brought | null)[]; wake: () => void }[] = [];
   if (port !== undefined) {
     // oxlint-disable-next-line unicorn/prefer-add-event-listener -- so the port begins by itself
     port.onmessage = ({ data }: MessageEvent<readonly [number, Brought | null] | true>): void => {
       if (data === true) here = true;
       else {
         const one = sent[data[0]];
-        one?.came.push(data[1]);
-        one?.wake();
+        if (one === undefined) return;
+        one.since_ms = Date.now();
+        one.came.push(data[1]);
+        one.wake();
       }
     };
   }
