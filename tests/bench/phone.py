@@ -89,7 +89,7 @@ def table() -> str:
                 "gate check, all of it, by two workers",
                 first["both_s"],
                 f"with worth and way, on two idle cores: {_parts(first)}; by the clock of this "
-                "machine, which compiles on the same two cores, at best "
+                "machine, which compiles and does other work on the same two cores, at best "
                 f"{min(p['clock_s'] for p in firsts):.2f} s; {first['peak_mb']:.0f} MB in all",
             ),
             line(
