@@ -1,5 +1,6 @@
 import { blocks } from "../../../web/src/cab/after";
-import { alsoKeeping, partOf, type Role } from "../../../web/src/cab/role";
+import { partOf, type Role } from "../../../web/src/cab/role";
+import { alsoKeeping } from "../../../web/src/core/also";
 import type { Handed } from "../../../web/src/carry/handing";
 import { dated } from "../../../web/src/cab/say";
 import type { Fixes } from "../../../web/src/core/words";

@@ -1,8 +1,8 @@
 import { dried } from "../../../web/src/cab/gate/dried";
-import { closed, loopOf } from "../../../web/src/cab/outs/loop";
 import { outsMarked } from "../../../web/src/cab/outs/marked";
 import { drawnOf } from "../../../web/src/cab/work/ground";
 import type { Pack } from "../../../web/src/carry/pack";
+import { closed, loopOf } from "../../../web/src/core/loop";
 import { areaOf, signedArea } from "../../../web/src/core/rings";
 import type { KeepOut, Log, Mark } from "../../../web/src/core/words";
 import { Driver, PLANE, T0_MS } from "./drive";
@@ -43,6 +43,7 @@ describe("a loop round a thing", () => {
     expect(found?.[1]).toBeLessThan(110);
     expect(closed(...way(new Driver().go(100, 2).go(14, 2, Math.PI / 14).go(100, 2)))).toBeNull();
     expect(closed(...way(new Driver().go(60, 2, ROUND).go(200, 2)))).toBeNull();
+    expect(loopOf(logOf(new Driver()), [RIG], 2)).toBeNull();
   });
 
   it("keeps out what lies inside the tool's inner end, where the tool was down all the way", () => {

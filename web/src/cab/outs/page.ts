@@ -13,7 +13,7 @@ import { options, stepper } from "../stand/options";
 import { toStanding } from "../stand/page";
 import { t } from "../words";
 import { lookForOuts } from "./known";
-import { loopOf } from "./loop";
+import { loopOf } from "../../core/loop";
 import { KEEP_OUT, ringOf } from "./marked";
 
 type Kind = keyof typeof t.stand.outs.kinds;

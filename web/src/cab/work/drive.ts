@@ -1,5 +1,6 @@
 // Logs and shows: ties the positions, the log, the live picture and the signs together. It goes on
 // whatever page is shown.
+import { alsoKeeping } from "../../core/also";
 import { Plane } from "../../core/plane";
 import type { Log } from "../../core/words";
 import type { Draft, LeverHow } from "../../keep/entry";
@@ -10,7 +11,7 @@ import { Live, type Fix, type Happened } from "../live";
 import { logOf } from "../../core/work";
 import { paddockHere, rigsFor } from "../pick";
 import { BACK_MS, leftBy, relive } from "../relive";
-import { alsoKeeping, kept } from "../role";
+import { kept } from "../role";
 import type { PositionSource } from "../source";
 import { edgeTime } from "./cuer";
 import { fenceOf } from "./fence";

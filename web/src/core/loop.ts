@@ -1,12 +1,12 @@
 // The loop that was driven round a thing last: its inside is not to be sown. Worked out from the log, with
 // the tool's own way where the tool was down, else with the phone's.
-import { Clip } from "../../core/clip";
-import { hypot } from "../../core/columns";
-import { legsOf } from "../../core/legs";
-import { Plane } from "../../core/plane";
-import { reversed, signedArea, thinnedRing } from "../../core/rings";
-import { earlier } from "../../core/told";
-import type { Log, Rig, Ring } from "../../core/words";
+import { Clip } from "./clip";
+import { hypot } from "./columns";
+import { legsOf } from "./legs";
+import { Plane } from "./plane";
+import { reversed, signedArea, thinnedRing } from "./rings";
+import { earlier } from "./told";
+import type { Log, Rig, Ring } from "./words";
 
 /** A loop comes so near to where it began, after at least so much way; it is looked for this far back, m. */
 const CLOSES_M = 8;
@@ -44,19 +44,19 @@ export function closed(x: ArrayLike<number>, y: ArrayLike<number>): readonly [nu
   const turned = [0];
   let [heading, before] = [0, Number.NaN];
   for (let k = 1; k < x.length; k++) {
-    const [dx, dy] = [(x[k] ?? 0) - (x[k - 1] ?? 0), (y[k] ?? 0) - (y[k - 1] ?? 0)];
+    const [dx, dy] = [x[k] - x[k - 1], y[k] - y[k - 1]];
     const now = Math.atan2(dy, dx);
     if (!Number.isNaN(before)) heading += Math.atan2(Math.sin(now - before), Math.cos(now - before));
     before = now;
-    way.push((way[k - 1] ?? 0) + hypot(dx, dy));
+    way.push(way[k - 1] + hypot(dx, dy));
     turned.push(heading);
   }
-  const end = way[way.length - 1] ?? 0;
-  for (let j = x.length - 1; j > 0 && end - (way[j] ?? 0) <= SINCE_M; j--) {
-    for (let i = j - 1; i >= 0 && (way[j] ?? 0) - (way[i] ?? 0) <= MOST_M; i--) {
-      const gone = (way[j] ?? 0) - (way[i] ?? 0);
-      const near = hypot((x[j] ?? 0) - (x[i] ?? 0), (y[j] ?? 0) - (y[i] ?? 0)) <= CLOSES_M;
-      if (gone >= LEAST_M && near && Math.abs((turned[j] ?? 0) - (turned[i] ?? 0)) >= TURNS_RAD) return [i, j];
+  const end = way[way.length - 1];
+  for (let j = x.length - 1; j > 0 && end - way[j] <= SINCE_M; j--) {
+    for (let i = j - 1; i >= 0 && way[j] - way[i] <= MOST_M; i--) {
+      const gone = way[j] - way[i];
+      const near = hypot(x[j] - x[i], y[j] - y[i]) <= CLOSES_M;
+      if (gone >= LEAST_M && near && Math.abs(turned[j] - turned[i]) >= TURNS_RAD) return [i, j];
     }
   }
   return null;
@@ -66,21 +66,21 @@ export function closed(x: ArrayLike<number>, y: ArrayLike<number>): readonly [nu
 export function loopOf(log: Log, rigs: readonly Rig[], away_m: number): Loop | null {
   const { fixes } = log;
   const rows: number[] = [];
-  const plane = new Plane(fixes.lat_deg[0] ?? 0, fixes.lon_deg[0] ?? 0);
+  const plane = new Plane(fixes.lat_deg[0], fixes.lon_deg[0]);
   const [xs, ys] = plane.toXy(fixes.lon_deg, fixes.lat_deg);
   xs.forEach((x, i) => {
     const last = rows[rows.length - 1];
-    if (Number.isFinite(x) && (last === undefined || hypot(x - (xs[last] ?? 0), (ys[i] ?? 0) - (ys[last] ?? 0)) >= STEP_M)) rows.push(i);
+    if (Number.isFinite(x) && (last === undefined || hypot(x - xs[last], ys[i] - ys[last]) >= STEP_M)) rows.push(i);
   });
-  const found = closed(rows.map((i) => xs[i] ?? 0), rows.map((i) => ys[i] ?? 0));
+  const found = closed(rows.map((i) => xs[i]), rows.map((i) => ys[i]));
   if (found === null) return null;
-  const [from, to] = found.map((k) => fixes.t_ms[rows[k] ?? 0] ?? 0) as [number, number];
+  const [from, to] = found.map((k) => fixes.t_ms[rows[k]]);
   const sown = rigs.length > 0 && down(log, from, to);
-  const ring = sown ? toolsWay(log, rigs, plane, from, to) : rows.slice(found[0], found[1] + 1).map((i): [number, number] => [xs[i] ?? 0, ys[i] ?? 0]);
+  const ring = sown ? toolsWay(log, rigs, plane, from, to) : rows.slice(found[0], found[1] + 1).map((i): [number, number] => [xs[i], ys[i]]);
   const width_m = rigs[rigs.length - 1]?.tool.width_m ?? 0;
   const inner = inside(ring, sown ? width_m / 2 - OVER_M : away_m);
   if (inner === null) return null;
-  const corners = Array.from({ length: inner.length / 2 }, (_, k): [number, number] => [inner[2 * k] ?? 0, inner[2 * k + 1] ?? 0]);
+  const corners = Array.from({ length: inner.length / 2 }, (_, k): [number, number] => [inner[2 * k], inner[2 * k + 1]]);
   const mean = (of: 0 | 1): number => corners.reduce((sum, corner) => sum + corner[of], 0) / corners.length;
   const [lon_deg, lat_deg] = plane.degrees(mean(0), mean(1));
   return { ring: corners.map(([x, y]) => plane.degrees(x, y)), lat_deg, lon_deg, area_m2: Math.abs(signedArea(inner)), sown, t_ms: to };
@@ -95,7 +95,7 @@ function down({ marks }: Log, from_ms: number, to_ms: number): boolean {
 
 /** Where the middle of the ranks went; nothing where the track cannot be cleaned. */
 function toolsWay({ fixes }: Log, rigs: readonly Rig[], plane: Plane, from_ms: number, to_ms: number): [number, number][] {
-  const t0_ms = fixes.t_ms[0] ?? 0;
+  const t0_ms = fixes.t_ms[0];
   const trail = legsOf(fixes, plane, rigs, t0_ms).legs[0]?.trails[rigs.length - 1];
   const tool = rigs[rigs.length - 1]?.tool;
   if (trail === undefined || tool === undefined) return [];
@@ -104,8 +104,8 @@ function toolsWay({ fixes }: Log, rigs: readonly Rig[], plane: Plane, from_ms: n
   trail.t_s.forEach((t_s, k) => {
     const t_ms = t0_ms + 1000 * t_s;
     if (t_ms < from_ms || t_ms > to_ms) return;
-    const heading = trail.heading_rad[k] ?? 0;
-    out.push([(trail.x_m[k] ?? 0) + ahead * Math.cos(heading), (trail.y_m[k] ?? 0) + ahead * Math.sin(heading)]);
+    const heading = trail.heading_rad[k];
+    out.push([trail.x_m[k] + ahead * Math.cos(heading), trail.y_m[k] + ahead * Math.sin(heading)]);
   });
   return out;
 }
