@@ -2,6 +2,7 @@
 // and does the same where a function asks for neither `this` nor `arguments` and is no constructor. But a function is
 // there from the beginning, an arrow from its own line on: what may be called before that stays a function.
 import { parse, type FunctionDeclaration, type Identifier, type Node } from "acorn";
+import { isKey, isNode, nameOf, nodesIn, partsIn } from "./nodes.ts";
 
 type Names = ReadonlySet<string>;
 /** What nodes of several kinds have in common. */
@@ -103,12 +104,6 @@ function boundBy(pattern: Node): Node[] {
   return partsIn(pattern).filter((part) => part !== (pattern as Node & { right?: Node }).right && !isKey(pattern, part)).flatMap(boundBy);
 }
 
-/** Of `a.b` and `{ b: c }` the b: no name of a thing. */
-function isKey(node: Node, part: Node): boolean {
-  const { computed, property, key, value } = node as Node & { readonly computed?: boolean; readonly property?: Node; readonly key?: Node; readonly value?: Node };
-  return computed === false && (property === part || key === part) && value !== part;
-}
-
 /** Whether a function asks for what an arrow has none of. */
 function needsItself({ params, body }: FunctionDeclaration): boolean {
   const asks = (node: Node): boolean => /^(?:ThisExpression|MetaProperty)$/.test(node.type) || nameOf(node) === "arguments" || (!node.type.startsWith("Function") && partsIn(node).some(asks));
@@ -117,12 +112,4 @@ function needsItself({ params, body }: FunctionDeclaration): boolean {
 
 const isFunction = (node: Node): node is FunctionDeclaration & { id: Identifier } => node.type === "FunctionDeclaration";
 
-const nameOf = (node: Node): string => (node.type === "Identifier" ? (node as Identifier).name : "");
-
 const namesOf = (nodes: readonly Node[]): Names => new Set(nodes.map(nameOf));
-
-const isNode = (part: unknown): part is Node => typeof (part as Partial<Node> | null | undefined)?.type === "string";
-
-const partsIn = (node: Node): Node[] => Object.values(node).flat().filter(isNode);
-
-const nodesIn = (node: Node): Node[] => [node, ...partsIn(node).flatMap(nodesIn)];

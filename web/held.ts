@@ -7,7 +7,8 @@ import type { Plugin } from "vite";
 
 /** The one variable. Minifiers leave its name alone where it is not declared, and the short ones they give stay the same everywhere. */
 export const HELD = "$";
-const HEAD = '(()=>{"use strict";';
+/** How the script begins. */
+export const HEAD = '(()=>{"use strict";';
 
 /** The whole script, minified, with the variable declared round it. Throws where it does not begin as it is put together. */
 export function declared(code: string): string {

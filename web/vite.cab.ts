@@ -8,8 +8,9 @@ import { gzipAsync } from "@gfx/zopfli";
 import { parse } from "acorn";
 import { minify } from "terser";
 import { defineConfig, minifySync, transformWithOxc, type Plugin } from "vite";
+import { withAliases } from "./aliases.ts";
 import { withArrows } from "./arrows.ts";
-import { declared, held } from "./held.ts";
+import { HEAD, declared, held } from "./held.ts";
 import { ownNames } from "./own.ts";
 import { lean, plain } from "./plain.ts";
 import { withoutUnused } from "./unused.ts";
@@ -76,7 +77,7 @@ function oneScript(): Plugin {
         const { code } = await minify(readFileSync(file, "utf8"), { ecma: 2017, compress: { passes: 4, pure_getters: true, unsafe_arrows: true }, mangle: { properties: { regex, keep_quoted: true } } });
         // and what that one leaves, the first makes smaller once more
         const made = minifySync(fileName, withArrows(code ?? ""), { compress: { target: TARGET } });
-        const whole = declared(made.code);
+        const whole = withAliases(declared(made.code), HEAD);
         parse(whole, { ecmaVersion: 2017, sourceType: "script" });
         writeFileSync(file, whole);
       }
