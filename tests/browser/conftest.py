@@ -11,14 +11,17 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Playwright
+from playwright.sync_api import Browser, Playwright, expect
 
 import cabs
 import thistle
-from browsing import Look, looking
+from browsing import WAIT_MS, Look, looking
 from handset import Handset, chromium
 from onboard import Onboard, installed
 from served import Served, served
+
+# a busy machine counts a small day in more than the five seconds that are the library's own
+expect.set_options(timeout=WAIT_MS)
 
 
 @pytest.fixture(scope="session")

@@ -280,10 +280,12 @@ def test_doubt_is_drawn_as_dots_once_seed_has_stopped(phone: Onboard) -> None:
     sown = shares(page).get("4f7fb5", 0)
     assert sown > 0.01, "the strip is drawn while it is sown"
     tap(page, "[data-act=flow]")
-    page.wait_for_timeout(600)
-    after = shares(page)
-    assert after.get("4f7fb5", 0) < 0.3 * sown
-    assert page.evaluate("window.unsown.driving.get().live.doubt.covered") > 50
+    until(page, "window.unsown.driving.get().live.doubt.covered > 50")
+    for _ in range(10):  # the picture comes a few frames after the engine, more where others work
+        page.wait_for_timeout(200)
+        if (after := shares(page).get("4f7fb5", 0)) < 0.3 * sown:
+            break
+    assert after < 0.3 * sown
 
 
 def test_what_home_knew_of_the_ground_lies_under_what_is_sown_now(
